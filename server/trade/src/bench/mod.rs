@@ -1,0 +1,10 @@
+//! The sums of the bench, each a pure function of explicit input.
+
+pub mod filler_amount;
+pub mod fit;
+pub mod further_findings;
+pub mod heat_reach;
+pub mod leak_rate;
+pub mod order_of_work;
+pub mod plating_charge;
+pub mod promise_date;

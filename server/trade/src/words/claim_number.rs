@@ -1,0 +1,12 @@
+//! `claim-number`.
+
+use crate::calculation::Refused;
+use serde_json::Value;
+
+/// Answers `/calculations/claim-number`.
+///
+/// # Errors
+/// Not built yet.
+pub fn compute(_input: &Value) -> Result<Value, Refused> {
+    Err(Refused::new("not-computable").at("", "this computation is not built yet"))
+}
