@@ -6,7 +6,7 @@
 //! left out and took a typical value.
 
 use serde_json::{Map, Value};
-use std::ops::RangeBounds;
+use std::ops::{Bound, RangeBounds};
 
 /// One thing wrong with an input: where (RFC 6901 pointer) and what to do about it.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -170,7 +170,7 @@ impl Reading {
             return None;
         };
         if !number.is_finite() || !range.contains(&number) {
-            self.fault(&node.pointer, format!("{number} is outside {range:?}"));
+            self.fault(&node.pointer, format!("{number} must be {}", in_words(&range)));
             return None;
         }
         Some(number)
@@ -259,5 +259,37 @@ impl Reading {
         } else {
             Err(Refused { slug: "invalid-input", faults: self.faults.clone() })
         }
+    }
+}
+
+/// All numbers above `least`, for [`Reading::number`] and its kin.
+#[must_use]
+pub fn above(least: f64) -> (Bound<f64>, Bound<f64>) {
+    (Bound::Excluded(least), Bound::Unbounded)
+}
+
+/// All numbers above `least` up to and with `most`.
+#[must_use]
+pub fn above_up_to(least: f64, most: f64) -> (Bound<f64>, Bound<f64>) {
+    (Bound::Excluded(least), Bound::Included(most))
+}
+
+/// A range as a person reads it: "above 0 and at most 1".
+#[must_use]
+pub fn in_words(range: &impl RangeBounds<f64>) -> String {
+    let least = match range.start_bound() {
+        Bound::Included(least) => Some(format!("at least {least}")),
+        Bound::Excluded(least) => Some(format!("above {least}")),
+        Bound::Unbounded => None,
+    };
+    let most = match range.end_bound() {
+        Bound::Included(most) => Some(format!("at most {most}")),
+        Bound::Excluded(most) => Some(format!("below {most}")),
+        Bound::Unbounded => None,
+    };
+    match (least, most) {
+        (Some(least), Some(most)) => format!("{least} and {most}"),
+        (Some(one), None) | (None, Some(one)) => one,
+        (None, None) => "a finite number".to_owned(),
     }
 }

@@ -2,4 +2,13 @@
 
 pub mod business_time;
 pub mod claim_number;
+pub mod ids;
+pub mod instrument;
+pub mod money;
+pub mod paperwork;
+pub mod quote;
 pub mod quote_totals;
+pub mod said;
+pub mod spelling;
+pub mod stage;
+pub mod zone;

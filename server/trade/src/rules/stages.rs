@@ -1,0 +1,391 @@
+//! The table of moves: the only one, row for row as in DOMAIN.md.
+
+use super::Refusal;
+use super::facts::{By, OrderFacts, Who};
+use crate::words::instrument::OperationState;
+use crate::words::spelling::{Spelt, spelt};
+use crate::words::stage::{Because, Stage};
+use By::{Clock, FrontDesk, Owner, Proprietor, Technician};
+use Stage::{Approval, Bench, Closed, Diagnosis, Intake, LeakTest, Pickup};
+
+spelt! {
+    /// The act that makes a move which cannot be asked for by itself.
+    Act {
+        /// Checking in.
+        CheckIn = "check_in",
+        /// Sending a quote or extra-work request.
+        SendQuote = "send_quote",
+        /// The owner's answer.
+        Decide = "decide",
+        /// Calling an acceptance a mistake.
+        Dispute = "dispute",
+        /// What the clock does.
+        Expire = "expire",
+        /// Recording a test.
+        RecordTest = "record_test",
+        /// The wish to end, and its confirmation.
+        End = "end",
+        /// Handing over at the counter.
+        HandOver = "hand_over",
+    }
+}
+
+impl Act {
+    /// Where the act is done, below `/api/v1`, with `{id}` for the order unless it says otherwise.
+    #[must_use]
+    pub fn path(self) -> &'static str {
+        match self {
+            Self::CheckIn => "/work-orders",
+            Self::SendQuote => "/quotes/{quote id}/send",
+            Self::Decide => "/quotes/{quote id}/decisions",
+            Self::Dispute => "/decisions/{decision id}/dispute",
+            Self::Expire => "the clock",
+            Self::RecordTest => "/work-orders/{id}/tests",
+            Self::End => "/work-orders/{id}/ending",
+            Self::HandOver => "/work-orders/{id}/handover",
+        }
+    }
+}
+
+/// One row of the table.
+#[derive(Debug)]
+pub struct MoveRow {
+    /// From any of these; empty for the check-in.
+    pub from: &'static [Stage],
+    /// To this stage.
+    pub to: Stage,
+    /// For this reason.
+    pub because: Because,
+    /// In words, as the record and the screens say it.
+    pub words: &'static str,
+    /// Who may.
+    pub by: &'static [By],
+    /// The act that makes it, when it cannot be asked for by itself.
+    pub act: Option<Act>,
+    /// Whether a reason must be given.
+    pub needs_reason: bool,
+    /// What else must hold.
+    pub only_if: fn(&OrderFacts, &Who) -> Result<(), Refusal>,
+}
+
+/// A move that may be made.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Move {
+    /// From where; none for the check-in.
+    pub from: Option<Stage>,
+    /// To where.
+    pub to: Stage,
+    /// Why.
+    pub because: Because,
+    /// In words.
+    pub words: &'static str,
+}
+
+const ANY_OPEN: &[Stage] = &[Intake, Diagnosis, Approval, Bench, LeakTest, Pickup];
+const BEFORE_PICKUP: &[Stage] = &[Intake, Diagnosis, Approval, Bench, LeakTest];
+
+/// The table of moves. Whoever changes a rule lays it beside DOMAIN.md.
+#[rustfmt::skip]
+pub const MOVES: &[MoveRow] = &[
+    MoveRow { from: &[], to: Intake, because: Because::CheckedIn, words: "checked in", by: &[FrontDesk], act: Some(Act::CheckIn), needs_reason: false, only_if: always },
+    MoveRow { from: &[Intake], to: Diagnosis, because: Because::ExaminationBegins, words: "examination begins", by: &[Technician], act: None, needs_reason: false, only_if: claimed_by_asker },
+    MoveRow { from: &[Diagnosis], to: Approval, because: Because::QuoteSent, words: "quote sent", by: &[Technician, FrontDesk], act: Some(Act::SendQuote), needs_reason: false, only_if: decided_and_quoted },
+    MoveRow { from: &[Diagnosis], to: Bench, because: Because::CoveredBeforehand, words: "covered by what was authorised at the counter", by: &[Technician], act: None, needs_reason: false, only_if: covered_beforehand },
+    MoveRow { from: &[Diagnosis], to: Pickup, because: Because::NothingToDo, words: "nothing to repair, or not worth it", by: &[Technician], act: None, needs_reason: true, only_if: never_started },
+    MoveRow { from: &[Approval], to: Bench, because: Because::Accepted, words: "accepted", by: &[Owner, FrontDesk], act: Some(Act::Decide), needs_reason: false, only_if: current_version_open },
+    MoveRow { from: &[Approval], to: Bench, because: Because::ExtraDeclined, words: "the extra is declined, the work accepted before goes on", by: &[Owner, FrontDesk], act: Some(Act::Decide), needs_reason: false, only_if: accepted_before },
+    MoveRow { from: &[Approval], to: Bench, because: Because::Recalled, words: "the extra is taken back by the shop", by: &[Technician, FrontDesk], act: None, needs_reason: true, only_if: accepted_before },
+    MoveRow { from: &[Approval], to: Diagnosis, because: Because::Recalled, words: "the quote is taken back by the shop", by: &[Technician, FrontDesk], act: None, needs_reason: true, only_if: nothing_accepted },
+    MoveRow { from: &[Approval], to: Diagnosis, because: Because::Questions, words: "the owner asks", by: &[Owner, FrontDesk], act: Some(Act::Decide), needs_reason: false, only_if: nothing_accepted },
+    MoveRow { from: &[Approval], to: Diagnosis, because: Because::Expired, words: "the quote's time ran out", by: &[Clock], act: Some(Act::Expire), needs_reason: false, only_if: run_out },
+    MoveRow { from: &[Approval], to: Pickup, because: Because::Declined, words: "declined", by: &[Owner, FrontDesk, Technician], act: Some(Act::Decide), needs_reason: false, only_if: declined_and_ready },
+    MoveRow { from: &[Bench], to: Approval, because: Because::ExtraWork, words: "extra work found", by: &[Technician], act: Some(Act::SendQuote), needs_reason: false, only_if: needs_asking },
+    MoveRow { from: &[Bench], to: Approval, because: Because::AcceptanceDisputed, words: "called a mistake by the owner", by: &[Owner, FrontDesk], act: Some(Act::Dispute), needs_reason: false, only_if: always },
+    MoveRow { from: &[Bench], to: LeakTest, because: Because::BenchDone, words: "bench work done", by: &[Technician], act: None, needs_reason: false, only_if: every_operation_settled },
+    MoveRow { from: &[LeakTest], to: Bench, because: Because::TestFailed, words: "failed", by: &[Technician], act: Some(Act::RecordTest), needs_reason: false, only_if: not_ending },
+    MoveRow { from: &[LeakTest], to: Pickup, because: Because::TestsPassed, words: "passed", by: &[Technician], act: Some(Act::RecordTest), needs_reason: false, only_if: every_test_passed },
+    MoveRow { from: &[LeakTest], to: Pickup, because: Because::Overridden, words: "let go on the proprietor's word", by: &[Proprietor], act: None, needs_reason: true, only_if: not_ending },
+    MoveRow { from: BEFORE_PICKUP, to: Pickup, because: Because::Withdrawn, words: "withdrawn by the customer", by: &[FrontDesk, Technician], act: Some(Act::End), needs_reason: true, only_if: ready_to_hand_over },
+    MoveRow { from: &[Diagnosis, Approval], to: Pickup, because: Because::Unanswered, words: "the owner never answered", by: &[FrontDesk, Technician], act: Some(Act::End), needs_reason: false, only_if: ready_to_hand_over },
+    MoveRow { from: &[Diagnosis, Bench, LeakTest], to: Pickup, because: Because::NotRepairable, words: "cannot be repaired after all", by: &[Technician], act: Some(Act::End), needs_reason: true, only_if: ready_to_hand_over },
+    MoveRow { from: &[Pickup], to: Bench, because: Because::SentBack, words: "sent back at the counter", by: &[FrontDesk], act: None, needs_reason: true, only_if: came_through_tests },
+    MoveRow { from: &[Pickup], to: Diagnosis, because: Because::Reopened, words: "to be done after all", by: &[FrontDesk], act: None, needs_reason: true, only_if: did_not_come_through_tests },
+    MoveRow { from: &[Pickup], to: Closed, because: Because::Collected, words: "collected", by: &[FrontDesk], act: Some(Act::HandOver), needs_reason: false, only_if: settled_at_the_counter },
+    MoveRow { from: &[Pickup], to: Closed, because: Because::Shipped, words: "shipped", by: &[FrontDesk], act: Some(Act::HandOver), needs_reason: false, only_if: settled_at_the_counter },
+    MoveRow { from: ANY_OPEN, to: Closed, because: Because::OtherwiseSettled, words: "kept, bought by the shop, scrapped or lost", by: &[Proprietor], act: None, needs_reason: true, only_if: nothing_running },
+    MoveRow { from: &[Intake], to: Closed, because: Because::EnteredByMistake, words: "entered by mistake", by: &[FrontDesk], act: None, needs_reason: true, only_if: nothing_recorded },
+];
+
+/// The row of one move; `None` when the table has none.
+#[must_use]
+pub fn row(from: Option<Stage>, to: Stage, because: Because) -> Option<&'static MoveRow> {
+    MOVES.iter().find(|row| {
+        row.to == to && row.because == because && from.map_or(row.from.is_empty(), |from| row.from.contains(&from))
+    })
+}
+
+/// Whether this order may go to `to` for this reason when `who` asks, by the act `through`
+/// (none: asked for by itself).
+///
+/// # Errors
+/// The first thing in the way, in words the person can act on: `no-such-move`, `not-yours`,
+/// `use-the-act`, `reason-missing`, or what the row's condition says.
+pub fn decide_move(
+    order: &OrderFacts,
+    to: Stage,
+    because: Because,
+    reason: Option<&str>,
+    who: &Who,
+    through: Option<Act>,
+) -> Result<Move, Refusal> {
+    let from = order.stage;
+    let Some(row) = row(from, to, because) else {
+        let from = from.map_or("nowhere", Spelt::spelling);
+        return Err(Refusal::new(
+            "no-such-move",
+            format!("An order in {from} does not go to {to} because of {because}. The order's own list of moves says what is possible now."),
+        ));
+    };
+    if !row.by.iter().any(|by| who.is(*by)) {
+        return Err(Refusal::new("not-yours", format!("\"{}\" is for {}.", row.words, names(row.by))));
+    }
+    if let Some(act) = row.act
+        && through != Some(act)
+    {
+        return Err(Refusal::new(
+            "use-the-act",
+            format!("\"{}\" is the result of an act of its own: {} ({}).", row.words, act, act.path()),
+        ));
+    }
+    if row.needs_reason && reason.is_none_or(|reason| reason.trim().is_empty()) {
+        return Err(Refusal::new("reason-missing", format!("\"{}\" needs a reason; one short sentence is enough.", row.words)));
+    }
+    (row.only_if)(order, who)?;
+    Ok(Move { from, to, because, words: row.words })
+}
+
+/// The words of a move as the record says them.
+#[must_use]
+pub fn words_of(from: Option<Stage>, to: Stage, because: Because) -> &'static str {
+    row(from, to, because).map_or("", |row| row.words)
+}
+
+fn names(by: &[By]) -> String {
+    let names: Vec<&str> = by
+        .iter()
+        .map(|by| match by {
+            FrontDesk => "the front desk",
+            Technician => "a technician",
+            Proprietor => "the proprietor",
+            Owner => "the owner",
+            Clock => "the clock",
+        })
+        .collect();
+    names.join(" or ")
+}
+
+fn always(_: &OrderFacts, _: &Who) -> Result<(), Refusal> {
+    Ok(())
+}
+
+fn not_ending(order: &OrderFacts, _: &Who) -> Result<(), Refusal> {
+    match order.ending {
+        None => Ok(()),
+        Some(because) => Err(Refusal::new(
+            "ending",
+            format!("The order is to end ({because}). Confirm the end, or take the wish back first."),
+        )),
+    }
+}
+
+fn nothing_running(order: &OrderFacts, _: &Who) -> Result<(), Refusal> {
+    match order.operations.iter().find(|o| o.state == OperationState::Running) {
+        None => Ok(()),
+        Some(operation) => {
+            Err(Refusal::new("clock-running", format!("The clock still runs on \"{}\". Stop it first.", operation.title)))
+        }
+    }
+}
+
+fn claimed_by_asker(order: &OrderFacts, who: &Who) -> Result<(), Refusal> {
+    not_ending(order, who)?;
+    if order.claimed_by.is_some() && order.claimed_by == who.person() {
+        Ok(())
+    } else {
+        Err(Refusal::new("claim-it-first", "Claim the order first: who examines it must have claimed it."))
+    }
+}
+
+fn every_finding_decided(order: &OrderFacts) -> Result<(), Refusal> {
+    match order.undecided_count {
+        0 => Ok(()),
+        1 => Err(Refusal::new("finding-undecided", "One finding has no decision yet. Say what to do about it first.")),
+        n => Err(Refusal::new("finding-undecided", format!("{n} findings have no decision yet. Say what to do about each first."))),
+    }
+}
+
+fn decided_and_quoted(order: &OrderFacts, who: &Who) -> Result<(), Refusal> {
+    not_ending(order, who)?;
+    every_finding_decided(order)?;
+    match &order.draft {
+        Some(draft) if draft.line_count > 0 => Ok(()),
+        _ => Err(Refusal::new("quote-empty", "The quote has no line yet. Add at least one.")),
+    }
+}
+
+fn covered_beforehand(order: &OrderFacts, who: &Who) -> Result<(), Refusal> {
+    decided_and_quoted(order, who)?;
+    let draft = order.draft.as_ref().ok_or_else(|| Refusal::new("quote-empty", "The quote has no line yet. Add at least one."))?;
+    if draft.has_irreversible {
+        return Err(Refusal::new(
+            "irreversible-needs-name",
+            "A step of this quote cannot be undone. The owner must accept it by name: send the quote.",
+        ));
+    }
+    if draft.total > order.authorised {
+        return Err(Refusal::new(
+            "over-authorised",
+            format!("It comes to {}, more than the {} authorised at the counter. Send the quote.", draft.total, order.authorised),
+        ));
+    }
+    Ok(())
+}
+
+fn never_started(order: &OrderFacts, who: &Who) -> Result<(), Refusal> {
+    not_ending(order, who)?;
+    if order.is_begun() {
+        return Err(Refusal::new("work-begun", "Work was begun on this order. End it as not repairable or withdrawn instead."));
+    }
+    Ok(())
+}
+
+fn current_version_open(order: &OrderFacts, _: &Who) -> Result<(), Refusal> {
+    match &order.sent {
+        None => Err(Refusal::new("no-open-quote", "No quote is waiting for an answer.")),
+        Some(sent) if sent.is_past => {
+            Err(Refusal::new("quote-expired", format!("Quote {} could be accepted until its last day, which is over. Send a new one.", sent.number)))
+        }
+        Some(_) => Ok(()),
+    }
+}
+
+fn accepted_before(order: &OrderFacts, _: &Who) -> Result<(), Refusal> {
+    if order.accepted_before {
+        Ok(())
+    } else {
+        Err(Refusal::new("nothing-accepted", "Nothing was accepted before, so there is no work that could go on."))
+    }
+}
+
+fn nothing_accepted(order: &OrderFacts, _: &Who) -> Result<(), Refusal> {
+    if order.accepted_before {
+        Err(Refusal::new("accepted-before", "Work was accepted before; the order goes back to the bench, not to the examination."))
+    } else {
+        Ok(())
+    }
+}
+
+fn run_out(order: &OrderFacts, who: &Who) -> Result<(), Refusal> {
+    nothing_accepted(order, who)?;
+    if order.sent.as_ref().is_some_and(|sent| sent.is_past) {
+        Ok(())
+    } else {
+        Err(Refusal::new("quote-open", "The quote can still be answered."))
+    }
+}
+
+fn declined_and_ready(order: &OrderFacts, who: &Who) -> Result<(), Refusal> {
+    if order.ever_accepted || order.repair_is_begun() {
+        return Err(Refusal::new("accepted-before", "Work was accepted or begun before; declining now declines only the extra."));
+    }
+    ready_to_hand_over(order, who)
+}
+
+fn needs_asking(order: &OrderFacts, who: &Who) -> Result<(), Refusal> {
+    not_ending(order, who)?;
+    every_finding_decided(order)?;
+    match &order.draft {
+        None => Err(Refusal::new("quote-empty", "Write what is new into a quote first.")),
+        Some(draft) if draft.line_count == 0 => Err(Refusal::new("quote-empty", "The quote has no line yet. Add at least one.")),
+        Some(draft) if draft.total > order.authorised => Ok(()),
+        Some(_) if order.operations.iter().any(|o| o.irreversible && !o.is_accepted_by_name && o.state != OperationState::Struck) => Ok(()),
+        Some(draft) => Err(Refusal::new(
+            "within-authorised",
+            format!("It comes to {}, within the {} that the owner allows. No answer is needed: go on.", draft.total, order.authorised),
+        )),
+    }
+}
+
+fn every_operation_settled(order: &OrderFacts, who: &Who) -> Result<(), Refusal> {
+    not_ending(order, who)?;
+    nothing_running(order, who)?;
+    let open: Vec<&str> = order
+        .operations
+        .iter()
+        .filter(|o| (o.is_accepted || o.was_begun) && !matches!(o.state, OperationState::Done | OperationState::Struck))
+        .map(|o| o.title.as_str())
+        .collect();
+    if !open.is_empty() {
+        return Err(Refusal::new("operation-open", format!("Not done and not struck yet: {}.", open.join(", "))));
+    }
+    if order.is_apart() {
+        return Err(Refusal::new("apart", "Something is still apart. Put it together first."));
+    }
+    Ok(())
+}
+
+fn every_test_passed(order: &OrderFacts, who: &Who) -> Result<(), Refusal> {
+    not_ending(order, who)?;
+    if order.missing_tests.is_empty() {
+        Ok(())
+    } else {
+        let missing: Vec<String> = order.missing_tests.iter().map(ToString::to_string).collect();
+        Err(Refusal::new("test-missing", format!("Still to pass: {}.", missing.join(", "))))
+    }
+}
+
+fn ready_to_hand_over(order: &OrderFacts, who: &Who) -> Result<(), Refusal> {
+    nothing_running(order, who)?;
+    if order.is_apart() {
+        Err(Refusal::new("apart", "Something is apart. A technician puts it together and confirms the end."))
+    } else {
+        Ok(())
+    }
+}
+
+fn came_through_tests(order: &OrderFacts, _: &Who) -> Result<(), Refusal> {
+    if order.came_through_tests {
+        Ok(())
+    } else {
+        Err(Refusal::new("not-tested", "It did not come through its tests. Reopen it instead: it goes back to the examination."))
+    }
+}
+
+fn did_not_come_through_tests(order: &OrderFacts, _: &Who) -> Result<(), Refusal> {
+    if order.came_through_tests {
+        Err(Refusal::new("tested", "It came through its tests. Send it back to the bench instead."))
+    } else {
+        Ok(())
+    }
+}
+
+fn settled_at_the_counter(order: &OrderFacts, _: &Who) -> Result<(), Refusal> {
+    if order.due > rust_decimal::Decimal::ZERO {
+        return Err(Refusal::new(
+            "amount-due",
+            format!("{} is still due. Take the payment, charge it to the account, or have the proprietor waive it.", order.due),
+        ));
+    }
+    if !order.accessories_out.is_empty() {
+        return Err(Refusal::new("accessories", format!("Not ticked off yet: {}.", order.accessories_out.join(", "))));
+    }
+    Ok(())
+}
+
+fn nothing_recorded(order: &OrderFacts, _: &Who) -> Result<(), Refusal> {
+    if order.has_records {
+        Err(Refusal::new("has-records", "Something was recorded on this order already. Let it be withdrawn instead."))
+    } else {
+        Ok(())
+    }
+}

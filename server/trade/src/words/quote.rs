@@ -1,0 +1,165 @@
+//! The content of a quote: what the owner reads, answers, and is bound to.
+
+use super::ids::OperationId;
+use super::money::{Currency, Money};
+use super::paperwork::LineKind;
+use super::quote_totals::{self, PercentOrAmount, QuoteInput, TaxClass, Totals};
+use crate::calculation::Refused;
+use chrono::NaiveDate;
+use rust_decimal::Decimal;
+use serde::{Deserialize, Serialize};
+use sha2::{Digest, Sha256};
+use uuid::Uuid;
+
+/// One line of a quote as the owner reads it.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, utoipa::ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct ContentLine {
+    /// The line's own id; a decision names the optional lines it chose by it.
+    pub id: Uuid,
+    /// What the line is for.
+    pub kind: LineKind,
+    /// What the owner reads.
+    pub text: String,
+    /// Hours or pieces, up to three places.
+    #[schema(value_type = String, pattern = r"^\d{1,12}(\.\d{1,3})?$", example = "1.5")]
+    pub quantity: Decimal,
+    /// In the quote's currency, up to six places.
+    #[schema(value_type = String, pattern = r"^\d{1,12}(\.\d{1,6})?$", example = "62.50")]
+    pub unit_price: Decimal,
+    /// One of the shop's tax classes.
+    pub tax_class: String,
+    /// Taken off this line, 0…100.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[schema(value_type = Option<String>, pattern = r"^\d{1,3}(\.\d{1,3})?$")]
+    pub discount_percent: Option<Decimal>,
+    /// Unticked until the owner ticks it.
+    pub optional: bool,
+    /// The operation that this line pays for.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub operation_id: Option<OperationId>,
+    /// Whether that operation cannot be undone.
+    pub irreversible: bool,
+    /// Whether the line was not in the version accepted before.
+    pub is_new: bool,
+}
+
+/// A tax class as it stood when the quote was written.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, utoipa::ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct ContentTaxClass {
+    /// By which lines name it.
+    pub id: String,
+    /// 0…100 with up to three places.
+    #[schema(value_type = String, pattern = r"^\d{1,3}(\.\d{1,3})?$")]
+    pub percent: Decimal,
+}
+
+/// A discount on the whole quote: either a percentage or an amount.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, utoipa::ToSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum ContentDiscount {
+    /// 0…100 with up to three places.
+    #[schema(value_type = String)]
+    Percent(Decimal),
+    /// In the quote's currency.
+    #[schema(value_type = String)]
+    Amount(Decimal),
+}
+
+/// Everything a quote version binds the owner and the shop to.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct QuoteContent {
+    /// What was found and what the shop would do, and why, in the shop's words.
+    pub message: Option<String>,
+    /// The lines, 1…500 when sent.
+    pub lines: Vec<ContentLine>,
+    /// The discount on the whole.
+    pub discount: Option<ContentDiscount>,
+    /// The tax classes that the lines name.
+    pub tax_classes: Vec<ContentTaxClass>,
+    /// Whether unit prices hold the tax.
+    pub prices_include_tax: bool,
+    /// The currency of every price.
+    pub currency: Currency,
+    /// The most that the owner is asked to authorise, tax included.
+    pub limit: Decimal,
+    /// The last day on which it can be accepted, as a date of the shop.
+    pub expires_on: NaiveDate,
+}
+
+impl QuoteContent {
+    /// Adds up the lines for which `counts` is true.
+    ///
+    /// # Errors
+    /// As [`quote_totals::totals`]; also when no line counts.
+    pub fn totals(&self, counts: impl Fn(&ContentLine) -> bool) -> Result<Totals, Refused> {
+        let lines = self.lines.iter().filter(|line| counts(line)).map(totals_line).collect();
+        quote_totals::totals(&self.input(lines)?)
+    }
+
+    /// Adds up the lines that are not optional; nothing but zeros when there are none.
+    ///
+    /// # Errors
+    /// As [`quote_totals::totals`].
+    pub fn total_without_optional(&self) -> Result<Decimal, Refused> {
+        self.total_of(|line| !line.optional)
+    }
+
+    /// The total, tax included, of the lines for which `counts` is true; zero for no lines.
+    ///
+    /// # Errors
+    /// As [`quote_totals::totals`].
+    pub fn total_of(&self, counts: impl Fn(&ContentLine) -> bool) -> Result<Decimal, Refused> {
+        if self.lines.iter().any(&counts) {
+            // A discount in money can be larger than a part of the lines; it is then worth no
+            // more than that part.
+            match self.totals(&counts) {
+                Ok(totals) => Ok(totals.total.amount()),
+                Err(refused) if refused.faults.iter().all(|fault| fault.pointer == "/discount/amount") => Ok(Decimal::ZERO),
+                Err(refused) => Err(refused),
+            }
+        } else {
+            Ok(Decimal::ZERO)
+        }
+    }
+
+    /// SHA-256 of the content in one fixed spelling, in hexadecimal: what a decision is bound to.
+    #[must_use]
+    pub fn hash(&self) -> String {
+        // A struct serializes its fields in the order of their declaration, so the same content
+        // always has the same bytes.
+        let bytes = serde_json::to_vec(self).expect("a quote has only texts, numbers and lists");
+        Sha256::digest(&bytes).iter().map(|byte| format!("{byte:02x}")).collect()
+    }
+
+    fn input(&self, lines: Vec<quote_totals::QuoteLine>) -> Result<QuoteInput, Refused> {
+        let discount = match &self.discount {
+            None => None,
+            Some(ContentDiscount::Percent(percent)) => Some(PercentOrAmount::Percent(*percent)),
+            Some(ContentDiscount::Amount(amount)) => Some(PercentOrAmount::Amount(
+                Money::new(*amount, self.currency)
+                    .map_err(|_| Refused::new("invalid-input").at("/discount/amount", "is finer than the currency's smallest unit"))?,
+            )),
+        };
+        Ok(QuoteInput {
+            currency: self.currency,
+            prices_include_tax: self.prices_include_tax,
+            tax_classes: self.tax_classes.iter().map(|c| TaxClass { id: c.id.clone(), percent: c.percent }).collect(),
+            lines,
+            discount,
+            authorised: None,
+            deposit: None,
+            paid: None,
+        })
+    }
+}
+
+fn totals_line(line: &ContentLine) -> quote_totals::QuoteLine {
+    quote_totals::QuoteLine {
+        quantity: line.quantity,
+        unit_price: line.unit_price,
+        tax_class: line.tax_class.clone(),
+        discount_percent: line.discount_percent,
+    }
+}
