@@ -34,13 +34,21 @@ pub fn check_all(name: &str, compute: Compute, tolerance: impl Fn(&str) -> Toler
 }
 
 /// Runs one case and notes its differences.
-pub fn check_one(case: &Value, compute: Compute, tolerance: &impl Fn(&str) -> Tolerance, wrong: &mut Vec<String>) {
+pub fn check_one(
+    case: &Value,
+    compute: Compute,
+    tolerance: &impl Fn(&str) -> Tolerance,
+    wrong: &mut Vec<String>,
+) {
     let id = case["id"].as_str().expect("id");
     match (compute(&case["input"]), case.get("refused")) {
         (Ok(answer), None) => differences(id, "", &case["output"], &answer, tolerance, wrong),
         (Err(refused), Some(expected)) => {
             if refused.slug != expected["type"] {
-                wrong.push(format!("{id}: refused as {} instead of {}", refused.slug, expected["type"]));
+                wrong.push(format!(
+                    "{id}: refused as {} instead of {}",
+                    refused.slug, expected["type"]
+                ));
             }
             for pointer in expected["pointers"].as_array().expect("pointers") {
                 if !refused.faults.iter().any(|fault| pointer == fault.pointer.as_str()) {
@@ -48,7 +56,9 @@ pub fn check_one(case: &Value, compute: Compute, tolerance: &impl Fn(&str) -> To
                 }
             }
         }
-        (Ok(answer), Some(expected)) => wrong.push(format!("{id}: answered {answer} instead of {expected}")),
+        (Ok(answer), Some(expected)) => {
+            wrong.push(format!("{id}: answered {answer} instead of {expected}"))
+        }
         (Err(refused), None) => wrong.push(format!("{id}: refused {refused:?}")),
     }
 }
@@ -74,7 +84,11 @@ pub fn differences(
         }
         (Value::Array(want), Value::Array(have)) => {
             if want.len() != have.len() {
-                wrong.push(format!("{id}: {pointer} has {} elements instead of {}", have.len(), want.len()));
+                wrong.push(format!(
+                    "{id}: {pointer} has {} elements instead of {}",
+                    have.len(),
+                    want.len()
+                ));
             }
             for (index, (value, found)) in want.iter().zip(have).enumerate() {
                 differences(id, &format!("{pointer}/{index}"), value, found, tolerance, wrong);
@@ -83,7 +97,8 @@ pub fn differences(
         (Value::Number(want), Value::Number(have)) => {
             let (want, have) = (want.as_f64().expect("f64"), have.as_f64().expect("f64"));
             let allowed = tolerance(pointer);
-            if !((have - want).abs() <= allowed.abs + allowed.rel * want.abs()) {
+            let is_near = (have - want).abs() <= allowed.abs + allowed.rel * want.abs();
+            if !is_near {
                 wrong.push(format!("{id}: {pointer} is {have} instead of {want}"));
             }
         }
