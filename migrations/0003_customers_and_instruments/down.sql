@@ -1,0 +1,4 @@
+DROP TABLE methods;
+DROP TABLE places;
+DROP TABLE instruments;
+DROP TABLE customers;

@@ -1,0 +1,9 @@
+DROP TABLE notes;
+DROP TABLE holds;
+DROP TABLE tests;
+DROP TABLE time_entries;
+DROP TABLE operations;
+DROP TABLE findings;
+DROP TABLE stage_changes;
+DROP TABLE counter_marks;
+DROP TABLE work_orders;

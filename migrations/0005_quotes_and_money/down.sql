@@ -1,0 +1,5 @@
+DROP TABLE handovers;
+DROP TABLE payments;
+DROP TABLE disputes;
+DROP TABLE decisions;
+DROP TABLE quotes;
