@@ -1,0 +1,187 @@
+//! The board: every open order in one answer.
+
+use crate::order_view::{claim_number, instrument_words, waiting_words};
+use crate::views::{Board, BoardOrder, BoardStage, PersonRef};
+use crate::{Error, Word, events, people, shops};
+use chrono::{DateTime, NaiveDate, Utc};
+use diesel::pg::PgConnection;
+use diesel::prelude::*;
+use diesel::sql_types::{BigInt, Bool, Date, Nullable, Text, Timestamptz, Uuid as SqlUuid};
+use trade::rules::facts::{HoldFacts, OrderFacts, QuoteFacts};
+use trade::rules::turns::waits_for;
+use trade::words::business_time::Calendar;
+use trade::words::ids::{PersonId, WorkOrderId};
+use trade::words::instrument::Family;
+use trade::words::spelling::Spelt;
+use trade::words::stage::{Because, HoldReason, Stage};
+use uuid::Uuid;
+
+/// Open orders with what the board shows; the sent quote and the earliest hold ride along.
+const SQL: &str = include_str!("board.sql");
+
+#[derive(QueryableByName)]
+struct Row {
+    #[diesel(sql_type = SqlUuid)]
+    id: Uuid,
+    #[diesel(sql_type = BigInt)]
+    claim_count: i64,
+    #[diesel(sql_type = diesel::sql_types::Integer)]
+    version: i32,
+    #[diesel(sql_type = Text)]
+    stage: Word<Stage>,
+    #[diesel(sql_type = Timestamptz)]
+    stage_since: DateTime<Utc>,
+    #[diesel(sql_type = Date)]
+    promised_on: NaiveDate,
+    #[diesel(sql_type = Nullable<SqlUuid>)]
+    claimed_by: Option<Uuid>,
+    #[diesel(sql_type = Nullable<Text>)]
+    place: Option<String>,
+    #[diesel(sql_type = Nullable<Text>)]
+    ending_because: Option<Word<Because>>,
+    #[diesel(sql_type = Nullable<Timestamptz>)]
+    question_at: Option<DateTime<Utc>>,
+    #[diesel(sql_type = Text)]
+    customer_name: String,
+    #[diesel(sql_type = Nullable<Text>)]
+    customer_phone: Option<String>,
+    #[diesel(sql_type = Text)]
+    family: Word<Family>,
+    #[diesel(sql_type = Nullable<Text>)]
+    maker: Option<String>,
+    #[diesel(sql_type = Nullable<Date>)]
+    sent_expires_on: Option<NaiveDate>,
+    #[diesel(sql_type = Bool)]
+    is_held: bool,
+    #[diesel(sql_type = Nullable<Text>)]
+    hold_reason: Option<Word<HoldReason>>,
+    #[diesel(sql_type = Nullable<Date>)]
+    hold_look_again_on: Option<NaiveDate>,
+    #[diesel(sql_type = Nullable<Timestamptz>)]
+    hold_set_at: Option<DateTime<Utc>>,
+}
+
+/// The board as it stands at `now`. Four statements however many orders there are.
+///
+/// # Errors
+/// When the database refuses; [`Error::Unreadable`].
+pub fn board(conn: &mut PgConnection, now: DateTime<Utc>) -> Result<Board, Error> {
+    let shop = shops::current(conn)?;
+    let last_event = events::last_number(conn)?;
+    let everyone = people::all(conn)?;
+    let rows: Vec<Row> = diesel::sql_query(SQL).load(conn)?;
+    let today = shop.date_at(now)?;
+    let calendar: Calendar =
+        serde_json::from_value(shop.calendar.clone()).map_err(|e| Error::Unreadable(format!("calendar: {e}")))?;
+    let scale = Scale::new(&calendar, today);
+    let short: std::collections::HashMap<Uuid, PersonRef> = everyone.iter().map(|p| (p.id, p.short())).collect();
+    let orders = rows.into_iter().map(|row| order(row, today, &scale, &short)).collect::<Result<_, Error>>()?;
+    Ok(Board {
+        as_of: now,
+        last_event,
+        today,
+        open_days: scale.first_days(),
+        stages: Stage::ALL
+            .iter()
+            .filter(|stage| **stage != Stage::Closed)
+            .map(|stage| BoardStage { stage: *stage, reach_days: None })
+            .collect(),
+        people: everyone.iter().filter(|p| p.is_active).map(crate::people::PersonRow::short).collect(),
+        orders,
+    })
+}
+
+fn order(
+    row: Row,
+    today: NaiveDate,
+    scale: &Scale<'_>,
+    people: &std::collections::HashMap<Uuid, PersonRef>,
+) -> Result<BoardOrder, Error> {
+    let hold = row.hold_reason.zip(row.hold_set_at).map(|(reason, set_at)| HoldFacts {
+        reason: reason.0,
+        look_again_on: row.hold_look_again_on,
+        set_at,
+    });
+    // Only what whose-turn looks at is filled in; the whole order has the rest.
+    let facts = OrderFacts {
+        stage: Some(row.stage.0),
+        claimed_by: row.claimed_by.map(PersonId),
+        undecided_count: 0,
+        authorised: rust_decimal::Decimal::ZERO,
+        accepted_before: false,
+        ever_accepted: false,
+        draft: None,
+        sent: row.sent_expires_on.map(|last| QuoteFacts {
+            number: 0,
+            line_count: 0,
+            total: rust_decimal::Decimal::ZERO,
+            has_irreversible: false,
+            is_past: last < today,
+        }),
+        has_open_question: row.question_at.is_some(),
+        operations: Vec::new(),
+        ending: row.ending_because.map(|b| b.0),
+        missing_tests: Vec::new(),
+        came_through_tests: false,
+        has_records: true,
+        due: rust_decimal::Decimal::ZERO,
+        accessories_out: Vec::new(),
+        holds: hold.into_iter().collect(),
+    };
+    let claimed_by = row.claimed_by.and_then(|id| people.get(&id).cloned());
+    Ok(BoardOrder {
+        id: WorkOrderId(row.id),
+        claim_number: claim_number(row.claim_count)?,
+        version: row.version,
+        stage: row.stage.0,
+        stage_since: row.stage_since,
+        promised_on: row.promised_on,
+        working_days_left: scale.days_to(row.promised_on),
+        waits_for: waits_for(&facts),
+        waiting_words: waiting_words(&facts, facts.has_open_question, claimed_by.as_ref().map(|p| p.name.as_str())),
+        since: row.hold_set_at.or(row.question_at).unwrap_or(row.stage_since),
+        held: row.is_held,
+        held_until: row.hold_look_again_on,
+        claimed_by,
+        place: row.place,
+        customer_name: row.customer_name,
+        customer_phone: row.customer_phone,
+        instrument_words: instrument_words(&row.family.0.to_string(), row.maker.as_deref(), None),
+        family: row.family.0,
+        likely_days_late: None,
+        ready_p50: None,
+        ready_p85: None,
+        ready_p95: None,
+    })
+}
+
+/// The shop's open days around today, counted once for the whole board.
+struct Scale<'c> {
+    calendar: &'c Calendar,
+    today: NaiveDate,
+    ahead: Vec<NaiveDate>,
+}
+
+impl<'c> Scale<'c> {
+    /// How far the scale counts open days; promises further away stand in its last column.
+    const FAR: usize = 90;
+
+    fn new(calendar: &'c Calendar, today: NaiveDate) -> Self {
+        let ahead = today.iter_days().take(3 * Self::FAR).filter(|day| calendar.is_open_on(*day)).take(Self::FAR).collect();
+        Self { calendar, today, ahead }
+    }
+
+    fn first_days(&self) -> Vec<NaiveDate> {
+        self.ahead.iter().copied().take(60).collect()
+    }
+
+    /// Open days from today to `date`; below zero, counted back, when it is past.
+    fn days_to(&self, date: NaiveDate) -> i64 {
+        let count = |n: usize| i64::try_from(n).unwrap_or(i64::MAX);
+        if date >= self.today {
+            return count(self.ahead.iter().filter(|day| **day > self.today && **day <= date).count());
+        }
+        let past = date.iter_days().take_while(|day| *day < self.today).take(3 * Self::FAR);
+        -count(past.filter(|day| self.calendar.is_open_on(*day)).count().max(1))
+    }
+}

@@ -1,0 +1,12 @@
+GRANT USAGE ON SCHEMA public TO {serving};
+REVOKE ALL ON ALL TABLES IN SCHEMA public FROM {serving};
+GRANT SELECT, INSERT, UPDATE ON
+    shops, people, customers, instruments, work_orders, findings, operations, time_entries, holds, quotes,
+    letters, events, event_counters, links, identities, session_families, one_time_links, outbox
+    TO {serving};
+GRANT SELECT, INSERT ON
+    places, methods, counter_marks, stage_changes, tests, notes, decisions, disputes, payments, handovers, audit,
+    memberships, link_directory, event_queue, idempotency_keys
+    TO {serving};
+GRANT DELETE ON outbox, event_queue, idempotency_keys, one_time_links TO {serving};
+GRANT SELECT ON __diesel_schema_migrations TO {serving};

@@ -1,0 +1,288 @@
+//! What the rules look at, taken from an order's rows.
+
+use crate::Error;
+use crate::operations::OperationRow;
+use crate::order_rows::OrderRows;
+use crate::quotes::QuoteRow;
+use chrono::{DateTime, NaiveDate, Utc};
+use rust_decimal::Decimal;
+use serde_json::Value;
+use trade::rules::authority::authorised;
+use trade::rules::bill::{self, BillFacts, BilledOperation};
+use trade::rules::facts::{HoldFacts, OperationFacts, OrderFacts, QuoteFacts};
+use trade::words::ids::{OperationId, PersonId};
+use trade::words::instrument::{Disposition, OperationState, TestKind, Verdict};
+use trade::words::money::Money;
+use trade::words::paperwork::{Answer, PaymentKind, QuoteState};
+use trade::words::quote::{ContentLine, QuoteContent};
+use trade::words::stage::{Because, Stage};
+use uuid::Uuid;
+
+/// Ids kept as a JSON list.
+///
+/// # Errors
+/// [`Error::Unreadable`].
+pub fn ids(list: &Value) -> Result<Vec<Uuid>, Error> {
+    serde_json::from_value(list.clone()).map_err(|e| Error::Unreadable(format!("list of ids: {e}")))
+}
+
+/// An acceptance that stands.
+#[derive(Debug, Clone)]
+pub struct Acceptance {
+    /// Version number of the quote.
+    pub number: i32,
+    /// Its content.
+    pub content: QuoteContent,
+    /// Ids of the lines that count.
+    pub counted: Vec<Uuid>,
+    /// Operations accepted by name.
+    pub by_name: Vec<Uuid>,
+    /// The decision.
+    pub decision: Uuid,
+    /// When it was given.
+    pub at: DateTime<Utc>,
+}
+
+impl OrderRows {
+    /// The acceptances that nobody called a mistake, oldest first.
+    ///
+    /// # Errors
+    /// [`Error::Unreadable`].
+    pub fn acceptances(&self) -> Result<Vec<Acceptance>, Error> {
+        let mut standing = Vec::new();
+        for decision in &self.decisions {
+            if decision.answer.0 != Answer::Accepted || self.disputes.iter().any(|d| d.decision_id == decision.id) {
+                continue;
+            }
+            let Some(quote) = self.quotes.iter().find(|q| q.id == decision.quote_id) else { continue };
+            let content = quote.content()?;
+            let chosen = ids(&decision.chosen_lines)?;
+            let counted = content.lines.iter().filter(|l| !l.optional || chosen.contains(&l.id)).map(|l| l.id).collect();
+            standing.push(Acceptance {
+                number: quote.number,
+                content,
+                counted,
+                by_name: ids(&decision.accepted_by_name)?,
+                decision: decision.id,
+                at: decision.decided_at,
+            });
+        }
+        standing.sort_by_key(|acceptance| acceptance.number);
+        Ok(standing)
+    }
+
+    /// The version being written.
+    #[must_use]
+    pub fn draft(&self) -> Option<&QuoteRow> {
+        self.quotes.iter().find(|quote| quote.state.0 == QuoteState::Draft)
+    }
+
+    /// The version that is out and may be answered.
+    #[must_use]
+    pub fn sent(&self) -> Option<&QuoteRow> {
+        self.quotes.iter().find(|quote| quote.state.0 == QuoteState::Sent)
+    }
+
+    /// When the order last arrived in the leak test.
+    #[must_use]
+    pub fn arrived_in_leak_test(&self) -> Option<DateTime<Utc>> {
+        self.stage_changes.iter().rev().find(|c| c.to_stage.0 == Stage::LeakTest).map(|c| c.changed_at)
+    }
+
+    /// Which tests must pass before pickup: a leak test, always. Common practice, no source.
+    #[must_use]
+    pub fn required_tests(&self) -> Vec<TestKind> {
+        vec![TestKind::LeakTest]
+    }
+
+    /// Whether the last required test of this kind since the last arrival in the leak test passed.
+    #[must_use]
+    pub fn has_passed(&self, kind: TestKind) -> bool {
+        let Some(arrived) = self.arrived_in_leak_test() else { return false };
+        self.tests.iter().rev().find(|t| t.kind.0 == kind && t.tested_at >= arrived).is_some_and(|t| t.verdict.0 == Verdict::Passed)
+    }
+
+    /// What was paid or charged to account.
+    #[must_use]
+    pub fn paid(&self) -> Decimal {
+        self.payments.iter().map(|payment| payment.amount).sum()
+    }
+
+    /// Whether any payment went to the account.
+    #[must_use]
+    pub fn is_on_account(&self) -> bool {
+        self.payments.iter().any(|payment| payment.kind.0 == PaymentKind::Account)
+    }
+
+    /// What is charged as things stand.
+    ///
+    /// # Errors
+    /// [`Error::Unreadable`] when a stored quote does not add up.
+    pub fn charged(&self) -> Result<Money, Error> {
+        let acceptances = self.acceptances()?;
+        let ended = |because: Because| {
+            self.order.ending_because.as_ref().is_some_and(|b| b.0 == because)
+                || self.stage_changes.iter().any(|c| c.because.0 == because)
+        };
+        let never_began = acceptances.is_empty();
+        let facts = BillFacts {
+            accepted: acceptances.last().map(|a| (a.content.clone(), a.counted.clone())),
+            operations: self
+                .operations
+                .iter()
+                .map(|o| BilledOperation {
+                    id: OperationId(o.id),
+                    title: o.title.clone(),
+                    price: o.price,
+                    tax_class: o.tax_class.clone(),
+                    is_done: o.state.0 == OperationState::Done,
+                })
+                .collect(),
+            is_finished: self.stage_changes.iter().any(|c| c.because.0 == Because::BenchDone),
+            examination_fee: if never_began && ended(Because::Declined) { self.order.examination_fee } else { None },
+            currency: self.shop.currency()?,
+            tax_classes: self.shop.tax_classes()?,
+            prices_include_tax: self.shop.prices_include_tax,
+        };
+        bill::charged(&facts).map_err(|refused| Error::Unreadable(format!("bill of {}: {refused:?}", self.order.id)))
+    }
+
+    /// What is still to be paid; less what was waived at the handover.
+    ///
+    /// # Errors
+    /// As [`OrderRows::charged`].
+    pub fn due(&self) -> Result<Decimal, Error> {
+        let waived = self.handover.as_ref().map_or(Decimal::ZERO, |h| h.waived);
+        Ok((self.charged()?.amount() - self.paid() - waived).max(Decimal::ZERO))
+    }
+
+    /// The price of one operation with tax, as an accepted or drafted line states it, or else
+    /// the operation itself.
+    fn price_with_tax(&self, operation: &OperationRow, contents: &[QuoteContent]) -> Result<Decimal, Error> {
+        let unreadable = |refused| Error::Unreadable(format!("price of {}: {refused:?}", operation.id));
+        for content in contents {
+            if content.lines.iter().any(|line| line.operation_id == Some(OperationId(operation.id))) {
+                let alone = QuoteContent { discount: None, ..content.clone() };
+                return alone.total_of(|line| line.operation_id == Some(OperationId(operation.id))).map_err(unreadable);
+            }
+        }
+        let content = QuoteContent {
+            message: None,
+            lines: vec![ContentLine {
+                id: operation.id,
+                kind: trade::words::paperwork::LineKind::Labour,
+                text: operation.title.clone(),
+                quantity: Decimal::ONE,
+                unit_price: operation.price,
+                tax_class: operation.tax_class.clone(),
+                discount_percent: None,
+                optional: false,
+                operation_id: None,
+                irreversible: operation.irreversible,
+                is_new: false,
+            }],
+            discount: None,
+            tax_classes: self.shop.tax_classes()?,
+            prices_include_tax: self.shop.prices_include_tax,
+            currency: self.shop.currency()?,
+            limit: Decimal::ZERO,
+            expires_on: NaiveDate::MAX,
+        };
+        content.total_of(|_| true).map_err(unreadable)
+    }
+
+    /// What the rules look at.
+    ///
+    /// # Errors
+    /// [`Error::Unreadable`].
+    pub fn facts(&self, today: NaiveDate) -> Result<OrderFacts, Error> {
+        let acceptances = self.acceptances()?;
+        let newest_first: Vec<QuoteContent> = acceptances.iter().rev().map(|a| a.content.clone()).collect();
+        let accepted = |id: Uuid| {
+            acceptances.iter().any(|a| {
+                a.content.lines.iter().any(|l| l.operation_id == Some(OperationId(id)) && a.counted.contains(&l.id))
+            })
+        };
+        let by_name = |id: Uuid| acceptances.iter().any(|a| a.by_name.contains(&id));
+        let mut operations = Vec::with_capacity(self.operations.len());
+        for row in &self.operations {
+            let after = ids(&row.after_ids)?;
+            operations.push(OperationFacts {
+                title: row.title.clone(),
+                kind: row.kind.0,
+                state: row.state.0,
+                irreversible: row.irreversible,
+                was_begun: row.begun_at.is_some(),
+                price: self.price_with_tax(row, &newest_first)?,
+                is_accepted: accepted(row.id),
+                is_accepted_by_name: by_name(row.id),
+                waits_for_answer: row.waits_for_answer,
+                still_before: self
+                    .operations
+                    .iter()
+                    .filter(|o| after.contains(&o.id) && !matches!(o.state.0, OperationState::Done | OperationState::Struck))
+                    .map(|o| o.title.clone())
+                    .collect(),
+            });
+        }
+        let quote_facts = |row: &QuoteRow| -> Result<QuoteFacts, Error> {
+            let content = row.content()?;
+            Ok(QuoteFacts {
+                number: row.number,
+                line_count: content.lines.len(),
+                total: row.total,
+                has_irreversible: content.lines.iter().any(|line| line.irreversible),
+                is_past: row.expires_on < today,
+            })
+        };
+        let missing_tests = self.required_tests().into_iter().filter(|kind| !self.has_passed(*kind)).collect();
+        let last_into_pickup = self.stage_changes.iter().rev().find(|c| c.to_stage.0 == Stage::Pickup);
+        Ok(OrderFacts {
+            stage: Some(self.order.stage.0),
+            claimed_by: self.order.claimed_by.map(PersonId),
+            undecided_count: self
+                .findings
+                .iter()
+                .filter(|f| f.struck_reason.is_none() && f.disposition.0 == Disposition::Undecided)
+                .count(),
+            authorised: authorised(self.order.may_cost, acceptances.last().map(|a| a.content.limit)),
+            accepted_before: !acceptances.is_empty(),
+            ever_accepted: self.decisions.iter().any(|d| d.answer.0 == Answer::Accepted),
+            draft: self.draft().map(quote_facts).transpose()?,
+            sent: self.sent().map(quote_facts).transpose()?,
+            has_open_question: self.order.question.is_some(),
+            operations,
+            ending: self.order.ending_because.as_ref().map(|b| b.0),
+            missing_tests,
+            came_through_tests: last_into_pickup
+                .is_some_and(|c| matches!(c.because.0, Because::TestsPassed | Because::Overridden)),
+            has_records: !self.findings.is_empty()
+                || !self.operations.is_empty()
+                || !self.quotes.is_empty()
+                || !self.tests.is_empty()
+                || !self.payments.is_empty()
+                || !self.notes.is_empty(),
+            due: self.due()?,
+            accessories_out: self
+                .accessories()?
+                .into_iter()
+                .filter(|a| !a.returned)
+                .map(|a| a.name)
+                .collect(),
+            holds: self
+                .holds
+                .iter()
+                .filter(|h| h.lifted_at.is_none())
+                .map(|h| HoldFacts { reason: h.reason.0, look_again_on: h.look_again_on, set_at: h.set_at })
+                .collect(),
+        })
+    }
+
+    /// What came with the instrument.
+    ///
+    /// # Errors
+    /// [`Error::Unreadable`].
+    pub fn accessories(&self) -> Result<Vec<crate::views::Accessory>, Error> {
+        serde_json::from_value(self.order.accessories.clone()).map_err(|e| Error::Unreadable(format!("accessories: {e}")))
+    }
+}

@@ -1,0 +1,144 @@
+//! Staff of a shop, and the directory by which they sign in.
+
+use crate::schema::{identities, memberships, people as table};
+use crate::{Error, Tx};
+use chrono::{DateTime, Utc};
+use diesel::pg::PgConnection;
+use diesel::prelude::*;
+use serde_json::Value;
+use std::collections::HashMap;
+use trade::words::ids::{PersonId, ShopId};
+use trade::words::stage::Role;
+use uuid::Uuid;
+
+use crate::views::PersonRef;
+
+/// One staff member as stored.
+#[derive(Debug, Clone, Queryable, Selectable, Insertable, AsChangeset)]
+#[diesel(table_name = crate::schema::people, check_for_backend(diesel::pg::Pg))]
+#[expect(missing_docs, reason = "the columns are described in the migration")]
+pub struct PersonRow {
+    pub shop_id: Uuid,
+    pub id: Uuid,
+    pub name: String,
+    pub initials: String,
+    pub email: String,
+    pub roles: Value,
+    pub is_active: bool,
+    pub version: i32,
+    pub changed_by: String,
+    pub changed_at: DateTime<Utc>,
+}
+
+impl PersonRow {
+    /// What this person may do here.
+    ///
+    /// # Errors
+    /// [`Error::Unreadable`].
+    pub fn roles(&self) -> Result<Vec<Role>, Error> {
+        serde_json::from_value(self.roles.clone()).map_err(|e| Error::Unreadable(format!("roles: {e}")))
+    }
+
+    /// The short form that other things show.
+    #[must_use]
+    pub fn short(&self) -> PersonRef {
+        PersonRef { id: PersonId(self.id), name: self.name.clone(), initials: self.initials.clone() }
+    }
+}
+
+/// Everyone of this shop, by name. One statement.
+///
+/// # Errors
+/// When the database refuses.
+pub fn all(conn: &mut PgConnection) -> Result<Vec<PersonRow>, Error> {
+    Ok(table::table.select(PersonRow::as_select()).order((table::name, table::id)).load(conn)?)
+}
+
+/// Everyone of this shop in short, by id. One statement.
+///
+/// # Errors
+/// When the database refuses.
+pub fn by_id(conn: &mut PgConnection) -> Result<HashMap<Uuid, PersonRef>, Error> {
+    Ok(all(conn)?.iter().map(|person| (person.id, person.short())).collect())
+}
+
+/// One staff member.
+///
+/// # Errors
+/// When the database refuses.
+pub fn find(conn: &mut PgConnection, id: PersonId) -> Result<Option<PersonRow>, Error> {
+    Ok(table::table.filter(table::id.eq(id.0)).select(PersonRow::as_select()).first(conn).optional()?)
+}
+
+/// One staff member, locked until the end of the transaction.
+///
+/// # Errors
+/// When the database refuses.
+pub fn lock(tx: &mut Tx<'_>, id: PersonId) -> Result<Option<PersonRow>, Error> {
+    Ok(table::table.filter(table::id.eq(id.0)).select(PersonRow::as_select()).for_update().first(tx.conn()).optional()?)
+}
+
+/// Writes a staff member back.
+///
+/// # Errors
+/// When the database refuses.
+pub fn save(tx: &mut Tx<'_>, person: &PersonRow) -> Result<(), Error> {
+    diesel::update(table::table.filter(table::id.eq(person.id))).set(person).execute(tx.conn())?;
+    Ok(())
+}
+
+/// Adds a staff member who signs in with `password_hash`. An identity with the same e-mail
+/// address keeps its password and works for this shop too.
+///
+/// # Errors
+/// When the database refuses, for one with the constraint `people_email_once`.
+pub fn add(tx: &mut Tx<'_>, person: &PersonRow, password_hash: &str) -> Result<(), Error> {
+    diesel::insert_into(table::table).values(person).execute(tx.conn())?;
+    let known: Option<Uuid> =
+        identities::table.filter(identities::email.eq(&person.email)).select(identities::id).first(tx.conn()).optional()?;
+    let identity = match known {
+        Some(id) => id,
+        None => {
+            let id = Uuid::now_v7();
+            diesel::insert_into(identities::table)
+                .values((
+                    identities::id.eq(id),
+                    identities::email.eq(&person.email),
+                    identities::password_hash.eq(password_hash),
+                    identities::changed_at.eq(person.changed_at),
+                ))
+                .execute(tx.conn())?;
+            id
+        }
+    };
+    diesel::insert_into(memberships::table)
+        .values((
+            memberships::identity_id.eq(identity),
+            memberships::shop_id.eq(person.shop_id),
+            memberships::person_id.eq(person.id),
+        ))
+        .execute(tx.conn())?;
+    Ok(())
+}
+
+/// A password hash, and who its holder is in which shop.
+pub type Known = (String, Vec<(ShopId, PersonId)>);
+
+/// What the directory knows of an e-mail address.
+///
+/// # Errors
+/// When the database refuses.
+pub fn sign_in(conn: &mut PgConnection, email: &str) -> Result<Option<Known>, Error> {
+    let identity: Option<(Uuid, String)> = identities::table
+        .filter(identities::email.eq(email))
+        .select((identities::id, identities::password_hash))
+        .first(conn)
+        .optional()?;
+    let Some((id, hash)) = identity else { return Ok(None) };
+    let members: Vec<(Uuid, Uuid)> = memberships::table
+        .filter(memberships::identity_id.eq(id))
+        .select((memberships::shop_id, memberships::person_id))
+        .order((memberships::shop_id, memberships::person_id))
+        .load(conn)?;
+    Ok(Some((hash, members.into_iter().map(|(shop, person)| (ShopId(shop), PersonId(person))).collect())))
+}

@@ -1,0 +1,543 @@
+//! The tables as Diesel sees them: generated from the migrated database, compared by a test.
+#![expect(missing_docs, reason = "the comments stand in the migrations")]
+
+diesel::table! {
+    audit (shop_id, id) {
+        shop_id -> Uuid,
+        id -> Uuid,
+        act -> Text,
+        work_order_id -> Nullable<Uuid>,
+        by_person -> Nullable<Uuid>,
+        by_words -> Text,
+        happened_at -> Timestamptz,
+    }
+}
+
+diesel::table! {
+    counter_marks (shop_id, id) {
+        shop_id -> Uuid,
+        id -> Uuid,
+        work_order_id -> Uuid,
+        part -> Text,
+        kind -> Text,
+        side -> Nullable<Text>,
+        position_mm -> Nullable<Numeric>,
+    }
+}
+
+diesel::table! {
+    customers (shop_id, id) {
+        shop_id -> Uuid,
+        id -> Uuid,
+        kind -> Text,
+        name -> Text,
+        email -> Nullable<Text>,
+        phone -> Nullable<Text>,
+        phone_digits -> Text,
+        language -> Text,
+        mail_wanted -> Text,
+        note -> Nullable<Text>,
+        search -> Text,
+        version -> Int4,
+        changed_by -> Text,
+        changed_at -> Timestamptz,
+        created_at -> Timestamptz,
+    }
+}
+
+diesel::table! {
+    decisions (shop_id, id) {
+        shop_id -> Uuid,
+        id -> Uuid,
+        work_order_id -> Uuid,
+        quote_id -> Uuid,
+        content_hash -> Text,
+        answer -> Text,
+        how -> Text,
+        typed_name -> Text,
+        recorded_by -> Nullable<Uuid>,
+        chosen_lines -> Jsonb,
+        accepted_by_name -> Jsonb,
+        question -> Nullable<Text>,
+        decided_at -> Timestamptz,
+    }
+}
+
+diesel::table! {
+    disputes (shop_id, id) {
+        shop_id -> Uuid,
+        id -> Uuid,
+        decision_id -> Uuid,
+        typed_name -> Text,
+        reason -> Nullable<Text>,
+        recorded_by -> Nullable<Uuid>,
+        disputed_at -> Timestamptz,
+    }
+}
+
+diesel::table! {
+    event_counters (shop_id) {
+        shop_id -> Uuid,
+        last_number -> Int8,
+    }
+}
+
+diesel::table! {
+    event_queue (event_id) {
+        event_id -> Uuid,
+        shop_id -> Uuid,
+    }
+}
+
+diesel::table! {
+    events (shop_id, id) {
+        shop_id -> Uuid,
+        id -> Uuid,
+        number -> Nullable<Int8>,
+        kind -> Text,
+        work_order_id -> Uuid,
+        data -> Jsonb,
+        happened_at -> Timestamptz,
+    }
+}
+
+diesel::table! {
+    findings (shop_id, id) {
+        shop_id -> Uuid,
+        id -> Uuid,
+        work_order_id -> Uuid,
+        number -> Int4,
+        kind -> Text,
+        part -> Text,
+        side -> Nullable<Text>,
+        position_mm -> Nullable<Numeric>,
+        size_mm -> Nullable<Numeric>,
+        leaks -> Text,
+        likely_to_spread -> Bool,
+        found_when -> Text,
+        disposition -> Text,
+        disposition_reason -> Nullable<Text>,
+        note -> Nullable<Text>,
+        shared -> Bool,
+        struck_reason -> Nullable<Text>,
+        found_by -> Uuid,
+        found_at -> Timestamptz,
+        version -> Int4,
+        changed_by -> Text,
+        changed_at -> Timestamptz,
+    }
+}
+
+diesel::table! {
+    handovers (shop_id, work_order_id) {
+        shop_id -> Uuid,
+        work_order_id -> Uuid,
+        collected_by -> Text,
+        waived -> Numeric,
+        waived_reason -> Nullable<Text>,
+        note -> Nullable<Text>,
+        handed_by -> Uuid,
+        handed_at -> Timestamptz,
+    }
+}
+
+diesel::table! {
+    holds (shop_id, id) {
+        shop_id -> Uuid,
+        id -> Uuid,
+        work_order_id -> Uuid,
+        reason -> Text,
+        look_again_on -> Nullable<Date>,
+        note -> Nullable<Text>,
+        set_by -> Uuid,
+        set_at -> Timestamptz,
+        lifted_at -> Nullable<Timestamptz>,
+    }
+}
+
+diesel::table! {
+    idempotency_keys (shop_id, actor, key) {
+        shop_id -> Uuid,
+        actor -> Text,
+        key -> Text,
+        body_hash -> Bytea,
+        answer -> Jsonb,
+        kept_at -> Timestamptz,
+    }
+}
+
+diesel::table! {
+    identities (id) {
+        id -> Uuid,
+        email -> Text,
+        password_hash -> Text,
+        changed_at -> Timestamptz,
+    }
+}
+
+diesel::table! {
+    instruments (shop_id, id) {
+        shop_id -> Uuid,
+        id -> Uuid,
+        owner_id -> Uuid,
+        family -> Text,
+        maker -> Nullable<Text>,
+        model -> Nullable<Text>,
+        serial_number -> Nullable<Text>,
+        age_text -> Nullable<Text>,
+        finish -> Nullable<Text>,
+        owners_number -> Nullable<Text>,
+        search -> Text,
+        version -> Int4,
+        changed_by -> Text,
+        changed_at -> Timestamptz,
+    }
+}
+
+diesel::table! {
+    letters (shop_id, id) {
+        shop_id -> Uuid,
+        id -> Uuid,
+        work_order_id -> Uuid,
+        stage_change_id -> Nullable<Uuid>,
+        kind -> Text,
+        state -> Text,
+        state_reason -> Nullable<Text>,
+        to_customer_id -> Uuid,
+        to_name -> Text,
+        to_email -> Nullable<Text>,
+        message_id -> Text,
+        subject -> Text,
+        text -> Text,
+        html -> Text,
+        queued_at -> Timestamptz,
+        sent_at -> Nullable<Timestamptz>,
+        attempts -> Int4,
+        next_try_at -> Nullable<Timestamptz>,
+        last_trouble -> Nullable<Text>,
+    }
+}
+
+diesel::table! {
+    link_directory (token_hash) {
+        token_hash -> Bytea,
+        shop_id -> Uuid,
+        link_id -> Uuid,
+    }
+}
+
+diesel::table! {
+    links (shop_id, id) {
+        shop_id -> Uuid,
+        id -> Uuid,
+        work_order_id -> Uuid,
+        purpose -> Text,
+        quote_id -> Nullable<Uuid>,
+        issued_at -> Timestamptz,
+        expires_at -> Nullable<Timestamptz>,
+        withdrawn_at -> Nullable<Timestamptz>,
+        customer_id -> Uuid,
+    }
+}
+
+diesel::table! {
+    memberships (shop_id, person_id) {
+        identity_id -> Uuid,
+        shop_id -> Uuid,
+        person_id -> Uuid,
+    }
+}
+
+diesel::table! {
+    methods (shop_id, id) {
+        shop_id -> Uuid,
+        id -> Uuid,
+        name -> Text,
+        heat -> Text,
+        irreversible -> Bool,
+        low_minutes -> Int4,
+        typical_minutes -> Int4,
+        high_minutes -> Int4,
+        price -> Numeric,
+        cautions -> Jsonb,
+    }
+}
+
+diesel::table! {
+    notes (shop_id, id) {
+        shop_id -> Uuid,
+        id -> Uuid,
+        work_order_id -> Uuid,
+        text -> Text,
+        written_by -> Uuid,
+        written_at -> Timestamptz,
+    }
+}
+
+diesel::table! {
+    one_time_links (token_hash) {
+        token_hash -> Bytea,
+        purpose -> Text,
+        shop_id -> Nullable<Uuid>,
+        person_id -> Nullable<Uuid>,
+        expires_at -> Timestamptz,
+        used_at -> Nullable<Timestamptz>,
+    }
+}
+
+diesel::table! {
+    operations (shop_id, id) {
+        shop_id -> Uuid,
+        id -> Uuid,
+        work_order_id -> Uuid,
+        number -> Int4,
+        title -> Text,
+        kind -> Text,
+        method_id -> Nullable<Uuid>,
+        heat -> Text,
+        irreversible -> Bool,
+        finding_ids -> Jsonb,
+        after_ids -> Jsonb,
+        low_minutes -> Int4,
+        typical_minutes -> Int4,
+        high_minutes -> Int4,
+        price -> Numeric,
+        tax_class -> Text,
+        state -> Text,
+        begun_at -> Nullable<Timestamptz>,
+        claimed_by -> Nullable<Uuid>,
+        claimed_at -> Nullable<Timestamptz>,
+        rework_count -> Int4,
+        waits_for_answer -> Bool,
+        struck_reason -> Nullable<Text>,
+        version -> Int4,
+        changed_by -> Text,
+        changed_at -> Timestamptz,
+    }
+}
+
+diesel::table! {
+    outbox (letter_id) {
+        letter_id -> Uuid,
+        shop_id -> Uuid,
+        due_at -> Timestamptz,
+        leased_until -> Nullable<Timestamptz>,
+        fence -> Int4,
+    }
+}
+
+diesel::table! {
+    payments (shop_id, id) {
+        shop_id -> Uuid,
+        id -> Uuid,
+        work_order_id -> Uuid,
+        amount -> Numeric,
+        kind -> Text,
+        how -> Text,
+        note -> Nullable<Text>,
+        taken_by -> Uuid,
+        taken_at -> Timestamptz,
+    }
+}
+
+diesel::table! {
+    people (shop_id, id) {
+        shop_id -> Uuid,
+        id -> Uuid,
+        name -> Text,
+        initials -> Text,
+        email -> Text,
+        roles -> Jsonb,
+        is_active -> Bool,
+        version -> Int4,
+        changed_by -> Text,
+        changed_at -> Timestamptz,
+    }
+}
+
+diesel::table! {
+    places (shop_id, id) {
+        shop_id -> Uuid,
+        id -> Uuid,
+        name -> Text,
+    }
+}
+
+diesel::table! {
+    quotes (shop_id, id) {
+        shop_id -> Uuid,
+        id -> Uuid,
+        work_order_id -> Uuid,
+        number -> Int4,
+        state -> Text,
+        is_extra -> Bool,
+        content -> Jsonb,
+        total -> Numeric,
+        limit_amount -> Numeric,
+        expires_on -> Date,
+        content_hash -> Nullable<Text>,
+        sent_by -> Nullable<Uuid>,
+        sent_at -> Nullable<Timestamptz>,
+        seen_at -> Nullable<Timestamptz>,
+        struck_reason -> Nullable<Text>,
+        version -> Int4,
+        changed_by -> Text,
+        changed_at -> Timestamptz,
+    }
+}
+
+diesel::table! {
+    session_families (id) {
+        id -> Uuid,
+        shop_id -> Uuid,
+        person_id -> Uuid,
+        turn -> Int4,
+        turned_at -> Timestamptz,
+        begun_at -> Timestamptz,
+        device -> Text,
+        ended_at -> Nullable<Timestamptz>,
+    }
+}
+
+diesel::table! {
+    shops (shop_id) {
+        shop_id -> Uuid,
+        name -> Text,
+        address -> Text,
+        phone -> Text,
+        email -> Text,
+        language -> Text,
+        time_zone -> Text,
+        currency -> Text,
+        calendar -> Jsonb,
+        tax_classes -> Jsonb,
+        prices_include_tax -> Bool,
+        labour_rate -> Numeric,
+        quote_days -> Int4,
+        reminder_days -> Jsonb,
+        terms -> Text,
+        next_claim_count -> Int8,
+        version -> Int4,
+        changed_by -> Text,
+        changed_at -> Timestamptz,
+    }
+}
+
+diesel::table! {
+    stage_changes (shop_id, id) {
+        shop_id -> Uuid,
+        id -> Uuid,
+        work_order_id -> Uuid,
+        number -> Int4,
+        from_stage -> Nullable<Text>,
+        to_stage -> Text,
+        because -> Text,
+        reason -> Nullable<Text>,
+        by_person -> Nullable<Uuid>,
+        by_words -> Text,
+        changed_at -> Timestamptz,
+    }
+}
+
+diesel::table! {
+    tests (shop_id, id) {
+        shop_id -> Uuid,
+        id -> Uuid,
+        work_order_id -> Uuid,
+        kind -> Text,
+        method -> Nullable<Text>,
+        scope -> Text,
+        verdict -> Text,
+        where_words -> Nullable<Text>,
+        finding_id -> Nullable<Uuid>,
+        apart_from -> Jsonb,
+        note -> Nullable<Text>,
+        tested_by -> Uuid,
+        tested_at -> Timestamptz,
+    }
+}
+
+diesel::table! {
+    time_entries (shop_id, id) {
+        shop_id -> Uuid,
+        id -> Uuid,
+        work_order_id -> Uuid,
+        operation_id -> Uuid,
+        person_id -> Uuid,
+        started_at -> Timestamptz,
+        stopped_at -> Nullable<Timestamptz>,
+        to_check -> Bool,
+    }
+}
+
+diesel::table! {
+    work_orders (shop_id, id) {
+        shop_id -> Uuid,
+        id -> Uuid,
+        claim_count -> Int8,
+        customer_id -> Uuid,
+        owner_id -> Uuid,
+        instrument_id -> Uuid,
+        stage -> Text,
+        stage_since -> Timestamptz,
+        complaint -> Text,
+        condition_note -> Nullable<Text>,
+        keep_as_is -> Nullable<Text>,
+        accessories -> Jsonb,
+        may_cost -> Nullable<Numeric>,
+        examination_fee -> Nullable<Numeric>,
+        promised_on -> Date,
+        place -> Nullable<Text>,
+        terms -> Text,
+        checked_in_at -> Timestamptz,
+        checked_in_by -> Uuid,
+        claimed_by -> Nullable<Uuid>,
+        claimed_at -> Nullable<Timestamptz>,
+        ending_because -> Nullable<Text>,
+        ending_reason -> Nullable<Text>,
+        ending_by -> Nullable<Text>,
+        ending_at -> Nullable<Timestamptz>,
+        question -> Nullable<Text>,
+        question_by -> Nullable<Text>,
+        question_at -> Nullable<Timestamptz>,
+        version -> Int4,
+        changed_by -> Text,
+        changed_at -> Timestamptz,
+    }
+}
+
+diesel::allow_tables_to_appear_in_same_query!(
+    audit,
+    counter_marks,
+    customers,
+    decisions,
+    disputes,
+    event_counters,
+    event_queue,
+    events,
+    findings,
+    handovers,
+    holds,
+    idempotency_keys,
+    identities,
+    instruments,
+    letters,
+    link_directory,
+    links,
+    memberships,
+    methods,
+    notes,
+    one_time_links,
+    operations,
+    outbox,
+    payments,
+    people,
+    places,
+    quotes,
+    session_families,
+    shops,
+    stage_changes,
+    tests,
+    time_entries,
+    work_orders,
+);

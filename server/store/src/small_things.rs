@@ -1,0 +1,224 @@
+//! Counter marks, tests, holds, notes, payments and handovers: rows that are only added.
+
+use chrono::{DateTime, NaiveDate, Utc};
+use crate::schema::{counter_marks, handovers, holds, notes, payments, tests};
+use crate::{Error, Tx, Word};
+use diesel::pg::PgConnection;
+use diesel::prelude::*;
+use rust_decimal::Decimal;
+use serde_json::Value;
+use trade::words::ids::{WorkOrderId, HoldId};
+use trade::words::instrument::{MarkKind, TestKind, TestMethod, Verdict};
+use trade::words::paperwork::{PaymentKind, PaymentHow};
+use trade::words::stage::{HoldReason};
+use uuid::Uuid;
+
+/// One counter mark as stored.
+#[derive(Debug, Clone, Queryable, Selectable, Insertable)]
+#[diesel(table_name = crate::schema::counter_marks, check_for_backend(diesel::pg::Pg))]
+#[expect(missing_docs, reason = "the columns are described in the migration")]
+pub struct CounterMarkRow {
+    pub shop_id: Uuid,
+    pub id: Uuid,
+    pub work_order_id: Uuid,
+    pub part: String,
+    pub kind: Word<MarkKind>,
+    pub side: Option<String>,
+    pub position_mm: Option<Decimal>,
+}
+/// One test as stored.
+#[derive(Debug, Clone, Queryable, Selectable, Insertable)]
+#[diesel(table_name = crate::schema::tests, check_for_backend(diesel::pg::Pg))]
+#[expect(missing_docs, reason = "the columns are described in the migration")]
+pub struct TestRow {
+    pub shop_id: Uuid,
+    pub id: Uuid,
+    pub work_order_id: Uuid,
+    pub kind: Word<TestKind>,
+    pub method: Option<Word<TestMethod>>,
+    pub scope: String,
+    pub verdict: Word<Verdict>,
+    pub where_words: Option<String>,
+    pub finding_id: Option<Uuid>,
+    pub apart_from: Value,
+    pub note: Option<String>,
+    pub tested_by: Uuid,
+    pub tested_at: DateTime<Utc>,
+}
+/// One hold as stored.
+#[derive(Debug, Clone, Queryable, Selectable, Insertable)]
+#[diesel(table_name = crate::schema::holds, check_for_backend(diesel::pg::Pg))]
+#[expect(missing_docs, reason = "the columns are described in the migration")]
+pub struct HoldRow {
+    pub shop_id: Uuid,
+    pub id: Uuid,
+    pub work_order_id: Uuid,
+    pub reason: Word<HoldReason>,
+    pub look_again_on: Option<NaiveDate>,
+    pub note: Option<String>,
+    pub set_by: Uuid,
+    pub set_at: DateTime<Utc>,
+    pub lifted_at: Option<DateTime<Utc>>,
+}
+/// One note as stored.
+#[derive(Debug, Clone, Queryable, Selectable, Insertable)]
+#[diesel(table_name = crate::schema::notes, check_for_backend(diesel::pg::Pg))]
+#[expect(missing_docs, reason = "the columns are described in the migration")]
+pub struct NoteRow {
+    pub shop_id: Uuid,
+    pub id: Uuid,
+    pub work_order_id: Uuid,
+    pub text: String,
+    pub written_by: Uuid,
+    pub written_at: DateTime<Utc>,
+}
+/// One payment as stored.
+#[derive(Debug, Clone, Queryable, Selectable, Insertable)]
+#[diesel(table_name = crate::schema::payments, check_for_backend(diesel::pg::Pg))]
+#[expect(missing_docs, reason = "the columns are described in the migration")]
+pub struct PaymentRow {
+    pub shop_id: Uuid,
+    pub id: Uuid,
+    pub work_order_id: Uuid,
+    pub amount: Decimal,
+    pub kind: Word<PaymentKind>,
+    pub how: Word<PaymentHow>,
+    pub note: Option<String>,
+    pub taken_by: Uuid,
+    pub taken_at: DateTime<Utc>,
+}
+/// One handover as stored.
+#[derive(Debug, Clone, Queryable, Selectable, Insertable)]
+#[diesel(table_name = crate::schema::handovers, check_for_backend(diesel::pg::Pg))]
+#[expect(missing_docs, reason = "the columns are described in the migration")]
+pub struct HandoverRow {
+    pub shop_id: Uuid,
+    pub work_order_id: Uuid,
+    pub collected_by: String,
+    pub waived: Decimal,
+    pub waived_reason: Option<String>,
+    pub note: Option<String>,
+    pub handed_by: Uuid,
+    pub handed_at: DateTime<Utc>,
+}
+
+/// Adds a counter mark.
+///
+/// # Errors
+/// When the database refuses.
+pub fn add_counter_mark(tx: &mut Tx<'_>, row: &CounterMarkRow) -> Result<(), Error> {
+    diesel::insert_into(counter_marks::table).values(row).execute(tx.conn())?;
+    Ok(())
+}
+
+/// Every counter mark of an order, oldest first. One statement.
+///
+/// # Errors
+/// When the database refuses.
+pub fn counter_marks(conn: &mut PgConnection, order: WorkOrderId) -> Result<Vec<CounterMarkRow>, Error> {
+    Ok(counter_marks::table.filter(counter_marks::work_order_id.eq(order.0)).order(counter_marks::id).select(CounterMarkRow::as_select()).load(conn)?)
+}
+
+/// Adds a test.
+///
+/// # Errors
+/// When the database refuses.
+pub fn add_test(tx: &mut Tx<'_>, row: &TestRow) -> Result<(), Error> {
+    diesel::insert_into(tests::table).values(row).execute(tx.conn())?;
+    Ok(())
+}
+
+/// Every test of an order, oldest first. One statement.
+///
+/// # Errors
+/// When the database refuses.
+pub fn tests(conn: &mut PgConnection, order: WorkOrderId) -> Result<Vec<TestRow>, Error> {
+    Ok(tests::table.filter(tests::work_order_id.eq(order.0)).order(tests::id).select(TestRow::as_select()).load(conn)?)
+}
+
+/// Adds a hold.
+///
+/// # Errors
+/// When the database refuses.
+pub fn add_hold(tx: &mut Tx<'_>, row: &HoldRow) -> Result<(), Error> {
+    diesel::insert_into(holds::table).values(row).execute(tx.conn())?;
+    Ok(())
+}
+
+/// Every hold of an order, oldest first. One statement.
+///
+/// # Errors
+/// When the database refuses.
+pub fn holds(conn: &mut PgConnection, order: WorkOrderId) -> Result<Vec<HoldRow>, Error> {
+    Ok(holds::table.filter(holds::work_order_id.eq(order.0)).order(holds::id).select(HoldRow::as_select()).load(conn)?)
+}
+
+/// Adds a note.
+///
+/// # Errors
+/// When the database refuses.
+pub fn add_note(tx: &mut Tx<'_>, row: &NoteRow) -> Result<(), Error> {
+    diesel::insert_into(notes::table).values(row).execute(tx.conn())?;
+    Ok(())
+}
+
+/// Every note of an order, oldest first. One statement.
+///
+/// # Errors
+/// When the database refuses.
+pub fn notes(conn: &mut PgConnection, order: WorkOrderId) -> Result<Vec<NoteRow>, Error> {
+    Ok(notes::table.filter(notes::work_order_id.eq(order.0)).order(notes::id).select(NoteRow::as_select()).load(conn)?)
+}
+
+/// Adds a payment.
+///
+/// # Errors
+/// When the database refuses.
+pub fn add_payment(tx: &mut Tx<'_>, row: &PaymentRow) -> Result<(), Error> {
+    diesel::insert_into(payments::table).values(row).execute(tx.conn())?;
+    Ok(())
+}
+
+/// Every payment of an order, oldest first. One statement.
+///
+/// # Errors
+/// When the database refuses.
+pub fn payments(conn: &mut PgConnection, order: WorkOrderId) -> Result<Vec<PaymentRow>, Error> {
+    Ok(payments::table.filter(payments::work_order_id.eq(order.0)).order(payments::id).select(PaymentRow::as_select()).load(conn)?)
+}
+
+/// Adds a handover.
+///
+/// # Errors
+/// When the database refuses.
+pub fn add_handover(tx: &mut Tx<'_>, row: &HandoverRow) -> Result<(), Error> {
+    diesel::insert_into(handovers::table).values(row).execute(tx.conn())?;
+    Ok(())
+}
+
+/// The handover of an order, if there was one. One statement.
+///
+/// # Errors
+/// When the database refuses.
+pub fn handover(conn: &mut PgConnection, order: WorkOrderId) -> Result<Option<HandoverRow>, Error> {
+    Ok(handovers::table.filter(handovers::work_order_id.eq(order.0)).select(HandoverRow::as_select()).first(conn).optional()?)
+}
+
+/// One hold. One statement.
+///
+/// # Errors
+/// When the database refuses.
+pub fn hold(conn: &mut PgConnection, id: HoldId) -> Result<Option<HoldRow>, Error> {
+    Ok(holds::table.filter(holds::id.eq(id.0)).select(HoldRow::as_select()).first(conn).optional()?)
+}
+
+/// Lifts a hold.
+///
+/// # Errors
+/// When the database refuses.
+pub fn lift_hold(tx: &mut Tx<'_>, id: HoldId, at: DateTime<Utc>) -> Result<(), Error> {
+    diesel::update(holds::table.filter(holds::id.eq(id.0)).filter(holds::lifted_at.is_null()))
+        .set(holds::lifted_at.eq(Some(at)))
+        .execute(tx.conn())?;
+    Ok(())
+}

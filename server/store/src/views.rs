@@ -1,0 +1,764 @@
+//! What a reader gets: the API's answers, one type for one thing.
+
+use chrono::{DateTime, NaiveDate, Utc};
+use rust_decimal::Decimal;
+use serde::{Deserialize, Serialize};
+use trade::rules::stages::Act;
+use trade::words::ids::{CustomerId, DecisionId, FindingId, HoldId, InstrumentId, LetterId, LinkId, OperationId, PersonId, QuoteId, TestId, WorkOrderId};
+use trade::words::instrument::{Disposition, Family, FindingKind, FoundWhen, Heat, Leaks, MarkKind, OperationKind, OperationState, TestKind, TestMethod, Verdict};
+use trade::words::money::Money;
+use trade::words::paperwork::{Answer, AnswerHow, CustomerKind, LetterState, LinkPurpose, MailWanted, PaymentHow, PaymentKind, QuoteState};
+use trade::words::quote::{ContentDiscount, ContentLine};
+use trade::words::quote_totals::Totals;
+use trade::words::stage::{Because, HoldReason, Role, Stage, WaitsFor};
+use utoipa::ToSchema;
+use uuid::Uuid;
+
+/// Declares answer types that serialize, read back (for repeated requests) and document themselves.
+macro_rules! views {
+    ($($(#[$outer:meta])* $name:ident { $($(#[$inner:meta])* $field:ident: $type:ty,)+ })+) => {$(
+        $(#[$outer])*
+        #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
+        pub struct $name { $($(#[$inner])* pub $field: $type,)+ }
+    )+};
+}
+
+views! {
+    /// A staff member in short.
+    PersonRef {
+        /// Who.
+        id: PersonId,
+        /// Full name.
+        name: String,
+        /// As shown on a tag.
+        initials: String,
+    }
+    /// A staff member.
+    Person {
+        /// Who.
+        id: PersonId,
+        /// Full name.
+        name: String,
+        /// As shown on a tag.
+        initials: String,
+        /// Where this person signs in.
+        email: String,
+        /// What this person may do.
+        roles: Vec<Role>,
+        /// Whether this person may sign in.
+        is_active: bool,
+        /// For `If-Match`.
+        version: i32,
+    }
+    /// A customer.
+    Customer {
+        /// Who.
+        id: CustomerId,
+        /// For `If-Match`.
+        version: i32,
+        /// Person, school or dealer.
+        kind: CustomerKind,
+        /// Name as typed.
+        name: String,
+        /// Where letters go; none: receipts are on paper.
+        email: Option<String>,
+        /// As typed.
+        phone: Option<String>,
+        /// Of their letters and pages.
+        language: String,
+        /// Which letters they want.
+        mail_wanted: MailWanted,
+        /// The shop's own note.
+        note: Option<String>,
+        /// How many work orders so far.
+        visits_count: i64,
+        /// Which field of a search matched.
+        matched: Option<String>,
+    }
+    /// A customer as an order shows it.
+    CustomerRef {
+        /// Who.
+        id: CustomerId,
+        /// Person, school or dealer.
+        kind: CustomerKind,
+        /// Name as typed.
+        name: String,
+        /// Where letters go.
+        email: Option<String>,
+        /// As typed.
+        phone: Option<String>,
+        /// Of their letters and pages.
+        language: String,
+        /// Which letters they want.
+        mail_wanted: MailWanted,
+    }
+    /// Somebody's id and name.
+    NameRef {
+        /// Who.
+        id: CustomerId,
+        /// Name as typed.
+        name: String,
+    }
+    /// An instrument.
+    Instrument {
+        /// Which.
+        id: InstrumentId,
+        /// For `If-Match`.
+        version: i32,
+        /// Whose it is.
+        owner: NameRef,
+        /// Family.
+        family: Family,
+        /// As engraved, as text.
+        maker: Option<String>,
+        /// As engraved, as text.
+        model: Option<String>,
+        /// As engraved.
+        serial_number: Option<String>,
+        /// Year or age band, as text.
+        age_text: Option<String>,
+        /// Finish.
+        finish: Option<String>,
+        /// The owner's own number for it. Never a pupil's name.
+        owners_number: Option<String>,
+        /// The last check-in, as a date of the shop.
+        last_here_on: Option<NaiveDate>,
+    }
+    /// Something left and watched on an earlier visit.
+    WatchItem {
+        /// The order it was found on.
+        claim_number: String,
+        /// When, as a date of the shop.
+        found_on: NaiveDate,
+        /// What and where.
+        words: String,
+        /// What was noted about it.
+        note: Option<String>,
+    }
+    /// One earlier visit.
+    Visit {
+        /// The order.
+        work_order_id: WorkOrderId,
+        /// Its claim number.
+        claim_number: String,
+        /// As a date of the shop.
+        checked_in_on: NaiveDate,
+        /// As a date of the shop; none while it is here.
+        closed_on: Option<NaiveDate>,
+        /// In the customer's words.
+        complaint: String,
+        /// What was found and what became of it.
+        words: Vec<String>,
+    }
+    /// What was ever found and done on an instrument.
+    History {
+        /// Watch items first.
+        watch: Vec<WatchItem>,
+        /// Newest first.
+        visits: Vec<Visit>,
+    }
+    /// Three-point minutes.
+    Minutes {
+        /// At best.
+        low: i32,
+        /// Most likely.
+        typical: i32,
+        /// At worst.
+        high: i32,
+    }
+    /// A method with its price.
+    Method {
+        /// Which.
+        id: Uuid,
+        /// What it is called.
+        name: String,
+        /// How hot it gets.
+        heat: Heat,
+        /// Whether it cannot be undone.
+        irreversible: bool,
+        /// How long it takes.
+        minutes: Minutes,
+        /// What it costs.
+        price: Money,
+        /// Slugs of the usual cautions.
+        cautions: Vec<String>,
+    }
+    /// A place in the shop.
+    Place {
+        /// Which.
+        id: Uuid,
+        /// What it is called.
+        name: String,
+    }
+    /// A thing that came with the instrument.
+    Accessory {
+        /// What.
+        name: String,
+        /// Whether it was handed back.
+        returned: bool,
+    }
+    /// How it looked at the counter.
+    CounterMark {
+        /// Which.
+        id: Uuid,
+        /// Which part.
+        part: String,
+        /// What.
+        kind: MarkKind,
+        /// Which side.
+        side: Option<String>,
+        /// Along the part, mm.
+        #[schema(value_type = Option<String>)]
+        position_mm: Option<Decimal>,
+    }
+    /// The wish to end an order.
+    Ending {
+        /// Why.
+        because: Because,
+        /// In words.
+        reason: Option<String>,
+        /// Who recorded it.
+        by: String,
+        /// When.
+        at: DateTime<Utc>,
+        /// Something is apart: a technician puts it together and confirms.
+        awaits_confirmation: bool,
+    }
+    /// The owner's question.
+    OpenQuestion {
+        /// In the owner's words.
+        text: String,
+        /// The name typed.
+        asked_by: String,
+        /// When.
+        asked_at: DateTime<Utc>,
+    }
+    /// Why an order waits across stages.
+    Hold {
+        /// Which.
+        id: HoldId,
+        /// Why.
+        reason: HoldReason,
+        /// Whose turn it makes it.
+        waits_for: WaitsFor,
+        /// When to look again, as a date of the shop.
+        look_again_on: Option<NaiveDate>,
+        /// In words.
+        note: Option<String>,
+        /// When it was set.
+        set_at: DateTime<Utc>,
+        /// When it was lifted.
+        lifted_at: Option<DateTime<Utc>>,
+    }
+    /// What the rules propose about a finding.
+    SuggestionView {
+        /// What to do.
+        disposition: Disposition,
+        /// Why.
+        reason: String,
+    }
+    /// What an examination turned up.
+    Finding {
+        /// Which.
+        id: FindingId,
+        /// The number on the map and in the list.
+        number: i32,
+        /// For `If-Match`.
+        version: i32,
+        /// The version of the work order that holds it.
+        order_version: i32,
+        /// What.
+        kind: FindingKind,
+        /// On which part or joint.
+        part: String,
+        /// Which side.
+        side: Option<String>,
+        /// Along the part, mm.
+        #[schema(value_type = Option<String>)]
+        position_mm: Option<Decimal>,
+        /// Length or depth, mm.
+        #[schema(value_type = Option<String>)]
+        size_mm: Option<Decimal>,
+        /// Whether it leaks.
+        leaks: Leaks,
+        /// Whether it is likely to spread.
+        likely_to_spread: bool,
+        /// When it was found.
+        found_when: FoundWhen,
+        /// What is to be done.
+        disposition: Disposition,
+        /// Why.
+        disposition_reason: Option<String>,
+        /// In words.
+        note: Option<String>,
+        /// Whether the customer sees it.
+        shared: bool,
+        /// Why it was struck.
+        struck_reason: Option<String>,
+        /// Who found it.
+        found_by: PersonRef,
+        /// When.
+        found_at: DateTime<Utc>,
+        /// What the rules propose.
+        suggestion: SuggestionView,
+    }
+    /// A clock that runs.
+    Running {
+        /// Whose.
+        by: PersonRef,
+        /// Since when.
+        since: DateTime<Utc>,
+    }
+    /// One step on the bench.
+    Operation {
+        /// Which.
+        id: OperationId,
+        /// The number in the list.
+        number: i32,
+        /// For `If-Match`.
+        version: i32,
+        /// The version of the work order that holds it.
+        order_version: i32,
+        /// What it is called.
+        title: String,
+        /// Work, take apart or put together.
+        kind: OperationKind,
+        /// From the shop's list.
+        method_id: Option<Uuid>,
+        /// How hot it gets.
+        heat: Heat,
+        /// Whether it cannot be undone.
+        irreversible: bool,
+        /// Which findings it answers.
+        finding_ids: Vec<FindingId>,
+        /// Which operations come before it.
+        after: Vec<OperationId>,
+        /// How long it takes.
+        minutes: Minutes,
+        /// Its price as on a quote line.
+        price: Money,
+        /// Its tax class.
+        tax_class: String,
+        /// Where it stands.
+        state: OperationState,
+        /// Whether it may be started now.
+        may_start: bool,
+        /// What is in the way.
+        why_not: Option<String>,
+        /// On a chosen line of an accepted version.
+        accepted: bool,
+        /// Minutes taken so far, to the whole minute.
+        actual_minutes: i64,
+        /// The clock that runs on it.
+        running: Option<Running>,
+        /// Who claimed it.
+        claimed_by: Option<PersonRef>,
+        /// How often it was done again after a failed test.
+        rework_count: i32,
+        /// Depends on an answer that is out.
+        waits_for_answer: bool,
+        /// A clock was stopped at closing time; check the minutes.
+        to_check: bool,
+        /// Why it was struck.
+        struck_reason: Option<String>,
+    }
+    /// What the owner said.
+    Decision {
+        /// Which.
+        id: DecisionId,
+        /// The version of the work order after it.
+        order_version: i32,
+        /// To which quote version.
+        quote_number: i32,
+        /// Yes, no, or a question.
+        answer: Answer,
+        /// How it reached the shop.
+        how: AnswerHow,
+        /// The name typed or told.
+        typed_name: String,
+        /// Who recorded it, if the owner did not.
+        recorded_by: Option<PersonRef>,
+        /// When.
+        decided_at: DateTime<Utc>,
+        /// Optional lines that were ticked.
+        chosen_lines: Vec<Uuid>,
+        /// Operations accepted by name because they cannot be undone.
+        accepted_by_name: Vec<OperationId>,
+        /// The question.
+        question: Option<String>,
+        /// When the owner called it a mistake.
+        disputed_at: Option<DateTime<Utc>>,
+    }
+    /// A numbered quote version.
+    Quote {
+        /// Which.
+        id: QuoteId,
+        /// For `If-Match`.
+        version: i32,
+        /// The version of the work order that holds it.
+        order_version: i32,
+        /// Version number, from 1.
+        number: i32,
+        /// Where it stands.
+        state: QuoteState,
+        /// Whether it asks for extra work.
+        is_extra: bool,
+        /// What was found and what the shop would do.
+        message: Option<String>,
+        /// The lines.
+        lines: Vec<ContentLine>,
+        /// On the whole.
+        discount: Option<ContentDiscount>,
+        /// Of the lines that are not optional; none while there are none.
+        totals: Option<Totals>,
+        /// Of all lines, optional ones too.
+        total_with_optional: Money,
+        /// The most the owner is asked to authorise.
+        limit: Money,
+        /// The last day it can be accepted.
+        expires_on: NaiveDate,
+        /// What a decision names; none for a draft.
+        content_hash: Option<String>,
+        /// When it went out.
+        sent_at: Option<DateTime<Utc>>,
+        /// Who sent it.
+        sent_by: Option<PersonRef>,
+        /// When the owner's page was first opened.
+        seen_at: Option<DateTime<Utc>>,
+        /// Why it was taken back.
+        struck_reason: Option<String>,
+        /// What the owner said.
+        decision: Option<Decision>,
+    }
+    /// A test.
+    Test {
+        /// Which.
+        id: TestId,
+        /// The version of the work order after it.
+        order_version: i32,
+        /// Leak test or play test.
+        kind: TestKind,
+        /// How.
+        method: Option<TestMethod>,
+        /// The whole instrument, or the part named.
+        scope: String,
+        /// What it said.
+        verdict: Verdict,
+        /// Where it fails.
+        where_words: Option<String>,
+        /// The finding that pins where it fails.
+        finding_id: Option<FindingId>,
+        /// Findings that the owner declined or that are left, and that the pass is apart from.
+        apart_from: Vec<FindingId>,
+        /// In words.
+        note: Option<String>,
+        /// Who.
+        by: PersonRef,
+        /// When.
+        at: DateTime<Utc>,
+    }
+    /// A test that must pass before pickup.
+    RequiredTest {
+        /// Which kind.
+        kind: TestKind,
+        /// Whether it passed since the last arrival in the leak test.
+        passed: bool,
+    }
+    /// One move of an order.
+    StageChange {
+        /// Which.
+        id: Uuid,
+        /// The version of the work order after the latest of them.
+        order_version: i32,
+        /// From where; none for the check-in.
+        from: Option<Stage>,
+        /// To where.
+        to: Stage,
+        /// Why.
+        because: Because,
+        /// In words.
+        words: String,
+        /// What was said about it.
+        reason: Option<String>,
+        /// When.
+        at: DateTime<Utc>,
+        /// Who.
+        by: String,
+    }
+    /// An outgoing mail.
+    Letter {
+        /// Which.
+        id: LetterId,
+        /// What it tells.
+        kind: String,
+        /// Its subject.
+        subject: String,
+        /// To whom.
+        to_name: String,
+        /// Where.
+        to_email: Option<String>,
+        /// Where it stands.
+        state: LetterState,
+        /// Why it stands there.
+        state_reason: Option<String>,
+        /// When it was written.
+        queued_at: DateTime<Utc>,
+        /// When the mail server took it.
+        sent_at: Option<DateTime<Utc>>,
+        /// How often it was tried.
+        attempts: i32,
+        /// When it is tried next.
+        next_try_at: Option<DateTime<Utc>>,
+        /// What the mail server said last.
+        last_trouble: Option<String>,
+    }
+    /// A letter with its words.
+    LetterText {
+        /// The letter.
+        letter: Letter,
+        /// As plain text.
+        text: String,
+        /// As HTML.
+        html: String,
+    }
+    /// A customer's link. Its secret is shown once, when it is issued.
+    Link {
+        /// Which.
+        id: LinkId,
+        /// What it opens.
+        purpose: LinkPurpose,
+        /// When it was issued.
+        issued_at: DateTime<Utc>,
+        /// When it stops opening.
+        expires_at: Option<DateTime<Utc>>,
+        /// When it was withdrawn.
+        withdrawn_at: Option<DateTime<Utc>>,
+        /// The address, only in the answer that issues it.
+        url: Option<String>,
+    }
+    /// A note.
+    Note {
+        /// Which.
+        id: Uuid,
+        /// What.
+        text: String,
+        /// Who.
+        by: PersonRef,
+        /// When.
+        at: DateTime<Utc>,
+    }
+    /// A payment.
+    Payment {
+        /// Which.
+        id: Uuid,
+        /// How much.
+        amount: Money,
+        /// For what.
+        kind: PaymentKind,
+        /// How.
+        how: PaymentHow,
+        /// In words.
+        note: Option<String>,
+        /// When.
+        at: DateTime<Utc>,
+        /// Who took it.
+        by: PersonRef,
+    }
+    /// What an order costs.
+    OrderMoney {
+        /// What is charged as things stand, tax included.
+        total: Money,
+        /// What was paid or charged to account.
+        paid: Money,
+        /// What is still to be paid.
+        due: Money,
+    }
+    /// A move that an order may or may not make now.
+    PossibleMove {
+        /// To where.
+        to: Stage,
+        /// Why.
+        because: Because,
+        /// In words.
+        words: String,
+        /// Whether the person asking may make it now.
+        may: bool,
+        /// What is in the way.
+        why_not: Option<String>,
+        /// The act that makes it; none: asked for by itself.
+        act: Option<Act>,
+        /// Whether a reason must be given.
+        needs_reason: bool,
+    }
+    /// One visit of one instrument, with all that its screen needs.
+    WorkOrder {
+        /// Which.
+        id: WorkOrderId,
+        /// Short, readable over the telephone.
+        claim_number: String,
+        /// For `If-Match`; covers findings, operations, quotes and tests.
+        version: i32,
+        /// Where it stands.
+        stage: Stage,
+        /// Since when.
+        stage_since: DateTime<Utc>,
+        /// Whose turn it is; none once it is closed.
+        waits_for: Option<WaitsFor>,
+        /// Why, in words.
+        waiting_words: String,
+        /// The promise, as a date of the shop.
+        promised_on: NaiveDate,
+        /// In the customer's words.
+        complaint: String,
+        /// How it looked at the counter.
+        condition_note: Option<String>,
+        /// What the owner wants left.
+        keep_as_is: Option<String>,
+        /// What came with it.
+        accessories: Vec<Accessory>,
+        /// Marks agreed at the counter.
+        counter_marks: Vec<CounterMark>,
+        /// Amount authorised beforehand.
+        may_cost: Option<Money>,
+        /// Charged if the owner declines.
+        examination_fee: Option<Money>,
+        /// What the owner allows now.
+        authorised: Money,
+        /// Where it is in the shop.
+        place: Option<String>,
+        /// When it came in.
+        checked_in_at: DateTime<Utc>,
+        /// Who took it in.
+        checked_in_by: PersonRef,
+        /// Who brought it.
+        customer: CustomerRef,
+        /// Who decides and pays.
+        owner: CustomerRef,
+        /// Which instrument.
+        instrument: Instrument,
+        /// Who claimed it.
+        claimed_by: Option<PersonRef>,
+        /// When.
+        claimed_at: Option<DateTime<Utc>>,
+        /// The wish to end.
+        ending: Option<Ending>,
+        /// The owner's question that waits for the shop.
+        open_question: Option<OpenQuestion>,
+        /// Holds, also lifted ones.
+        holds: Vec<Hold>,
+        /// What was found.
+        findings: Vec<Finding>,
+        /// What is done about it.
+        operations: Vec<Operation>,
+        /// Every version.
+        quotes: Vec<Quote>,
+        /// Every test.
+        tests: Vec<Test>,
+        /// What must pass before pickup.
+        required_tests: Vec<RequiredTest>,
+        /// Every move.
+        stage_changes: Vec<StageChange>,
+        /// Every letter.
+        letters: Vec<Letter>,
+        /// Every link.
+        links: Vec<Link>,
+        /// Every note.
+        notes: Vec<Note>,
+        /// Every payment.
+        payments: Vec<Payment>,
+        /// What it costs.
+        money: OrderMoney,
+        /// Where it may go from here.
+        moves: Vec<PossibleMove>,
+    }
+    /// One order in a list.
+    OrderLine {
+        /// Which.
+        id: WorkOrderId,
+        /// Claim number.
+        claim_number: String,
+        /// For `If-Match`.
+        version: i32,
+        /// Where it stands.
+        stage: Stage,
+        /// Who brought it.
+        customer_name: String,
+        /// Family, maker and number.
+        instrument_words: String,
+        /// The promise.
+        promised_on: NaiveDate,
+        /// When it came in.
+        checked_in_at: DateTime<Utc>,
+    }
+    /// One order on the board.
+    BoardOrder {
+        /// Which.
+        id: WorkOrderId,
+        /// Claim number.
+        claim_number: String,
+        /// For `If-Match`.
+        version: i32,
+        /// Where it stands.
+        stage: Stage,
+        /// Since when.
+        stage_since: DateTime<Utc>,
+        /// The promise, as a date of the shop.
+        promised_on: NaiveDate,
+        /// Open days of the shop from today to the promise; below zero once it is past.
+        working_days_left: i64,
+        /// Whose turn it is.
+        waits_for: WaitsFor,
+        /// Why, in words.
+        waiting_words: String,
+        /// Since when it waits for them.
+        since: DateTime<Utc>,
+        /// Whether a hold lies on it.
+        held: bool,
+        /// When to look again.
+        held_until: Option<NaiveDate>,
+        /// Who claimed it.
+        claimed_by: Option<PersonRef>,
+        /// Where it is in the shop.
+        place: Option<String>,
+        /// Who brought it.
+        customer_name: String,
+        /// Of the customer, for ringing.
+        customer_phone: Option<String>,
+        /// Family and maker.
+        instrument_words: String,
+        /// Family.
+        family: Family,
+        /// By how many working days it is likely late; unknown until the forecast runs.
+        likely_days_late: Option<i64>,
+        /// 10 of 20.
+        ready_p50: Option<NaiveDate>,
+        /// 17 of 20.
+        ready_p85: Option<NaiveDate>,
+        /// 19 of 20.
+        ready_p95: Option<NaiveDate>,
+    }
+    /// How long orders of one stage usually still need.
+    BoardStage {
+        /// Which stage.
+        stage: Stage,
+        /// Working days that 17 of 20 orders still needed; unknown until the forecast runs.
+        reach_days: Option<f64>,
+    }
+    /// Open orders by stage, in one answer.
+    Board {
+        /// When it was true.
+        as_of: DateTime<Utc>,
+        /// The number of the last event it holds.
+        last_event: i64,
+        /// Today, as a date of the shop.
+        today: NaiveDate,
+        /// The shop's open days from today on, for the scale.
+        open_days: Vec<NaiveDate>,
+        /// In the order of the shop.
+        stages: Vec<BoardStage>,
+        /// Who works here.
+        people: Vec<PersonRef>,
+        /// Every open order, by claim number.
+        orders: Vec<BoardOrder>,
+    }
+}
