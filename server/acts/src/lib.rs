@@ -1,1 +1,37 @@
+//! What people do, one transaction each.
+//!
+//! An act opens the one transaction, asks the rules, writes rows, queues the letter and the
+//! live event, and gives back what a screen shows. It sends nothing and spawns nothing.
+//! An act that needs another calls its `Tx` form, so there is still one transaction.
+//!
+//! Never here: HTTP words, SQL, sending.
+//! Read first: `desk.rs` (who asks, when, and what can be in the way), then `moving.rs`
+//! (the only function that changes a stage), then the act you need.
+#![deny(missing_docs)]
 
+mod checks;
+mod desk;
+mod letter_facts;
+mod moving;
+
+pub mod change_stage;
+pub mod check_in;
+pub mod claim;
+pub mod clockwork;
+pub mod contacts;
+pub mod decide;
+pub mod done_at_counter;
+pub mod end;
+pub mod hand_over;
+pub mod links;
+pub mod operations;
+pub mod quotes;
+pub mod record_finding;
+pub mod record_test;
+pub mod send_again;
+pub mod shop;
+pub mod sign_in;
+pub mod small_things;
+
+pub use desk::{Actor, Acts, Clock, Halt};
+pub use letter_facts::{customer_words, finding_words, instrument_in_full};

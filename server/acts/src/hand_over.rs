@@ -1,0 +1,163 @@
+//! Handing over at the counter: the amount due, the accessories, who collected.
+
+use crate::checks::{Checks, LINE, TEXT, tidy};
+use crate::desk::{Actor, Acts, Desk, Halt};
+use crate::small_things::NewPayment;
+use mail::LetterKind;
+use rust_decimal::Decimal;
+use serde::{Deserialize, Serialize};
+use serde_json::json;
+use store::order_rows::OrderRows;
+use store::small_things::{self, HandoverRow};
+use store::views::WorkOrder;
+use store::{Once, Tx, work_orders};
+use trade::rules::facts::By;
+use trade::rules::stages::Act;
+use trade::words::ids::WorkOrderId;
+use trade::words::money::Money;
+use trade::words::paperwork::{PaymentHow, PaymentKind};
+use trade::words::stage::{Because, Stage};
+use utoipa::ToSchema;
+
+/// Collected or shipped.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize, Serialize, ToSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum HandoverHow {
+    /// Collected at the counter.
+    Collected,
+    /// Sent to the customer.
+    Shipped,
+}
+
+/// A payment at the handover.
+#[derive(Debug, Clone, Deserialize, Serialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct HandoverPayment {
+    /// How much.
+    pub amount: Money,
+    /// How.
+    pub how: PaymentHow,
+    /// In words.
+    #[serde(default)]
+    pub note: Option<String>,
+}
+
+/// The proprietor waives what is still due.
+#[derive(Debug, Clone, Deserialize, Serialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Waiver {
+    /// Why.
+    pub reason: String,
+}
+
+/// A handover.
+#[derive(Debug, Clone, Deserialize, Serialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct NewHandover {
+    /// Collected or shipped.
+    pub how: HandoverHow,
+    /// Who collected it; when shipped, the carrier and number.
+    pub collected_by: String,
+    /// Accessories that were handed back, by name.
+    #[serde(default)]
+    pub accessories_returned: Vec<String>,
+    /// What was paid now.
+    #[serde(default)]
+    pub payment: Option<HandoverPayment>,
+    /// Whether the rest is charged to the customer's account.
+    #[serde(default)]
+    pub charge_to_account: bool,
+    /// Whether the proprietor waives the rest.
+    #[serde(default)]
+    pub waive: Option<Waiver>,
+    /// In words.
+    #[serde(default)]
+    pub note: Option<String>,
+}
+
+impl Desk {
+    /// Hands a locked order over and closes it, with the letter that `kind` names or the move's own.
+    pub fn hand_over(&self, tx: &mut Tx<'_>, rows: &mut OrderRows, new: &NewHandover, kind: Option<LetterKind>) -> Result<(), Halt> {
+        self.actor.must_be(&[By::FrontDesk])?;
+        let mut checks = Checks::default();
+        checks.said("/collected_by", &new.collected_by, LINE);
+        checks.short("/note", new.note.as_deref(), TEXT);
+        let mut accessories = rows.accessories()?;
+        for (index, name) in new.accessories_returned.iter().enumerate() {
+            match accessories.iter_mut().find(|a| a.name == name.trim()) {
+                Some(accessory) => accessory.returned = true,
+                None => checks.fault(format!("/accessories_returned/{index}"), "did not come with the instrument"),
+            }
+        }
+        if let Some(waive) = &new.waive {
+            checks.said("/waive/reason", &waive.reason, TEXT);
+        }
+        if new.waive.is_some() && new.charge_to_account {
+            checks.fault("/charge_to_account", "and waive exclude each other");
+        }
+        checks.done()?;
+        if let Some(payment) = &new.payment {
+            let payment = NewPayment {
+                amount: payment.amount,
+                kind: if payment.how == PaymentHow::Account { PaymentKind::Account } else { PaymentKind::Balance },
+                how: payment.how,
+                note: payment.note.clone(),
+            };
+            self.take_payment(tx, rows, &payment, "/payment")?;
+        }
+        let rest = rows.due()?;
+        if new.charge_to_account && rest > Decimal::ZERO {
+            let amount = store::order_view::money(rest, rows.shop.currency()?)?;
+            let payment = NewPayment { amount, kind: PaymentKind::Account, how: PaymentHow::Account, note: None };
+            self.take_payment(tx, rows, &payment, "/payment")?;
+        }
+        let waived = match &new.waive {
+            Some(_) if rest > Decimal::ZERO => {
+                self.actor.must_be(&[By::Proprietor])?;
+                rest
+            }
+            _ => Decimal::ZERO,
+        };
+        let handover = HandoverRow {
+            shop_id: self.actor.shop.0,
+            work_order_id: rows.order.id,
+            collected_by: new.collected_by.trim().to_owned(),
+            waived,
+            waived_reason: new.waive.as_ref().and_then(|w| tidy(Some(&w.reason))),
+            note: tidy(new.note.as_deref()),
+            handed_by: self.actor.person()?.0,
+            handed_at: self.now,
+        };
+        rows.handover = Some(handover.clone());
+        rows.order.accessories = json!(accessories);
+        let because = match new.how {
+            HandoverHow::Collected => Because::Collected,
+            HandoverHow::Shipped => Because::Shipped,
+        };
+        let step = self.may_move(rows, Stage::Closed, because, None, Some(Act::HandOver))?;
+        small_things::add_handover(tx, &handover)?;
+        work_orders::save(tx, &mut rows.order, &self.actor.words, self.now)?;
+        match kind {
+            Some(kind) => self.make_telling(tx, rows, step, None, kind)?,
+            None => self.make(tx, rows, step, None)?,
+        };
+        Ok(())
+    }
+}
+
+impl Acts {
+    /// Hands an order over and closes it.
+    ///
+    /// # Errors
+    /// [`Halt::Stale`], [`Halt::Invalid`]; `amount-due`; `accessories`; `not-yours`.
+    pub async fn hand_over(&self, actor: &Actor, order: WorkOrderId, seen: i32, new: NewHandover, once: Once) -> Result<WorkOrder, Halt> {
+        let desk = self.desk(actor);
+        self.store
+            .write_once(actor.shop, once, move |tx| {
+                let mut rows = desk.open(tx, order, Some(seen))?;
+                desk.hand_over(tx, &mut rows, &new, None)?;
+                Ok(rows.view(&desk.actor.who, desk.now)?)
+            })
+            .await
+    }
+}

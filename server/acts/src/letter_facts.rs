@@ -1,0 +1,339 @@
+//! What a letter may know, taken from an order's rows, and its way into the outbox.
+
+use crate::desk::{Desk, Halt};
+use crate::links::Opens;
+use chrono::{DateTime, NaiveDate, Utc};
+use mail::facts::{
+    AcceptedBefore, AnsweredBy, Became, Decision, Finding, Handover, Instrument, LetterFacts, Line, Links, Money, Noted, Quote,
+    Reader, Shop, Tests,
+};
+use mail::kinds::{Verdict as Wanted, Wish, readers, verdict};
+use mail::{LetterKind, compose};
+use rust_decimal::Decimal;
+use store::customers::CustomerRow;
+use store::findings::FindingRow;
+use store::letters::{self, LetterRow};
+use store::order_facts::ids;
+use store::order_rows::OrderRows;
+use store::order_view::claim_number;
+use store::quotes::QuoteRow;
+use store::work_orders::StageChangeRow;
+use store::{Tx, Word};
+use trade::words::ids::{QuoteId, WorkOrderId};
+use trade::words::instrument::{Disposition, Leaks, OperationState, Verdict};
+use trade::words::paperwork::{Answer, AnswerHow, LetterState, MailWanted, QuoteState};
+use trade::words::stage::{Because, Stage};
+use uuid::Uuid;
+
+/// A finding in the customer's words, without whether it leaks: "crack, bottom bow, 22 mm".
+#[must_use]
+pub fn finding_words(finding: &FindingRow) -> String {
+    let mut words = format!("{}, {}", finding.kind.0.words(), finding.part);
+    if let Some(size) = finding.size_mm {
+        words.push_str(&format!(", {} mm", size.normalize()));
+    }
+    words
+}
+
+/// A finding in the customer's words: "crack, bottom bow, 22 mm, leaks".
+#[must_use]
+pub fn customer_words(finding: &FindingRow) -> String {
+    let mut words = finding_words(finding);
+    if finding.leaks.0 == Leaks::Yes {
+        words.push_str(", leaks");
+    }
+    words
+}
+
+/// Writes the letters of one change: one for each reader, or the reason why none is sent.
+pub(crate) fn write_letters(
+    desk: &Desk,
+    tx: &mut Tx<'_>,
+    rows: &OrderRows,
+    kind: LetterKind,
+    change: Option<&StageChangeRow>,
+) -> Result<(), Halt> {
+    let order = WorkOrderId(rows.order.id);
+    for (customer, reader) in readers(kind, rows.customer.id, rows.owner.id) {
+        let customer = if customer == rows.owner.id { &rows.owner } else { &rows.customer };
+        let wish = match customer.mail_wanted.0 {
+            MailWanted::EveryChange => Wish::EveryChange,
+            MailWanted::OnlyWhenAsked => Wish::OnlyWhenAsked,
+        };
+        let kept_back = match verdict(kind, wish, customer.email.is_some()) {
+            Wanted::Send => desk.mute,
+            Wanted::NotWanted(why) => Some(why),
+        };
+        let mut facts = facts(desk, rows, customer, reader, change)?;
+        if kept_back.is_none() {
+            facts.links.status = Some(desk.issue_link(tx, order, Opens::Status, customer.id)?.1);
+            if kind.asks_for_an_answer()
+                && let Some(sent) = rows.sent()
+            {
+                facts.links.answer = Some(desk.issue_link(tx, order, Opens::Answer(QuoteId(sent.id)), customer.id)?.1);
+            }
+        }
+        let letter = compose(kind, &facts);
+        let id = Uuid::now_v7();
+        let domain = rows.shop.email.split_once('@').map_or("bellbrace.example", |(_, domain)| domain);
+        letters::queue(
+            tx,
+            &LetterRow {
+                shop_id: desk.actor.shop.0,
+                id,
+                work_order_id: rows.order.id,
+                stage_change_id: change.map(|change| change.id),
+                kind: kind.spelling().to_owned(),
+                state: Word(if kept_back.is_some() { LetterState::NotWanted } else { LetterState::Waiting }),
+                state_reason: kept_back.map(ToOwned::to_owned),
+                to_customer_id: customer.id,
+                to_name: customer.name.clone(),
+                to_email: customer.email.clone(),
+                message_id: format!("{id}@{domain}"),
+                subject: letter.subject,
+                text: letter.text,
+                html: letter.html,
+                queued_at: desk.now,
+                sent_at: None,
+                attempts: 0,
+                next_try_at: None,
+                last_trouble: None,
+            },
+        )?;
+    }
+    Ok(())
+}
+
+fn facts(
+    desk: &Desk,
+    rows: &OrderRows,
+    customer: &CustomerRow,
+    reader: Reader,
+    change: Option<&StageChangeRow>,
+) -> Result<LetterFacts, Halt> {
+    let currency = rows.shop.currency.as_str();
+    let money = |amount: Decimal| Money::new(amount, currency);
+    let date = |at: DateTime<Utc>| rows.shop.date_at(at);
+    let today = date(desk.now)?;
+    let shared = || rows.findings.iter().filter(|f| f.shared && f.struck_reason.is_none());
+    let last_sent = rows.quotes.iter().rev().find(|q| q.sent_at.is_some());
+    let family = rows.instrument.family.0.words().to_owned();
+    let reason = change.and_then(|change| change.reason.clone());
+    let total = rows.charged()?.amount();
+    let at_the_end = matches!(rows.order.stage.0, Stage::Pickup | Stage::Closed);
+    Ok(LetterFacts {
+        shop: Shop {
+            name: rows.shop.name.clone(),
+            phone: some(&rows.shop.phone),
+            address: some(&rows.shop.address),
+            email: some(&rows.shop.email),
+            hours: None,
+            time_zone: rows.shop.time_zone.clone(),
+            language: customer.language.clone(),
+        },
+        today,
+        claim_number: claim_number(rows.order.claim_count)?,
+        reader_name: customer.name.clone(),
+        reader,
+        owner_name: (rows.owner.id != customer.id).then(|| rows.owner.name.clone()),
+        instrument: Instrument {
+            words: instrument_in_full(rows),
+            family,
+            owners_number: rows.instrument.owners_number.clone(),
+        },
+        complaint: Some(rows.order.complaint.clone()),
+        accessories: rows.accessories()?.into_iter().map(|a| a.name).collect(),
+        not_with_it: Vec::new(),
+        counter_marks: rows.counter_marks.iter().map(|m| format!("{}, {}", m.kind.0.to_string().replace('_', " "), m.part)).collect(),
+        keep_as_is: rows.order.keep_as_is.clone(),
+        planned_for: Some(rows.order.promised_on),
+        expected_on: None,
+        may_cost: rows.order.may_cost.map(money),
+        examination_fee: rows.order.examination_fee.map(money),
+        findings: shared().map(|f| finding(rows, f, last_sent)).collect(),
+        quote: last_sent.map(|quote| quote_facts(rows, quote)).transpose()?,
+        decision: decision_facts(rows)?,
+        reason: reason.clone(),
+        tests: tests(rows, reason),
+        done: rows.operations.iter().filter(|o| o.state.0 == OperationState::Done).map(|o| o.title.clone()).collect(),
+        left_on_purpose: shared()
+            .filter(|f| matches!(f.disposition.0, Disposition::LeaveAndWatch | Disposition::AnotherVisit | Disposition::Declined))
+            .map(noted)
+            .collect(),
+        to_look_at: shared().filter(|f| f.disposition.0 == Disposition::LeaveAndWatch).map(noted).collect(),
+        care_note: None,
+        amount_due: at_the_end.then(|| rows.due().map(money)).transpose()?,
+        due_words: (at_the_end && rows.is_on_account() && total > Decimal::ZERO).then(|| "charged to your account".to_owned()),
+        ready_since: rows
+            .stage_changes
+            .iter()
+            .rev()
+            .find(|c| c.to_stage.0 == Stage::Pickup)
+            .map(|c| date(c.changed_at))
+            .transpose()?,
+        uncollected_note: None,
+        handover: rows
+            .handover
+            .as_ref()
+            .map(|h| {
+                let shipped = rows.stage_changes.last().is_some_and(|c| c.because.0 == Because::Shipped);
+                Ok::<_, store::Error>(Handover {
+                    on: date(h.handed_at)?,
+                    by: (!shipped).then(|| h.collected_by.clone()),
+                    carrier: shipped.then(|| h.collected_by.clone()),
+                    accessories: rows.accessories()?.into_iter().filter(|a| a.returned).map(|a| a.name).collect(),
+                    paid: (rows.paid() > Decimal::ZERO).then(|| money(rows.paid())),
+                })
+            })
+            .transpose()?,
+        signed_by: desk.actor.who.person().map(|_| desk.actor.words.clone()),
+        links: Links::default(),
+    })
+}
+
+fn some(text: &str) -> Option<String> {
+    (!text.is_empty()).then(|| text.to_owned())
+}
+
+/// The instrument as its owner would name it in full: "baritone, Halvane, no. 4417, about 1925".
+#[must_use]
+pub fn instrument_in_full(rows: &OrderRows) -> String {
+    let i = &rows.instrument;
+    let mut words = i.family.0.words().to_owned();
+    for part in [i.maker.as_deref(), i.model.as_deref()].into_iter().flatten() {
+        words.push_str(", ");
+        words.push_str(part);
+    }
+    if let Some(serial) = &i.serial_number {
+        words.push_str(&format!(", no. {serial}"));
+    }
+    if let Some(age) = &i.age_text {
+        words.push_str(&format!(", {age}"));
+    }
+    words
+}
+
+fn finding(rows: &OrderRows, row: &FindingRow, last_sent: Option<&QuoteRow>) -> Finding {
+    let is_repaired = rows.operations.iter().any(|o| {
+        o.state.0 == OperationState::Done && ids(&o.finding_ids).is_ok_and(|findings| findings.contains(&row.id))
+    });
+    // New is what was found after the version before the last one went out.
+    let before_last = last_sent.and_then(|last| rows.quotes.iter().rev().filter_map(|q| q.sent_at.filter(|_| q.number < last.number)).next());
+    Finding {
+        number: u32::try_from(row.number).unwrap_or(0),
+        words: customer_words(row),
+        became: match row.disposition.0 {
+            Disposition::Undecided => Became::Undecided,
+            Disposition::Repair if is_repaired => Became::Repaired,
+            Disposition::Repair => Became::ToRepair,
+            Disposition::LeaveAndWatch => Became::LeftAndWatched,
+            Disposition::AnotherVisit => Became::AnotherVisit,
+            Disposition::Declined => Became::Declined,
+        },
+        reason: row.disposition_reason.clone(),
+        is_new: before_last.is_some_and(|at| row.found_at > at),
+    }
+}
+
+fn noted(row: &FindingRow) -> Noted {
+    Noted { what: customer_words(row), why: row.disposition_reason.clone().or_else(|| row.note.clone()) }
+}
+
+fn tests(rows: &OrderRows, reason: Option<String>) -> Tests {
+    let arrived = rows.arrived_in_leak_test();
+    let since = || rows.tests.iter().filter(move |t| arrived.is_some_and(|arrived| t.tested_at >= arrived));
+    let overridden = rows.stage_changes.last().is_some_and(|c| c.because.0 == Because::Overridden);
+    Tests {
+        passed: since()
+            .filter(|t| t.verdict.0 == Verdict::Passed)
+            .map(|t| format!("{}, {}", t.kind.0.to_string().replace('_', " "), t.scope))
+            .collect(),
+        fails: rows.tests.iter().rev().find(|t| t.verdict.0 == Verdict::Failed).map(|t| {
+            t.where_words.clone().unwrap_or_else(|| {
+                rows.findings.iter().find(|f| Some(f.id) == t.finding_id).map_or_else(|| t.scope.clone(), customer_words)
+            })
+        }),
+        apart_from: since()
+            .flat_map(|t| ids(&t.apart_from).unwrap_or_default())
+            .filter_map(|id| rows.findings.iter().find(|f| f.id == id))
+            .map(customer_words)
+            .collect(),
+        not_tested: if overridden { reason } else { None },
+    }
+}
+
+/// What was accepted before this version: the latest acceptance of an earlier one.
+fn accepted_before(rows: &OrderRows, quote: &QuoteRow) -> Result<Option<(NaiveDate, Decimal, Vec<Uuid>)>, store::Error> {
+    let Some(before) = rows.acceptances()?.into_iter().rfind(|a| a.number < quote.number) else { return Ok(None) };
+    let amount = before
+        .content
+        .total_of(|line| before.counted.contains(&line.id))
+        .map_err(|refused| store::Error::Unreadable(format!("accepted quote: {refused:?}")))?;
+    Ok(Some((rows.shop.date_at(before.at)?, amount, before.counted)))
+}
+
+fn quote_facts(rows: &OrderRows, row: &QuoteRow) -> Result<Quote, Halt> {
+    let content = row.content()?;
+    let currency = rows.shop.currency.as_str();
+    let money = |amount: Decimal| Money::new(amount, currency);
+    let totals = content.totals(|line| !line.optional)?;
+    let before = accepted_before(rows, row)?;
+    let mut lines = Vec::new();
+    for line in content.lines.iter().filter(|line| before.is_none() || line.is_new) {
+        let alone = content.totals(|other| other.id == line.id);
+        let amount = alone.ok().and_then(|t| t.lines.first().map(|l| l.amount.amount() - l.line_discount.amount())).unwrap_or_default();
+        lines.push(Line {
+            text: line.text.clone(),
+            amount: money(amount),
+            is_new: line.is_new,
+            optional: line.optional,
+            irreversible: line.irreversible,
+        });
+    }
+    let discount: Decimal = totals.lines.iter().map(|l| l.quote_discount.amount()).sum();
+    Ok(Quote {
+        number: u32::try_from(row.number).unwrap_or(0),
+        message: content.message.clone(),
+        accepted_before: before.map(|(on, amount, _)| AcceptedBefore { on, amount: money(amount) }),
+        lines,
+        discount: (discount > Decimal::ZERO).then(|| money(discount)),
+        tax: (!content.prices_include_tax && totals.tax.amount() > Decimal::ZERO).then(|| money(totals.tax.amount())),
+        total: money(totals.total.amount()),
+        limit: money(row.limit_amount),
+        expires_on: (row.state.0 == QuoteState::Sent).then_some(row.expires_on),
+        ready_if_answered_today: None,
+        has_photo: false,
+    })
+}
+
+fn decision_facts(rows: &OrderRows) -> Result<Option<Decision>, Halt> {
+    let Some(row) = rows.decisions.last() else { return Ok(None) };
+    let quote = rows.quotes.iter().find(|q| q.id == row.quote_id);
+    let chosen = ids(&row.chosen_lines)?;
+    let by_name = ids(&row.accepted_by_name)?;
+    let ticked = match quote {
+        None => Vec::new(),
+        Some(quote) => quote
+            .content()?
+            .lines
+            .into_iter()
+            .filter(|l| chosen.contains(&l.id) || (l.irreversible && l.operation_id.is_some_and(|o| by_name.contains(&o.0))))
+            .map(|l| l.text)
+            .collect(),
+    };
+    Ok(Some(Decision {
+        how: match row.how.0 {
+            AnswerHow::Link => AnsweredBy::Link,
+            AnswerHow::Phone => AnsweredBy::Phone,
+            AnswerHow::InPerson => AnsweredBy::InPerson,
+            AnswerHow::Beforehand => AnsweredBy::Beforehand,
+        },
+        name: row.typed_name.clone(),
+        at: row.decided_at,
+        allowed: quote
+            .filter(|_| row.answer.0 == Answer::Accepted)
+            .map(|quote| Money::new(quote.limit_amount, &rows.shop.currency)),
+        ticked,
+        question: row.question.clone(),
+    }))
+}

@@ -1,0 +1,56 @@
+//! Sending a letter again.
+
+use crate::desk::{Actor, Acts, Halt};
+use store::views::{Letter, LetterText};
+use store::{Once, Word, letters};
+use trade::rules::facts::By;
+use trade::words::ids::{LetterId, WorkOrderId};
+use trade::words::paperwork::LetterState;
+
+impl Acts {
+    /// Puts a letter into the outbox again, under its own Message-ID. One that is waiting
+    /// already is tried at once.
+    ///
+    /// # Errors
+    /// [`Halt::Absent`]; `no-address` when the customer has none.
+    pub async fn send_again(&self, actor: &Actor, id: LetterId, once: Once) -> Result<Letter, Halt> {
+        let desk = self.desk(actor);
+        self.store
+            .write_once(actor.shop, once, move |tx| {
+                desk.actor.must_be(&[By::FrontDesk, By::Technician])?;
+                let found = letters::find(tx.conn(), id)?.ok_or(Halt::Absent)?;
+                let mut rows = desk.open(tx, WorkOrderId(found.work_order_id), None)?;
+                let mut letter = letters::find(tx.conn(), id)?.ok_or(Halt::Absent)?;
+                let customer = if letter.to_customer_id == rows.owner.id { &rows.owner } else { &rows.customer };
+                let Some(email) = customer.email.clone() else {
+                    return Err(Halt::refused("no-address", "There is no e-mail address. Add one to the customer first, or ring."));
+                };
+                if letter.state.0 == LetterState::Sending {
+                    return Err(Halt::refused("sending-now", "It is being sent this moment."));
+                }
+                letter.to_email = Some(email);
+                letter.state = Word(LetterState::Waiting);
+                letter.state_reason = None;
+                letter.attempts = 0;
+                letter.next_try_at = None;
+                letters::save(tx, &letter)?;
+                letters::put_in(tx, id)?;
+                desk.recorded(tx, &mut rows, "letter_sent_again", "an e-mail is sent again")?;
+                Ok(letter.view())
+            })
+            .await
+    }
+
+    /// One letter with its words.
+    ///
+    /// # Errors
+    /// [`Halt::Absent`].
+    pub async fn letter(&self, actor: &Actor, id: LetterId) -> Result<LetterText, Halt> {
+        self.store
+            .read(actor.shop, move |conn| {
+                let letter = letters::find(conn, id)?.ok_or(Halt::Absent)?;
+                Ok(LetterText { letter: letter.view(), text: letter.text, html: letter.html })
+            })
+            .await
+    }
+}

@@ -1,0 +1,524 @@
+//! The shop itself: opening it, its settings, its people.
+
+use crate::checks::{Checks, LINE, TEXT, tidy};
+use crate::desk::{Actor, Acts, Desk, Halt};
+use crate::links::{hash_of, new_secret};
+use crate::sign_in::hash;
+use rust_decimal::Decimal;
+use serde::{Deserialize, Serialize};
+use serde_json::json;
+use store::lists::{self, MethodRow, PlaceRow};
+use store::people::{self, PersonRow};
+use store::shops::{self, ShopRow};
+use store::views::Person;
+use store::{Once, Tx, Word, audit, one_time_links};
+use trade::rules::facts::{By, Who};
+use trade::words::business_time::Calendar;
+use trade::words::ids::{PersonId, ShopId};
+use trade::words::instrument::Heat;
+use trade::words::money::Currency;
+use trade::words::quote::ContentTaxClass;
+use trade::words::stage::Role;
+use utoipa::ToSchema;
+use uuid::Uuid;
+
+/// Shortest password that is taken, in letters (NIST SP 800-63B asks for 8 at least; ASVS 6.2.1).
+pub const PASSWORD_AT_LEAST: usize = 10;
+
+/// The purpose of the link that makes the first proprietor.
+const FIRST: &str = "first_proprietor";
+
+/// A new staff member.
+#[derive(Debug, Clone, Deserialize, Serialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct NewPerson {
+    /// Full name.
+    pub name: String,
+    /// As shown on a tag: two or three letters.
+    pub initials: String,
+    /// Where this person signs in.
+    pub email: String,
+    /// What this person may do; at least one.
+    pub roles: Vec<Role>,
+    /// The first password, ten letters or more.
+    pub password: String,
+}
+
+/// What can be amended of a staff member.
+#[derive(Debug, Clone, Default, Deserialize, Serialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct PersonChange {
+    /// Full name.
+    #[serde(default)]
+    pub name: Option<String>,
+    /// As shown on a tag.
+    #[serde(default)]
+    pub initials: Option<String>,
+    /// What this person may do.
+    #[serde(default)]
+    pub roles: Option<Vec<Role>>,
+    /// Whether this person may sign in.
+    #[serde(default)]
+    pub is_active: Option<bool>,
+}
+
+/// What opens a shop.
+#[derive(Debug, Clone)]
+pub struct NewShop {
+    /// Its name.
+    pub name: String,
+    /// IANA time zone.
+    pub time_zone: String,
+    /// ISO 4217 code.
+    pub currency: String,
+    /// Its first proprietor.
+    pub proprietor: NewPerson,
+}
+
+/// What can be amended of the shop; what is left out stays.
+#[derive(Debug, Clone, Default, Deserialize, Serialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct ShopChange {
+    /// Its name.
+    #[serde(default)]
+    pub name: Option<String>,
+    /// In one line.
+    #[serde(default)]
+    pub address: Option<String>,
+    /// As people ring it.
+    #[serde(default)]
+    pub phone: Option<String>,
+    /// Where answers to letters go.
+    #[serde(default)]
+    pub email: Option<String>,
+    /// Opening hours and closed days.
+    #[serde(default)]
+    #[schema(value_type = Option<Object>)]
+    pub calendar: Option<serde_json::Value>,
+    /// Tax classes.
+    #[serde(default)]
+    pub tax_classes: Option<Vec<ContentTaxClass>>,
+    /// Whether prices hold the tax.
+    #[serde(default)]
+    pub prices_include_tax: Option<bool>,
+    /// For an hour of labour, in the shop's currency.
+    #[serde(default)]
+    #[schema(value_type = Option<String>)]
+    pub labour_rate: Option<Decimal>,
+    /// How many days a quote can be accepted.
+    #[serde(default)]
+    pub quote_days: Option<i32>,
+    /// The shop's terms, printed on the receipt.
+    #[serde(default)]
+    pub terms: Option<String>,
+}
+
+impl NewPerson {
+    fn check(&self, checks: &mut Checks, at: &str) {
+        checks.said(&format!("{at}/name"), &self.name, LINE);
+        checks.said(&format!("{at}/initials"), &self.initials, 4);
+        checks.said(&format!("{at}/email"), &self.email, 254);
+        checks.email(&format!("{at}/email"), Some(self.email.trim()));
+        if self.roles.is_empty() {
+            checks.fault(format!("{at}/roles"), "must hold at least one role");
+        }
+        let letters = self.password.chars().count();
+        if !(PASSWORD_AT_LEAST..=200).contains(&letters) {
+            checks.fault(format!("{at}/password"), format!("must have {PASSWORD_AT_LEAST} to 200 letters"));
+        }
+    }
+
+    fn row(&self, shop: ShopId, desk: &Desk) -> PersonRow {
+        PersonRow {
+            shop_id: shop.0,
+            id: Uuid::now_v7(),
+            name: self.name.trim().to_owned(),
+            initials: self.initials.trim().to_owned(),
+            email: self.email.trim().to_lowercase(),
+            roles: json!(self.roles),
+            is_active: true,
+            version: 1,
+            changed_by: desk.actor.words.clone(),
+            changed_at: desk.now,
+        }
+    }
+}
+
+/// A staff member as a list shows them.
+///
+/// # Errors
+/// When the stored roles cannot be read.
+pub fn person_view(row: &PersonRow) -> Result<Person, store::Error> {
+    Ok(Person {
+        id: PersonId(row.id),
+        name: row.name.clone(),
+        initials: row.initials.clone(),
+        email: row.email.clone(),
+        roles: row.roles()?,
+        is_active: row.is_active,
+        version: row.version,
+    })
+}
+
+/// Name, heat, irreversible, three-point minutes, price in the currency's units, cautions.
+type FirstMethod = (&'static str, Heat, bool, [i32; 3], i64, &'static [&'static str]);
+
+/// Methods that every new shop begins with. Typical, from memory; the shop changes them.
+const FIRST_METHODS: &[FirstMethod] = &[
+    ("Braze a crack", Heat::Braze, false, [35, 50, 90], 62, &["torch", "flux-fume", "trapped-water"]),
+    ("Soft-solder a joint", Heat::Solder, false, [15, 25, 45], 32, &["torch", "lead"]),
+    ("Patch a crack", Heat::Braze, false, [40, 60, 110], 78, &["torch", "flux-fume"]),
+    ("Take a dent out", Heat::None, false, [10, 25, 60], 30, &[]),
+    ("Free a stuck slide", Heat::None, false, [10, 25, 90], 28, &[]),
+    ("Free a stuck mouthpiece", Heat::None, false, [5, 10, 25], 12, &[]),
+    ("Align and clean valves", Heat::None, false, [25, 40, 70], 45, &["hygiene"]),
+    ("Chemical clean and oil", Heat::None, false, [40, 60, 90], 68, &["hygiene"]),
+    ("Replace a pad", Heat::None, false, [10, 15, 30], 18, &[]),
+    ("Replace a cork", Heat::None, false, [8, 12, 20], 14, &[]),
+    ("Replace a spring", Heat::None, false, [8, 15, 35], 16, &[]),
+    ("Regulate the keys", Heat::None, false, [30, 50, 90], 55, &[]),
+    ("Buff bright", Heat::None, true, [10, 20, 45], 24, &["buffing"]),
+    ("Strip and relacquer", Heat::None, true, [120, 180, 300], 240, &["buffing"]),
+    ("Replate a spot", Heat::None, true, [20, 35, 60], 48, &["cyanide", "nickel"]),
+];
+
+const FIRST_PLACES: &[&str] = &["Counter shelf", "Rack A", "Rack B", "Bench 1", "Bench 2", "Test table", "Pickup shelf"];
+
+impl Desk {
+    /// Opens a shop with its first proprietor, in the transaction of that shop.
+    pub fn open_shop(&self, tx: &mut Tx<'_>, new: &NewShop, password_hash: &str) -> Result<PersonRow, Halt> {
+        let shop = tx.shop();
+        let mut checks = Checks::default();
+        checks.said("/shop_name", &new.name, LINE);
+        if Currency::from_code(&new.currency).is_err() {
+            checks.fault("/currency", "is no currency code of ISO 4217, such as EUR");
+        }
+        let calendar = json!({
+            "time_zone": new.time_zone,
+            "weekly": {
+                "monday": [{"from": "09:00", "to": "12:30"}, {"from": "13:30", "to": "18:00"}],
+                "tuesday": [{"from": "09:00", "to": "12:30"}, {"from": "13:30", "to": "18:00"}],
+                "wednesday": [{"from": "09:00", "to": "12:30"}, {"from": "13:30", "to": "18:00"}],
+                "thursday": [{"from": "09:00", "to": "12:30"}, {"from": "13:30", "to": "18:00"}],
+                "friday": [{"from": "09:00", "to": "12:30"}, {"from": "13:30", "to": "18:00"}]
+            },
+            "closed": [], "extra_days": []
+        });
+        if serde_json::from_value::<Calendar>(calendar.clone()).is_err() {
+            checks.fault("/time_zone", "is no time zone, such as Europe/Berlin");
+        }
+        new.proprietor.check(&mut checks, "");
+        checks.done()?;
+        shops::add(
+            tx,
+            &ShopRow {
+                shop_id: shop.0,
+                name: new.name.trim().to_owned(),
+                address: String::new(),
+                phone: String::new(),
+                email: new.proprietor.email.trim().to_lowercase(),
+                language: "en".to_owned(),
+                time_zone: new.time_zone.clone(),
+                currency: new.currency.clone(),
+                calendar,
+                tax_classes: json!([{"id": "standard", "percent": "0"}]),
+                prices_include_tax: true,
+                labour_rate: Decimal::from(75),
+                quote_days: 14,
+                reminder_days: json!([7, 21, 60]),
+                terms: String::new(),
+                next_claim_count: 1000,
+                version: 1,
+                changed_by: self.actor.words.clone(),
+                changed_at: self.now,
+            },
+        )?;
+        let person = new.proprietor.row(shop, self);
+        people::add(tx, &person, password_hash)?;
+        for (name, heat, irreversible, [low, typical, high], price, cautions) in FIRST_METHODS {
+            lists::add_method(
+                tx,
+                &MethodRow {
+                    shop_id: shop.0,
+                    id: Uuid::now_v7(),
+                    name: (*name).to_owned(),
+                    heat: Word(*heat),
+                    irreversible: *irreversible,
+                    low_minutes: *low,
+                    typical_minutes: *typical,
+                    high_minutes: *high,
+                    price: Decimal::from(*price),
+                    cautions: json!(cautions),
+                },
+            )?;
+        }
+        for name in FIRST_PLACES {
+            lists::add_place(tx, &PlaceRow { shop_id: shop.0, id: Uuid::now_v7(), name: (*name).to_owned() })?;
+        }
+        audit::write(tx, "shop_opened", None, Some(PersonId(person.id)), &person.name, self.now)?;
+        Ok(person)
+    }
+}
+
+impl Acts {
+    /// Opens a shop with its first proprietor.
+    ///
+    /// # Errors
+    /// [`Halt::Invalid`] with every fault.
+    pub async fn open_shop(&self, new: NewShop) -> Result<(ShopId, PersonRow), Halt> {
+        let shop = ShopId(Uuid::now_v7());
+        let desk = self.desk(&Actor { shop, who: Who::Clock, words: new.proprietor.name.clone() });
+        let password = new.proprietor.password.clone();
+        let hash = hashed(password).await?;
+        let person = self.store.write(shop, move |tx| desk.open_shop(tx, &new, &hash)).await?;
+        Ok((shop, person))
+    }
+
+    /// A fresh one-time link that makes the first proprietor; none once anybody can sign in.
+    ///
+    /// # Errors
+    /// When the database refuses.
+    pub async fn first_proprietor_link(&self) -> Result<Option<String>, Halt> {
+        let secret = new_secret();
+        let hash = hash_of(&secret);
+        let issued = self
+            .store
+            .directory(move |conn| {
+                if one_time_links::anybody_signs_in(conn)? {
+                    return Ok::<_, Halt>(false);
+                }
+                one_time_links::forget_unused(conn, FIRST)?;
+                one_time_links::issue(conn, &hash, FIRST, 7)?;
+                Ok(true)
+            })
+            .await?;
+        Ok(issued.then(|| format!("{}/start/{secret}", self.public_url)))
+    }
+
+    /// Whether such a link can still be used.
+    ///
+    /// # Errors
+    /// When the database refuses.
+    pub async fn first_link_is_open(&self, secret: &str) -> Result<bool, Halt> {
+        let hash = hash_of(secret);
+        self.store.directory(move |conn| Ok(one_time_links::is_open(conn, &hash, FIRST)?)).await
+    }
+
+    /// Opens the shop by the one-time link; the link works once.
+    ///
+    /// # Errors
+    /// [`Halt::Absent`] when it was used, ran out or never was; [`Halt::Invalid`].
+    pub async fn open_first_shop(&self, secret: &str, new: NewShop) -> Result<PersonRow, Halt> {
+        let hash = hash_of(secret);
+        let password_hash = hashed(new.proprietor.password.clone()).await?;
+        let shop = ShopId(Uuid::now_v7());
+        let desk = self.desk(&Actor { shop, who: Who::Clock, words: new.proprietor.name.clone() });
+        self.store
+            .write(shop, move |tx| {
+                if !one_time_links::use_up(tx.conn(), &hash, FIRST)? {
+                    return Err(Halt::Absent);
+                }
+                desk.open_shop(tx, &new, &password_hash)
+            })
+            .await
+    }
+
+    /// Adds a staff member.
+    ///
+    /// # Errors
+    /// [`Halt::Invalid`]; `not-yours`; `already-here` for an e-mail address or initials in use.
+    pub async fn add_person(&self, actor: &Actor, new: NewPerson, once: Once) -> Result<Person, Halt> {
+        actor.must_be(&[By::Proprietor])?;
+        let mut checks = Checks::default();
+        new.check(&mut checks, "");
+        checks.done()?;
+        let hash = hashed(new.password.clone()).await?;
+        let desk = self.desk(actor);
+        self.store
+            .write_once(actor.shop, once, move |tx| {
+                let row = new.row(tx.shop(), &desk);
+                people::add(tx, &row, &hash).map_err(taken)?;
+                audit::write(tx, "person_added", None, desk.actor.who.person(), &desk.actor.words, desk.now)?;
+                Ok(person_view(&row)?)
+            })
+            .await
+    }
+
+    /// Amends a staff member.
+    ///
+    /// # Errors
+    /// [`Halt::Absent`], [`Halt::Stale`], [`Halt::Invalid`]; `last-proprietor`.
+    pub async fn amend_person(&self, actor: &Actor, id: PersonId, seen: i32, change: PersonChange) -> Result<Person, Halt> {
+        let desk = self.desk(actor);
+        self.store
+            .write(actor.shop, move |tx| {
+                desk.actor.must_be(&[By::Proprietor])?;
+                let mut row = people::lock(tx, id)?.ok_or(Halt::Absent)?;
+                if row.version != seen {
+                    let current = serde_json::to_value(person_view(&row)?).ok();
+                    return Err(Halt::Stale { version: row.version, changed_by: row.changed_by, changed_at: row.changed_at, current });
+                }
+                let mut checks = Checks::default();
+                if let Some(name) = &change.name {
+                    checks.said("/name", name, LINE);
+                    row.name = name.trim().to_owned();
+                }
+                if let Some(initials) = &change.initials {
+                    checks.said("/initials", initials, 4);
+                    row.initials = initials.trim().to_owned();
+                }
+                if let Some(roles) = &change.roles {
+                    if roles.is_empty() {
+                        checks.fault("/roles", "must hold at least one role");
+                    }
+                    row.roles = json!(roles);
+                }
+                checks.done()?;
+                row.is_active = change.is_active.unwrap_or(row.is_active);
+                let others = people::all(tx.conn())?;
+                let mut proprietors = 0;
+                for other in others.iter().filter(|p| p.id != row.id).chain([&row]) {
+                    if other.is_active && other.roles()?.contains(&Role::Proprietor) {
+                        proprietors += 1;
+                    }
+                }
+                if proprietors == 0 {
+                    return Err(Halt::refused("last-proprietor", "Somebody must stay proprietor. Make another one first."));
+                }
+                row.version += 1;
+                row.changed_by.clone_from(&desk.actor.words);
+                row.changed_at = desk.now;
+                people::save(tx, &row).map_err(taken)?;
+                audit::write(tx, "person_amended", None, desk.actor.who.person(), &desk.actor.words, desk.now)?;
+                Ok(person_view(&row)?)
+            })
+            .await
+    }
+
+    /// Amends the shop's settings and gives them as they are then.
+    ///
+    /// # Errors
+    /// [`Halt::Stale`], [`Halt::Invalid`]; `not-yours`.
+    pub async fn amend_shop(&self, actor: &Actor, seen: i32, change: ShopChange) -> Result<ShopRow, Halt> {
+        let desk = self.desk(actor);
+        self.store
+            .write(actor.shop, move |tx| {
+                desk.actor.must_be(&[By::Proprietor])?;
+                let mut row = shops::current(tx.conn())?;
+                if row.version != seen {
+                    return Err(Halt::Stale { version: row.version, changed_by: row.changed_by, changed_at: row.changed_at, current: None });
+                }
+                let mut checks = Checks::default();
+                if let Some(name) = &change.name {
+                    checks.said("/name", name, LINE);
+                    row.name = name.trim().to_owned();
+                }
+                for (at, value, field) in [
+                    ("/address", &change.address, &mut row.address),
+                    ("/phone", &change.phone, &mut row.phone),
+                    ("/email", &change.email, &mut row.email),
+                    ("/terms", &change.terms, &mut row.terms),
+                ] {
+                    if let Some(text) = value {
+                        checks.short(at, Some(text), TEXT);
+                        *field = tidy(Some(text)).unwrap_or_default();
+                    }
+                }
+                if change.email.is_some() {
+                    checks.email("/email", Some(&row.email));
+                }
+                if let Some(calendar) = &change.calendar {
+                    match serde_json::from_value::<Calendar>(calendar.clone()) {
+                        Ok(_) => row.calendar = calendar.clone(),
+                        Err(e) => checks.fault("/calendar", e.to_string()),
+                    }
+                    if let Some(zone) = calendar.get("time_zone").and_then(|zone| zone.as_str()) {
+                        row.time_zone = zone.to_owned();
+                    }
+                }
+                if let Some(classes) = &change.tax_classes {
+                    if classes.is_empty() || classes.len() > 10 {
+                        checks.fault("/tax_classes", "must be 1 to 10 classes");
+                    }
+                    for (index, class) in classes.iter().enumerate() {
+                        checks.said(&format!("/tax_classes/{index}/id"), &class.id, LINE);
+                        if class.percent < Decimal::ZERO || class.percent > Decimal::from(100) || class.percent.scale() > 3 {
+                            checks.fault(format!("/tax_classes/{index}/percent"), "must lie between 0 and 100, with at most three places");
+                        }
+                    }
+                    row.tax_classes = json!(classes);
+                }
+                row.prices_include_tax = change.prices_include_tax.unwrap_or(row.prices_include_tax);
+                if let Some(rate) = change.labour_rate {
+                    if rate < Decimal::ZERO || rate > Decimal::from(100_000) {
+                        checks.fault("/labour_rate", "must lie between 0 and 100000");
+                    }
+                    row.labour_rate = rate;
+                }
+                if let Some(days) = change.quote_days {
+                    if !(1..=365).contains(&days) {
+                        checks.fault("/quote_days", "must lie between 1 and 365");
+                    }
+                    row.quote_days = days;
+                }
+                checks.done()?;
+                row.version += 1;
+                row.changed_by.clone_from(&desk.actor.words);
+                row.changed_at = desk.now;
+                shops::save(tx, &row)?;
+                audit::write(tx, "shop_amended", None, desk.actor.who.person(), &desk.actor.words, desk.now)?;
+                Ok(row)
+            })
+            .await
+    }
+}
+
+async fn hashed(password: String) -> Result<String, Halt> {
+    tokio::task::spawn_blocking(move || hash(&password))
+        .await
+        .map_err(|e| Halt::Store(store::Error::Unreadable(format!("password hash: {e}"))))?
+}
+
+/// Constraints that an honest proprietor can meet.
+fn taken(error: store::Error) -> Halt {
+    match &error {
+        store::Error::Constraint { name, .. } if name == "people_email_once" => {
+            Halt::refused("already-here", "Somebody with this e-mail address works here already.")
+        }
+        store::Error::Constraint { name, .. } if name == "people_initials_once" => {
+            Halt::refused("already-here", "Somebody has these initials already; choose others.")
+        }
+        _ => Halt::Store(error),
+    }
+}
+
+impl Acts {
+    /// Adds a staff member from the machine itself, to the only shop there is.
+    ///
+    /// # Errors
+    /// `no-shop-yet`, `which-shop`; as [`Acts::add_person`].
+    pub async fn add_person_from_here(&self, name: &str, email: &str, roles: Vec<Role>, password: &str) -> Result<Person, Halt> {
+        let shops: Vec<ShopId> = self.store.directory(|conn| shops::ids(conn).map_err(Halt::from)).await?;
+        let shop = match shops.as_slice() {
+            [] => return Err(Halt::refused("no-shop-yet", "No shop is open yet. Start the server and open its one-time link first.")),
+            [shop] => *shop,
+            _ => return Err(Halt::refused("which-shop", "There is more than one shop here; add the person in their own shop.")),
+        };
+        let initials: String = name.split_whitespace().filter_map(|word| word.chars().next()).take(3).collect();
+        let new = NewPerson { name: name.to_owned(), initials, email: email.to_owned(), roles, password: password.to_owned() };
+        let actor = Actor { shop, who: Who::Staff { person: PersonId(Uuid::nil()), roles: vec![Role::Proprietor] }, words: "the machine's owner".to_owned() };
+        let mut checks = Checks::default();
+        new.check(&mut checks, "");
+        checks.done()?;
+        let hash = hashed(new.password.clone()).await?;
+        let desk = self.desk(&actor);
+        self.store
+            .write(shop, move |tx| {
+                let row = new.row(tx.shop(), &desk);
+                people::add(tx, &row, &hash).map_err(taken)?;
+                audit::write(tx, "person_added", None, None, &desk.actor.words, desk.now)?;
+                Ok(person_view(&row)?)
+            })
+            .await
+    }
+}

@@ -1,0 +1,194 @@
+//! Signing in: a password that is checked slowly on purpose, and the turns of a session.
+
+use crate::desk::{Acts, Halt};
+use argon2::password_hash::phc::PasswordHash;
+use argon2::{Algorithm, Argon2, Params, PasswordHasher, PasswordVerifier, Version};
+use std::sync::{Arc, LazyLock};
+use store::people::{self, PersonRow};
+use store::sessions::{self, SessionRow, Turned};
+use store::shops::{self, ShopRow};
+use tokio::sync::Semaphore;
+use trade::words::ids::{PersonId, ShopId};
+use uuid::Uuid;
+
+/// At most so many passwords are checked at once: each takes 64 MiB.
+const AT_ONCE: usize = 2;
+/// At most so many wait for their turn; the next is told to try again.
+const IN_LINE: usize = 24;
+
+static TURNS: LazyLock<Arc<Semaphore>> = LazyLock::new(|| Arc::new(Semaphore::new(AT_ONCE)));
+static LINE: LazyLock<Arc<Semaphore>> = LazyLock::new(|| Arc::new(Semaphore::new(AT_ONCE + IN_LINE)));
+
+/// Argon2id with 64 MiB, 3 passes and 4 lanes: the second choice of RFC 9106, section 4.
+fn argon2() -> Argon2<'static> {
+    let params = Params::new(64 * 1024, 3, 4, None).expect("the parameters lie within Argon2's ranges");
+    Argon2::new(Algorithm::Argon2id, Version::V0x13, params)
+}
+
+/// A hash to check unknown names against, so that they take as long as known ones.
+static NOBODY: LazyLock<String> = LazyLock::new(|| hash("nobody has this password").unwrap_or_default());
+
+/// Hashes a password, as a PHC string with its own salt. Takes about a fifth of a second.
+///
+/// # Errors
+/// When the hash cannot be made.
+pub fn hash(password: &str) -> Result<String, Halt> {
+    argon2()
+        .hash_password(password.as_bytes())
+        .map(|hash| hash.to_string())
+        .map_err(|e| Halt::Store(store::Error::Unreadable(format!("password hash: {e}"))))
+}
+
+/// Whether the password fits a stored hash.
+#[must_use]
+pub fn fits(password: &str, stored: &str) -> bool {
+    PasswordHash::new(stored).is_ok_and(|stored| argon2().verify_password(password.as_bytes(), &stored).is_ok())
+}
+
+/// Somebody signed in.
+#[derive(Debug, Clone)]
+pub struct SignedIn {
+    /// The session.
+    pub session: SessionRow,
+    /// Who.
+    pub person: PersonRow,
+    /// Where.
+    pub shop: ShopRow,
+}
+
+/// Why nobody was signed in.
+#[derive(Debug)]
+pub enum NotSignedIn {
+    /// E-mail or password is wrong; which of them is not said.
+    DoesNotFit,
+    /// Too many passwords are being checked; try again in a few seconds.
+    TooBusy,
+    /// The session is over.
+    Over,
+    /// The records.
+    Halt(Halt),
+}
+
+impl From<Halt> for NotSignedIn {
+    fn from(halt: Halt) -> Self {
+        Self::Halt(halt)
+    }
+}
+
+impl From<store::Error> for NotSignedIn {
+    fn from(error: store::Error) -> Self {
+        Self::Halt(error.into())
+    }
+}
+
+/// A session ends after so many days without use.
+const IDLE_DAYS: i32 = 14;
+/// A session ends after so many days in any case.
+const LONGEST_DAYS: i32 = 90;
+
+impl Acts {
+    /// Checks an e-mail address and a password, and begins a session.
+    ///
+    /// # Errors
+    /// [`NotSignedIn`].
+    pub async fn sign_in(&self, email: &str, password: &str, device: &str) -> Result<SignedIn, NotSignedIn> {
+        let Ok(_in_line) = Arc::clone(&LINE).try_acquire_owned() else { return Err(NotSignedIn::TooBusy) };
+        let email = email.trim().to_lowercase();
+        let known = self.store.directory(move |conn| people::sign_in(conn, &email).map_err(NotSignedIn::from)).await?;
+        let (stored, members) = known.unwrap_or_else(|| (NOBODY.clone(), Vec::new()));
+        let password = password.to_owned();
+        let turn = Arc::clone(&TURNS).acquire_owned().await.map_err(|_| NotSignedIn::TooBusy)?;
+        let fitting = tokio::task::spawn_blocking(move || {
+            let fitting = fits(&password, &stored);
+            drop(turn);
+            fitting
+        })
+        .await
+        .unwrap_or(false);
+        if !fitting {
+            return Err(NotSignedIn::DoesNotFit);
+        }
+        let device: String = device.chars().take(200).collect();
+        for (shop, person) in members {
+            let here = self.member(shop, person).await?;
+            if let Some((person, shop_row)) = here {
+                let (id, device) = (PersonId(person.id), device.clone());
+                let session = self
+                    .store
+                    .directory(move |conn| sessions::begin(conn, shop, id, &device).map_err(NotSignedIn::from))
+                    .await?;
+                return Ok(SignedIn { session, person, shop: shop_row });
+            }
+        }
+        Err(NotSignedIn::DoesNotFit)
+    }
+
+    /// Turns a session on from the refresh token of `turn`.
+    ///
+    /// # Errors
+    /// [`NotSignedIn::Over`] for an ended session, and for one that this ends because an old
+    /// token was used again.
+    pub async fn turn_session(&self, id: Uuid, turn: i32) -> Result<SignedIn, NotSignedIn> {
+        let turned = self
+            .store
+            .directory(move |conn| sessions::turn(conn, id, turn, IDLE_DAYS, LONGEST_DAYS).map_err(NotSignedIn::from))
+            .await?;
+        let session = match turned {
+            Turned::To(session) => session,
+            Turned::Reused => {
+                tracing::warn!(session.id = %id, "an old refresh token was used again; the session is ended");
+                return Err(NotSignedIn::Over);
+            }
+            Turned::Over => return Err(NotSignedIn::Over),
+        };
+        let member = self.member(ShopId(session.shop_id), PersonId(session.person_id)).await?;
+        let (person, shop) = member.ok_or(NotSignedIn::Over)?;
+        Ok(SignedIn { session, person, shop })
+    }
+
+    async fn member(&self, shop: ShopId, person: PersonId) -> Result<Option<(PersonRow, ShopRow)>, NotSignedIn> {
+        self.store
+            .read(shop, move |conn| {
+                let person = people::find(conn, person)?.filter(|p| p.is_active);
+                Ok(match person {
+                    Some(person) => Some((person, shops::current(conn)?)),
+                    None => None,
+                })
+            })
+            .await
+    }
+
+    /// Whether a session still runs and its person may still sign in; gives the person as they
+    /// are now, so that roles taken away are gone with the next request.
+    ///
+    /// # Errors
+    /// [`NotSignedIn::Over`].
+    pub async fn current_person(&self, shop: ShopId, person: PersonId) -> Result<(PersonRow, ShopRow), NotSignedIn> {
+        self.member(shop, person).await?.ok_or(NotSignedIn::Over)
+    }
+
+    /// Ends a session of this person; ending it twice is harmless.
+    ///
+    /// # Errors
+    /// [`Halt::Absent`] for somebody else's.
+    pub async fn sign_out(&self, shop: ShopId, person: PersonId, id: Uuid) -> Result<(), Halt> {
+        self.store
+            .directory(move |conn| {
+                let session = sessions::find(conn, id)?.filter(|s| s.shop_id == shop.0 && s.person_id == person.0);
+                if session.is_none() {
+                    return Err(Halt::Absent);
+                }
+                sessions::end(conn, id)?;
+                Ok(())
+            })
+            .await
+    }
+
+    /// The running sessions of this person, newest first.
+    ///
+    /// # Errors
+    /// When the database refuses.
+    pub async fn sessions(&self, shop: ShopId, person: PersonId) -> Result<Vec<SessionRow>, Halt> {
+        self.store.directory(move |conn| Ok(sessions::of_person(conn, shop, person)?)).await
+    }
+}

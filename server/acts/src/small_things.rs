@@ -1,0 +1,204 @@
+//! Payments, notes and holds.
+
+use crate::checks::{Checks, LINE, TEXT, tidy};
+use crate::desk::{Actor, Acts, Desk, Halt};
+use chrono::NaiveDate;
+use serde::{Deserialize, Serialize};
+use store::order_rows::OrderRows;
+use store::order_view::money;
+use store::small_things::{self, HoldRow, NoteRow, PaymentRow};
+use store::views::{Hold, Note, Payment};
+use store::{Once, Tx, Word};
+use trade::rules::facts::By;
+use trade::words::ids::{HoldId, WorkOrderId};
+use trade::words::money::Money;
+use trade::words::paperwork::{PaymentHow, PaymentKind};
+use trade::words::stage::{HoldReason, Stage};
+use utoipa::ToSchema;
+use uuid::Uuid;
+
+/// A payment taken, or charged to account.
+#[derive(Debug, Clone, Deserialize, Serialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct NewPayment {
+    /// How much, above zero.
+    pub amount: Money,
+    /// For what.
+    pub kind: PaymentKind,
+    /// How.
+    pub how: PaymentHow,
+    /// In words.
+    #[serde(default)]
+    pub note: Option<String>,
+}
+
+/// A note.
+#[derive(Debug, Clone, Deserialize, Serialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct NewNote {
+    /// What.
+    pub text: String,
+}
+
+/// A hold.
+#[derive(Debug, Clone, Deserialize, Serialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct NewHold {
+    /// Why.
+    pub reason: HoldReason,
+    /// When to look again, as a date of the shop.
+    #[serde(default)]
+    pub look_again_on: Option<NaiveDate>,
+    /// In words: the supplier, the order number.
+    #[serde(default)]
+    pub note: Option<String>,
+}
+
+impl Desk {
+    pub(crate) fn take_payment(&self, tx: &mut Tx<'_>, rows: &mut OrderRows, new: &NewPayment, at: &str) -> Result<PaymentRow, Halt> {
+        let mut checks = Checks::default();
+        let amount = checks.amount(&format!("{at}/amount"), Some(new.amount), rows.shop.currency()?).unwrap_or_default();
+        if amount.is_zero() {
+            checks.fault(format!("{at}/amount/amount"), "must be above zero");
+        }
+        checks.short(&format!("{at}/note"), new.note.as_deref(), TEXT);
+        if (new.kind == PaymentKind::Account) != (new.how == PaymentHow::Account) {
+            checks.fault(format!("{at}/how"), "account goes with account: give both or neither");
+        }
+        checks.done()?;
+        let row = PaymentRow {
+            shop_id: self.actor.shop.0,
+            id: Uuid::now_v7(),
+            work_order_id: rows.order.id,
+            amount,
+            kind: Word(new.kind),
+            how: Word(new.how),
+            note: tidy(new.note.as_deref()),
+            taken_by: self.actor.person()?.0,
+            taken_at: self.now,
+        };
+        small_things::add_payment(tx, &row)?;
+        rows.payments.push(row.clone());
+        Ok(row)
+    }
+}
+
+impl Acts {
+    /// Takes a payment.
+    ///
+    /// # Errors
+    /// [`Halt::Invalid`]; `closed`; `not-yours`.
+    pub async fn take_payment(&self, actor: &Actor, order: WorkOrderId, new: NewPayment, once: Once) -> Result<Payment, Halt> {
+        let desk = self.desk(actor);
+        self.store
+            .write_once(actor.shop, once, move |tx| {
+                desk.actor.must_be(&[By::FrontDesk])?;
+                let mut rows = desk.open(tx, order, None)?;
+                if rows.order.stage.0 == Stage::Closed {
+                    return Err(Halt::refused("closed", "The order is closed."));
+                }
+                let row = desk.take_payment(tx, &mut rows, &new, "")?;
+                desk.recorded(tx, &mut rows, "payment_taken", "a payment was taken")?;
+                Ok(Payment {
+                    id: row.id,
+                    amount: money(row.amount, rows.shop.currency()?)?,
+                    kind: row.kind.0,
+                    how: row.how.0,
+                    note: row.note,
+                    at: row.taken_at,
+                    by: rows.person(row.taken_by),
+                })
+            })
+            .await
+    }
+
+    /// Adds a note.
+    ///
+    /// # Errors
+    /// [`Halt::Invalid`]; [`Halt::Absent`].
+    pub async fn add_note(&self, actor: &Actor, order: WorkOrderId, new: NewNote, once: Once) -> Result<Note, Halt> {
+        let desk = self.desk(actor);
+        self.store
+            .write_once(actor.shop, once, move |tx| {
+                let person = desk.actor.person()?;
+                let mut checks = Checks::default();
+                checks.said("/text", &new.text, TEXT);
+                checks.done()?;
+                let mut rows = desk.open(tx, order, None)?;
+                let row = NoteRow {
+                    shop_id: desk.actor.shop.0,
+                    id: Uuid::now_v7(),
+                    work_order_id: order.0,
+                    text: new.text.trim().to_owned(),
+                    written_by: person.0,
+                    written_at: desk.now,
+                };
+                small_things::add_note(tx, &row)?;
+                desk.recorded(tx, &mut rows, "note_added", "a note was added")?;
+                Ok(Note { id: row.id, text: row.text, by: rows.person(row.written_by), at: row.written_at })
+            })
+            .await
+    }
+
+    /// Sets a hold.
+    ///
+    /// # Errors
+    /// [`Halt::Invalid`]; `closed`.
+    pub async fn set_hold(&self, actor: &Actor, order: WorkOrderId, new: NewHold, once: Once) -> Result<Hold, Halt> {
+        let desk = self.desk(actor);
+        self.store
+            .write_once(actor.shop, once, move |tx| {
+                let person = desk.actor.person()?;
+                let mut rows = desk.open(tx, order, None)?;
+                let today = desk.today(&rows)?;
+                let mut checks = Checks::default();
+                checks.short("/note", new.note.as_deref(), TEXT);
+                if new.look_again_on.is_some_and(|date| date < today || date > today + chrono::Days::new(3 * 366)) {
+                    checks.fault("/look_again_on", "must be today or later, and at most three years ahead");
+                }
+                if new.reason == HoldReason::Other {
+                    checks.said("/note", new.note.as_deref().unwrap_or_default(), LINE.max(TEXT));
+                }
+                checks.done()?;
+                if rows.order.stage.0 == Stage::Closed {
+                    return Err(Halt::refused("closed", "The order is closed."));
+                }
+                let row = HoldRow {
+                    shop_id: desk.actor.shop.0,
+                    id: Uuid::now_v7(),
+                    work_order_id: order.0,
+                    reason: Word(new.reason),
+                    look_again_on: new.look_again_on,
+                    note: tidy(new.note.as_deref()),
+                    set_by: person.0,
+                    set_at: desk.now,
+                    lifted_at: None,
+                };
+                small_things::add_hold(tx, &row)?;
+                desk.recorded(tx, &mut rows, "held", "a hold was set")?;
+                Ok(row.view())
+            })
+            .await
+    }
+
+    /// Lifts a hold; lifting it twice is harmless.
+    ///
+    /// # Errors
+    /// [`Halt::Absent`].
+    pub async fn lift_hold(&self, actor: &Actor, id: HoldId) -> Result<Hold, Halt> {
+        let desk = self.desk(actor);
+        self.store
+            .write(actor.shop, move |tx| {
+                desk.actor.person()?;
+                let hold = small_things::hold(tx.conn(), id)?.ok_or(Halt::Absent)?;
+                if hold.lifted_at.is_some() {
+                    return Ok(hold.view());
+                }
+                let mut rows = desk.open(tx, WorkOrderId(hold.work_order_id), None)?;
+                small_things::lift_hold(tx, id, desk.now)?;
+                desk.recorded(tx, &mut rows, "lifted", "a hold was lifted")?;
+                Ok(HoldRow { lifted_at: Some(desk.now), ..hold }.view())
+            })
+            .await
+    }
+}
