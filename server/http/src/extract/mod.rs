@@ -1,0 +1,17 @@
+//! What a handler needs from a request. A handler cannot be reached with any of it missing.
+
+mod body;
+mod once_key;
+mod order_path;
+mod page;
+mod params;
+mod seen_version;
+mod signed_in;
+
+pub use body::Body;
+pub use once_key::OnceKey;
+pub use order_path::OrderPath;
+pub use page::{Cursor, Page};
+pub use params::{Id, Params};
+pub use seen_version::{SeenVersion, etag};
+pub use signed_in::SignedIn;

@@ -1,0 +1,107 @@
+//! Every route in one place: the whole API can be read here in a minute.
+
+use crate::problem::{Kind, Problem};
+use crate::staff::{board, calculations, customers, events, findings, instruments, letters, operations, people, quotes, sessions, shop, work_orders};
+use crate::{customer_pages, health, openapi, staff_client};
+use actix_web::middleware::DefaultHeaders;
+use actix_web::web::{self, ServiceConfig};
+use actix_web::{HttpRequest, HttpResponse, ResponseError};
+use utoipa_actix_web::service_config::ServiceConfig as Documented;
+
+/// The staff API, below `/api/v1`.
+pub fn api(config: &mut Documented<'_>) {
+    config
+        .service(sessions::sign_in)
+        .service(sessions::refresh)
+        .service(sessions::current)
+        .service(sessions::sign_out)
+        .service(sessions::list)
+        .service(sessions::end)
+        .service(people::list)
+        .service(people::add)
+        .service(people::amend)
+        .service(shop::read)
+        .service(shop::amend)
+        .service(shop::families)
+        .service(shop::methods)
+        .service(shop::places)
+        .service(customers::list)
+        .service(customers::add)
+        .service(customers::read)
+        .service(customers::amend)
+        .service(instruments::list)
+        .service(instruments::add)
+        .service(instruments::history)
+        .service(instruments::read)
+        .service(instruments::amend)
+        .service(work_orders::check_in)
+        .service(work_orders::list)
+        .service(work_orders::stage_changes)
+        .service(work_orders::change_stage)
+        .service(work_orders::claim)
+        .service(work_orders::give_back)
+        .service(work_orders::end)
+        .service(work_orders::take_ending_back)
+        .service(work_orders::confirm_ending)
+        .service(work_orders::done_at_counter)
+        .service(work_orders::record_test)
+        .service(work_orders::hand_over)
+        .service(work_orders::pay)
+        .service(work_orders::note)
+        .service(work_orders::hold)
+        .service(work_orders::lift)
+        .service(work_orders::links)
+        .service(work_orders::issue_link)
+        .service(work_orders::withdraw_link)
+        .service(work_orders::read)
+        .service(findings::record)
+        .service(findings::read)
+        .service(findings::amend)
+        .service(operations::add)
+        .service(operations::read)
+        .service(operations::amend)
+        .service(operations::claim)
+        .service(operations::give_back)
+        .service(operations::time)
+        .service(quotes::draft)
+        .service(quotes::read)
+        .service(quotes::replace)
+        .service(quotes::strike)
+        .service(quotes::send)
+        .service(quotes::decide)
+        .service(quotes::dispute)
+        .service(letters::of_order)
+        .service(letters::read)
+        .service(letters::send_again)
+        .service(board::read)
+        .service(events::follow)
+        .service(calculations::compute);
+}
+
+/// Everything: the API, the customers' pages, the staff client, health.
+pub fn all(config: &mut ServiceConfig) {
+    let api_scope = web::scope("/api/v1")
+        .wrap(DefaultHeaders::new().add(("X-Content-Type-Options", "nosniff")).add(("Referrer-Policy", "no-referrer")))
+        .configure(openapi::collect)
+        .route("/openapi.json", web::get().to(openapi::serve))
+        .default_service(web::to(absent));
+    config
+        .service(api_scope)
+        .configure(customer_pages::routes)
+        .configure(health::routes)
+        .configure(staff_client::routes)
+        .default_service(web::to(absent));
+}
+
+/// An address that knows nothing, or not this method, in our own words.
+async fn absent(request: HttpRequest) -> HttpResponse {
+    let known = openapi::methods_of(request.path());
+    if known.is_empty() {
+        return Problem::new(Kind::Absent).saying("There is no such address.").error_response();
+    }
+    let mut answer = Problem::new(Kind::WrongMethod).saying(format!("This address knows {}.", known.join(", "))).error_response();
+    if let Ok(allow) = known.join(", ").parse() {
+        answer.headers_mut().insert(actix_web::http::header::ALLOW, allow);
+    }
+    answer
+}

@@ -1,0 +1,154 @@
+//! Instruments and their history.
+
+use crate::extract::{Body, Id, OnceKey, Params, SeenVersion, SignedIn, etag};
+use crate::problem::{Kind, Problem};
+use crate::staff::{versioned, versioned_or_304};
+use crate::state::Parts;
+use acts::contacts::{InstrumentChange, NewInstrument};
+use acts::{Halt, customer_words};
+use actix_web::http::StatusCode;
+use actix_web::web::Data;
+use actix_web::{HttpRequest, HttpResponse, get, patch, post};
+use serde::{Deserialize, Serialize};
+use store::views::{History, Instrument, Visit, WatchItem};
+use store::{customers, findings, instruments, order_view, shops, work_orders};
+use trade::words::ids::{CustomerId, InstrumentId, WorkOrderId};
+use trade::words::instrument::Disposition;
+use utoipa::{IntoParams, ToSchema};
+use uuid::Uuid;
+
+/// Whose instruments.
+#[derive(Debug, Deserialize, IntoParams)]
+#[serde(deny_unknown_fields)]
+pub struct Of {
+    /// The owner.
+    owner: Uuid,
+}
+
+/// The instruments of one owner.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct Instruments {
+    /// By family.
+    pub items: Vec<Instrument>,
+}
+
+/// A new instrument with its owner.
+#[derive(Debug, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct NewOwnedInstrument {
+    /// Whose it is.
+    pub owner_id: CustomerId,
+    /// What it is.
+    pub instrument: NewInstrument,
+}
+
+/// The instruments of one owner.
+#[utoipa::path(tag = "instruments", params(Of), responses((status = 200, body = Instruments)))]
+#[get("/instruments")]
+pub async fn list(parts: Data<Parts>, who: SignedIn, of: Params<Of>) -> Result<HttpResponse, Problem> {
+    let owner = CustomerId(of.0.owner);
+    let items = parts
+        .acts
+        .store
+        .read(who.actor.shop, move |conn| {
+            let Some(owner) = customers::find(conn, owner)? else { return Ok(Vec::new()) };
+            let shop = shops::current(conn)?;
+            let rows = instruments::of_owner(conn, CustomerId(owner.id))?;
+            let last = instruments::last_here(conn, &rows.iter().map(|r| r.id).collect::<Vec<_>>())?;
+            rows.iter()
+                .map(|row| {
+                    let on = last.get(&row.id).map(|at| shop.date_at(*at)).transpose()?;
+                    Ok(row.view(&owner.name, on))
+                })
+                .collect::<Result<Vec<_>, store::Error>>()
+        })
+        .await?;
+    Ok(HttpResponse::Ok().json(Instruments { items }))
+}
+
+/// Add an instrument.
+#[utoipa::path(tag = "instruments", request_body = NewOwnedInstrument, responses((status = 201, body = Instrument)))]
+#[post("/instruments")]
+pub async fn add(parts: Data<Parts>, who: SignedIn, once: OnceKey, body: Body<NewOwnedInstrument>) -> Result<HttpResponse, Problem> {
+    let once = once.of(&who, &body);
+    let new = body.value;
+    let instrument = parts.acts.add_instrument(&who.actor, new.owner_id, new.instrument, once).await?;
+    Ok(versioned(StatusCode::CREATED, instrument.version, &instrument))
+}
+
+/// One instrument.
+#[utoipa::path(tag = "instruments", params(("id" = InstrumentId, Path)), responses((status = 200, body = Instrument)))]
+#[get("/instruments/{id}")]
+pub async fn read(request: HttpRequest, parts: Data<Parts>, who: SignedIn, id: Id) -> Result<HttpResponse, Problem> {
+    let instrument = parts
+        .acts
+        .store
+        .read(who.actor.shop, move |conn| {
+            let row = instruments::find(conn, InstrumentId(id.0))?.ok_or(Halt::Absent)?;
+            let owner = customers::find(conn, CustomerId(row.owner_id))?.ok_or(Halt::Absent)?;
+            let shop = shops::current(conn)?;
+            let on = instruments::last_here(conn, &[row.id])?.get(&row.id).map(|at| shop.date_at(*at)).transpose()?;
+            Ok::<_, Halt>(row.view(&owner.name, on))
+        })
+        .await?;
+    Ok(versioned_or_304(&request, &etag(instrument.version), &instrument))
+}
+
+/// Amend an instrument.
+#[utoipa::path(tag = "instruments", params(("id" = InstrumentId, Path)), request_body = InstrumentChange, responses((status = 200, body = Instrument)))]
+#[patch("/instruments/{id}")]
+pub async fn amend(parts: Data<Parts>, who: SignedIn, id: Id, seen: SeenVersion, body: Body<InstrumentChange>) -> Result<HttpResponse, Problem> {
+    let wanted = body.json();
+    let instrument = parts
+        .acts
+        .amend_instrument(&who.actor, InstrumentId(id.0), seen.0, body.value)
+        .await
+        .map_err(|halt| Problem::from(halt).wanted(wanted))?;
+    Ok(versioned(StatusCode::OK, instrument.version, &instrument))
+}
+
+/// What was ever found and done on an instrument; watch items first.
+#[utoipa::path(tag = "instruments", params(("id" = InstrumentId, Path)), responses((status = 200, body = History)))]
+#[get("/instruments/{id}/history")]
+pub async fn history(parts: Data<Parts>, who: SignedIn, id: Id) -> Result<HttpResponse, Problem> {
+    let history = parts
+        .acts
+        .store
+        .read(who.actor.shop, move |conn| {
+            let instrument = InstrumentId(id.0);
+            if instruments::find(conn, instrument)?.is_none() {
+                return Err(Problem::new(Kind::Absent));
+            }
+            let shop = shops::current(conn)?;
+            let orders = work_orders::of_instrument(conn, instrument)?;
+            let ids: Vec<Uuid> = orders.iter().map(|o| o.id).collect();
+            let closed = work_orders::closed_at(conn, &ids)?;
+            let found = findings::of_orders(conn, &ids)?;
+            let mut history = History { watch: Vec::new(), visits: Vec::new() };
+            for order in &orders {
+                let claim_number = order_view::claim_number(order.claim_count)?;
+                let own = || found.iter().filter(|f| f.work_order_id == order.id && f.struck_reason.is_none());
+                for finding in own().filter(|f| f.disposition.0 == Disposition::LeaveAndWatch) {
+                    history.watch.push(WatchItem {
+                        claim_number: claim_number.clone(),
+                        found_on: shop.date_at(finding.found_at)?,
+                        words: customer_words(finding),
+                        note: finding.disposition_reason.clone().or_else(|| finding.note.clone()),
+                    });
+                }
+                history.visits.push(Visit {
+                    work_order_id: WorkOrderId(order.id),
+                    claim_number,
+                    checked_in_on: shop.date_at(order.checked_in_at)?,
+                    closed_on: closed.get(&order.id).map(|at| shop.date_at(*at)).transpose()?,
+                    complaint: order.complaint.clone(),
+                    words: own()
+                        .map(|f| format!("{}: {}", customer_words(f), f.disposition.0.to_string().replace('_', " ")))
+                        .collect(),
+                });
+            }
+            Ok(history)
+        })
+        .await?;
+    Ok(HttpResponse::Ok().json(history))
+}

@@ -1,0 +1,48 @@
+//! Letters: what was sent, when, or why not.
+
+use crate::extract::{Id, OnceKey, OrderPath, SignedIn};
+use crate::problem::Problem;
+use crate::state::Parts;
+use actix_web::web::Data;
+use actix_web::{HttpResponse, get, post};
+use serde::Serialize;
+use store::letters;
+use store::views::{Letter, LetterText};
+use trade::words::ids::LetterId;
+use utoipa::ToSchema;
+
+/// The letters of an order.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct Letters {
+    /// Oldest first.
+    pub items: Vec<Letter>,
+}
+
+/// The letters of an order.
+#[utoipa::path(tag = "letters", params(("id" = String, Path)), responses((status = 200, body = Letters)))]
+#[get("/work-orders/{id}/letters")]
+pub async fn of_order(parts: Data<Parts>, who: SignedIn, order: OrderPath) -> Result<HttpResponse, Problem> {
+    let items = parts
+        .acts
+        .store
+        .read(who.actor.shop, move |conn| {
+            Ok::<_, store::Error>(letters::of_order(conn, order.0)?.iter().map(letters::LetterRow::view).collect::<Vec<_>>())
+        })
+        .await?;
+    Ok(HttpResponse::Ok().json(Letters { items }))
+}
+
+/// One letter with its words.
+#[utoipa::path(tag = "letters", params(("id" = LetterId, Path)), responses((status = 200, body = LetterText)))]
+#[get("/letters/{id}")]
+pub async fn read(parts: Data<Parts>, who: SignedIn, id: Id) -> Result<HttpResponse, Problem> {
+    Ok(HttpResponse::Ok().json(parts.acts.letter(&who.actor, LetterId(id.0)).await?))
+}
+
+/// Send a letter again.
+#[utoipa::path(tag = "letters", params(("id" = LetterId, Path)), responses((status = 200, body = Letter)))]
+#[post("/letters/{id}/send-again")]
+pub async fn send_again(parts: Data<Parts>, who: SignedIn, id: Id, once: OnceKey) -> Result<HttpResponse, Problem> {
+    let once = once.empty(&who);
+    Ok(HttpResponse::Ok().json(parts.acts.send_again(&who.actor, LetterId(id.0), once).await?))
+}

@@ -1,0 +1,61 @@
+//! The staff API, one file per resource.
+
+pub mod board;
+pub mod calculations;
+pub mod customers;
+pub mod events;
+pub mod findings;
+pub mod instruments;
+pub mod letters;
+pub mod operations;
+pub mod people;
+pub mod quotes;
+pub mod sessions;
+pub mod shop;
+pub mod work_orders;
+
+use crate::extract::etag;
+use actix_web::HttpResponse;
+use actix_web::http::{StatusCode, header};
+use serde::Serialize;
+
+/// An answer with its version as a strong ETag.
+fn versioned(status: StatusCode, version: i32, value: &impl Serialize) -> HttpResponse {
+    HttpResponse::build(status)
+        .insert_header((header::ETAG, etag(version)))
+        .insert_header((header::CACHE_CONTROL, "private, no-cache"))
+        .json(value)
+}
+
+/// An answer that was asked for with `If-None-Match`: 304 when it is still the same.
+fn versioned_or_304(request: &actix_web::HttpRequest, tag: &str, value: &impl Serialize) -> HttpResponse {
+    if has_seen(request, tag) {
+        return HttpResponse::NotModified().insert_header((header::ETAG, tag.to_owned())).finish();
+    }
+    HttpResponse::Ok()
+        .insert_header((header::ETAG, tag.to_owned()))
+        .insert_header((header::CACHE_CONTROL, "private, no-cache"))
+        .json(value)
+}
+
+/// Whether the browser has this version already.
+fn has_seen(request: &actix_web::HttpRequest, tag: &str) -> bool {
+    request
+        .headers()
+        .get(header::IF_NONE_MATCH)
+        .and_then(|value| value.to_str().ok())
+        .is_some_and(|seen| seen.split(',').any(|one| one.trim() == tag))
+}
+
+/// A page of a list, with its `Link` header when there is a next one.
+fn page<T: Serialize + utoipa::ToSchema>(request: &actix_web::HttpRequest, page: crate::extract::Page<T>) -> HttpResponse {
+    let mut answer = HttpResponse::Ok();
+    answer.insert_header((header::CACHE_CONTROL, "private, no-cache"));
+    if let Some(next) = &page.next {
+        let mut query: Vec<String> =
+            request.query_string().split('&').filter(|p| !p.is_empty() && !p.starts_with("cursor=")).map(ToOwned::to_owned).collect();
+        query.push(format!("cursor={next}"));
+        answer.insert_header((header::LINK, format!("<{}?{}>; rel=\"next\"", request.path(), query.join("&"))));
+    }
+    answer.json(page)
+}

@@ -1,0 +1,251 @@
+//! Signing in, renewing, signing out.
+
+use crate::extract::{Body, Id, SignedIn};
+use crate::problem::{Kind, Problem};
+use crate::state::Parts;
+use acts::sign_in::{NotSignedIn, SignedIn as Entered};
+use actix_web::cookie::time::Duration as CookieDuration;
+use actix_web::cookie::{Cookie, SameSite};
+use actix_web::http::header;
+use actix_web::web::Data;
+use actix_web::{HttpRequest, HttpResponse, delete, get, post};
+use chrono::{DateTime, Utc};
+use rust_decimal::Decimal;
+use serde::{Deserialize, Serialize};
+use store::shops::ShopRow;
+use store::views::Person;
+use trade::words::ids::{PersonId, ShopId};
+use trade::words::money::Money;
+use trade::words::quote::ContentTaxClass;
+use utoipa::ToSchema;
+use uuid::Uuid;
+
+/// The refresh token's cookie.
+const COOKIE: &str = "bellbrace_refresh";
+const COOKIE_PATH: &str = "/api/v1/sessions";
+
+/// Who wants to sign in.
+#[derive(Debug, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Credentials {
+    /// The e-mail address.
+    pub email: String,
+    /// The password.
+    pub password: String,
+}
+
+/// What the client needs to know of the shop.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct ShopView {
+    /// Its name.
+    pub name: String,
+    /// In one line.
+    pub address: String,
+    /// As people ring it.
+    pub phone: String,
+    /// Where answers to letters go.
+    pub email: String,
+    /// BCP 47 tag.
+    pub language: String,
+    /// IANA name.
+    pub time_zone: String,
+    /// ISO 4217 code.
+    pub currency: String,
+    /// Opening hours and closed days.
+    #[schema(value_type = Object)]
+    pub calendar: serde_json::Value,
+    /// Tax classes.
+    pub tax_classes: Vec<ContentTaxClass>,
+    /// Whether prices hold the tax.
+    pub prices_include_tax: bool,
+    /// For an hour of labour.
+    pub labour_rate: Money,
+    /// How many days a quote can be accepted.
+    pub quote_days: i32,
+    /// The shop's terms.
+    pub terms: String,
+    /// For `If-Match`.
+    pub version: i32,
+}
+
+impl ShopView {
+    /// From the stored row.
+    ///
+    /// # Errors
+    /// When a stored setting cannot be read.
+    pub fn of(row: ShopRow) -> Result<Self, store::Error> {
+        let currency = row.currency()?;
+        let places = currency.places();
+        let rate: Decimal = row.labour_rate.round_dp_with_strategy(places, rust_decimal::RoundingStrategy::MidpointAwayFromZero);
+        Ok(Self {
+            tax_classes: row.tax_classes()?,
+            labour_rate: store::order_view::money(rate, currency)?,
+            name: row.name,
+            address: row.address,
+            phone: row.phone,
+            email: row.email,
+            language: row.language,
+            time_zone: row.time_zone,
+            currency: row.currency,
+            calendar: row.calendar,
+            prices_include_tax: row.prices_include_tax,
+            quote_days: row.quote_days,
+            terms: row.terms,
+            version: row.version,
+        })
+    }
+}
+
+/// A session that was begun or renewed.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct Session {
+    /// For `Authorization: Bearer`; keep it in memory only.
+    pub access_token: String,
+    /// When it runs out.
+    pub expires_at: DateTime<Utc>,
+    /// Who.
+    pub person: Person,
+    /// Where.
+    pub shop: ShopView,
+}
+
+/// Who is signed in.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct CurrentSession {
+    /// Who.
+    pub person: Person,
+    /// Where.
+    pub shop: ShopView,
+}
+
+/// One of one's own sessions.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct OwnSession {
+    /// Which.
+    pub id: Uuid,
+    /// When it began.
+    pub begun_at: DateTime<Utc>,
+    /// When it was last renewed.
+    pub last_used_at: DateTime<Utc>,
+    /// What the browser called itself.
+    pub device: String,
+    /// Whether it is this one.
+    pub current: bool,
+}
+
+/// One's own sessions.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct OwnSessions {
+    /// Newest first.
+    pub items: Vec<OwnSession>,
+}
+
+impl From<NotSignedIn> for Problem {
+    fn from(not: NotSignedIn) -> Self {
+        match not {
+            NotSignedIn::DoesNotFit => Self::new(Kind::DoesNotFit),
+            NotSignedIn::TooBusy => Self::new(Kind::TooMany).again_in(5),
+            NotSignedIn::Over => Self::new(Kind::NotSignedIn),
+            NotSignedIn::Halt(halt) => halt.into(),
+        }
+    }
+}
+
+fn cookie(value: String, age: CookieDuration) -> Cookie<'static> {
+    Cookie::build(COOKIE, value).path(COOKIE_PATH).http_only(true).secure(true).same_site(SameSite::Strict).max_age(age).finish()
+}
+
+fn entered(parts: &Parts, entered: Entered, fresh: bool) -> Result<HttpResponse, Problem> {
+    let person = acts::shop::person_view(&entered.person)?;
+    let session = entered.session;
+    let (access_token, exp) = parts
+        .keys
+        .access(PersonId(session.person_id), ShopId(session.shop_id), session.id, &person.name, person.roles.clone())
+        .map_err(|_| Problem::new(Kind::Fault))?;
+    let body = Session {
+        access_token,
+        expires_at: i64::try_from(exp).ok().and_then(|exp| DateTime::from_timestamp(exp, 0)).unwrap_or_default(),
+        person,
+        shop: ShopView::of(entered.shop)?,
+    };
+    let mut answer = if fresh { HttpResponse::Created() } else { HttpResponse::Ok() };
+    Ok(answer
+        .cookie(cookie(parts.keys.refresh(session.id, session.turn), CookieDuration::days(14)))
+        .insert_header((header::CACHE_CONTROL, "no-store"))
+        .json(body))
+}
+
+fn device(request: &HttpRequest) -> String {
+    request.headers().get(header::USER_AGENT).and_then(|v| v.to_str().ok()).unwrap_or_default().to_owned()
+}
+
+/// Sign in.
+#[utoipa::path(tag = "sessions", request_body = Credentials, responses((status = 201, body = Session)), security(()))]
+#[post("/sessions")]
+pub async fn sign_in(request: HttpRequest, parts: Data<Parts>, body: Body<Credentials>) -> Result<HttpResponse, Problem> {
+    let name = body.value.email.trim().to_lowercase();
+    let address = request.peer_addr().map(|a| a.ip().to_string()).unwrap_or_default();
+    if parts.tries_by_name.check_key(&name).is_err() || parts.tries_by_address.check_key(&address).is_err() {
+        return Err(Problem::new(Kind::TooMany).again_in(60));
+    }
+    if body.value.password.chars().count() > 200 || name.len() > 254 {
+        return Err(Problem::new(Kind::DoesNotFit));
+    }
+    let found = parts.acts.sign_in(&name, &body.value.password, &device(&request)).await?;
+    entered(&parts, found, true)
+}
+
+fn refresh_token(request: &HttpRequest, parts: &Parts) -> Result<(Uuid, i32), Problem> {
+    request
+        .cookie(COOKIE)
+        .and_then(|cookie| parts.keys.read_refresh(cookie.value()))
+        .ok_or_else(|| Problem::new(Kind::NotSignedIn))
+}
+
+/// Renew the access token by the refresh cookie.
+#[utoipa::path(tag = "sessions", responses((status = 200, body = Session)), security(()))]
+#[post("/sessions/refresh")]
+pub async fn refresh(request: HttpRequest, parts: Data<Parts>) -> Result<HttpResponse, Problem> {
+    let (id, turn) = refresh_token(&request, &parts)?;
+    let found = parts.acts.turn_session(id, turn).await?;
+    entered(&parts, found, false)
+}
+
+/// Who is signed in.
+#[utoipa::path(tag = "sessions", responses((status = 200, body = CurrentSession)))]
+#[get("/sessions/current")]
+pub async fn current(parts: Data<Parts>, who: SignedIn) -> Result<HttpResponse, Problem> {
+    let (person, shop) = parts.acts.current_person(who.claims.shop, who.claims.sub).await?;
+    Ok(HttpResponse::Ok()
+        .insert_header((header::CACHE_CONTROL, "no-store"))
+        .json(CurrentSession { person: acts::shop::person_view(&person)?, shop: ShopView::of(shop)? }))
+}
+
+/// Sign out.
+#[utoipa::path(tag = "sessions", responses((status = 204)))]
+#[delete("/sessions/current")]
+pub async fn sign_out(parts: Data<Parts>, who: SignedIn) -> Result<HttpResponse, Problem> {
+    parts.acts.sign_out(who.claims.shop, who.claims.sub, who.claims.sid).await?;
+    Ok(HttpResponse::NoContent().cookie(cookie(String::new(), CookieDuration::ZERO)).finish())
+}
+
+/// One's own sessions.
+#[utoipa::path(tag = "sessions", responses((status = 200, body = OwnSessions)))]
+#[get("/sessions")]
+pub async fn list(parts: Data<Parts>, who: SignedIn) -> Result<HttpResponse, Problem> {
+    let sessions = parts.acts.sessions(who.claims.shop, who.claims.sub).await?;
+    Ok(HttpResponse::Ok().insert_header((header::CACHE_CONTROL, "no-store")).json(OwnSessions {
+        items: sessions
+            .into_iter()
+            .map(|s| OwnSession { current: s.id == who.claims.sid, id: s.id, begun_at: s.begun_at, last_used_at: s.turned_at, device: s.device })
+            .collect(),
+    }))
+}
+
+/// End one of one's own sessions.
+#[utoipa::path(tag = "sessions", params(("id" = Uuid, Path)), responses((status = 204)))]
+#[delete("/sessions/{id}")]
+pub async fn end(parts: Data<Parts>, who: SignedIn, id: Id) -> Result<HttpResponse, Problem> {
+    parts.acts.sign_out(who.claims.shop, who.claims.sub, id.0).await?;
+    Ok(HttpResponse::NoContent().finish())
+}
