@@ -1,0 +1,117 @@
+//! Opening a made-up shop: its settings, its people, its methods; and the story it will have.
+
+use super::cast::{Member, Shop};
+use super::chance::Chance;
+use super::diary::{self, Diary};
+use super::play::{Broken, Hand, Stage};
+use super::roster::{self, Roster};
+use super::story::Story;
+use super::telling::{MethodFacts, Methods, QUOTE_DAYS};
+use super::{SignIn, past, present};
+use acts::shop::{NewPerson, NewShop, ShopChange};
+use acts::{Actor, Acts, Clock, Halt};
+use chrono::{DateTime, Duration, Utc};
+use rust_decimal::Decimal;
+use rust_decimal::prelude::ToPrimitive;
+use std::sync::Arc;
+use store::{Once, lists};
+use trade::words::business_time::Calendar;
+use trade::words::ids::PersonId;
+use trade::words::quote::ContentTaxClass;
+
+/// The shops were opened so many days before now.
+const OPENED_DAYS_AGO: i64 = 760;
+
+/// The order of what there is in a fresh database to begin with is made by [`open`]; nothing
+/// of the story is played yet.
+pub struct Opened {
+    pub stage: Stage,
+    /// What happens from here on is played in the order of the clock, whoever it happens to.
+    pub cut: DateTime<Utc>,
+    pub sign_ins: Vec<SignIn>,
+}
+
+/// Opens one shop and thinks its story out.
+pub async fn open(acts: &Acts, shop: &'static Shop, is_first: bool, password: &str) -> Result<Opened, Broken> {
+    let now = acts.clock.now();
+    let then = Acts { clock: Clock::new(move || now - Duration::days(OPENED_DAYS_AGO)), ..acts.clone() };
+    let new = |member: &Member| NewPerson {
+        name: member.name.to_owned(),
+        initials: member.initials.to_owned(),
+        email: format!("{}@{}", member.mailbox, shop.domain),
+        roles: member.roles.to_vec(),
+        password: password.to_owned(),
+    };
+    let (id, first) = then
+        .open_shop(NewShop {
+            name: shop.name.to_owned(),
+            time_zone: diary::ZONE.to_owned(),
+            currency: "EUR".to_owned(),
+            proprietor: new(&shop.staff[0]),
+        })
+        .await
+        .map_err(|halt| told(&halt))?;
+    let proprietor = Actor::staff(id, PersonId(first.id), &first.name, shop.staff[0].roles.to_vec());
+    let mut staff = vec![Hand { person: PersonId(first.id), name: first.name, roles: shop.staff[0].roles.to_vec() }];
+    for member in &shop.staff[1..] {
+        let once = Once { actor: String::new(), key: None, body_hash: Vec::new() };
+        let person = then.add_person(&proprietor, new(member), once).await.map_err(|halt| told(&halt))?;
+        staff.push(Hand { person: person.id, name: person.name, roles: member.roles.to_vec() });
+    }
+    let today = Calendar::local_date(&serde_json::from_value(diary::calendar(now.date_naive()))?, now);
+    let calendar = diary::calendar(today);
+    let change = ShopChange {
+        address: Some(shop.address.to_owned()),
+        phone: Some(shop.phone.to_owned()),
+        email: Some(format!("workshop@{}", shop.domain)),
+        calendar: Some(calendar.clone()),
+        tax_classes: Some(vec![ContentTaxClass { id: "standard".to_owned(), percent: Decimal::from(19) }]),
+        prices_include_tax: Some(true),
+        labour_rate: Some(Decimal::from(76)),
+        quote_days: i32::try_from(QUOTE_DAYS).ok(),
+        terms: Some(shop.terms.to_owned()),
+        ..ShopChange::default()
+    };
+    then.amend_shop(&proprietor, 1, change).await.map_err(|halt| told(&halt))?;
+    let rows = acts.store.read(id, |conn| lists::methods(conn)).await?;
+    let methods: Methods = rows
+        .iter()
+        .map(|row| {
+            let minutes = [row.low_minutes, row.typical_minutes, row.high_minutes];
+            let facts = MethodFacts { minutes, price: row.price.to_i64().unwrap_or(0) };
+            (row.name.clone(), facts)
+        })
+        .collect();
+    let diary = Diary::new(serde_json::from_value(calendar)?, now, shop.staff.len());
+    let cut = diary.within(diary.days_ago(1), 0.0);
+    let story = tokio::task::spawn_blocking(move || thought_out(shop, is_first, diary, &methods)).await?;
+    let ids = rows.into_iter().map(|row| (row.name, row.id)).collect();
+    let sign_ins = shop
+        .staff
+        .iter()
+        .map(|member| SignIn {
+            email: format!("{}@{}", member.mailbox, shop.domain),
+            password: password.to_owned(),
+            roles: member.roles.to_vec(),
+            name: member.name.to_owned(),
+            shop: shop.name.to_owned(),
+        })
+        .collect();
+    let stage = Stage::new(acts.store.clone(), Arc::clone(&acts.public_url), id, staff, story, ids);
+    Ok(Opened { stage, cut, sign_ins })
+}
+
+/// Everything that happens in a shop, from its seed.
+fn thought_out(shop: &Shop, is_first: bool, mut diary: Diary, methods: &Methods) -> Story {
+    let mut chance = Chance::new(shop.seed);
+    let mut roster = Roster::new(shop, &mut chance);
+    let crew = roster::crew(shop);
+    let mut visits = past::tell(shop, &mut roster, &mut diary, &mut chance, methods, &crew);
+    visits.extend(present::tell(is_first, &mut roster, &mut diary, &mut chance, methods, &crew));
+    visits.sort_by_key(|visit| visit.came_at);
+    Story { customers: roster.customers, instruments: roster.instruments, visits }
+}
+
+fn told(halt: &Halt) -> Broken {
+    format!("the demo shop could not be opened: {halt:?}").into()
+}
