@@ -1,0 +1,117 @@
+import { door } from "./line";
+import type * as S from "./shapes";
+
+/**
+ * Every call the screens make, by the thing it speaks of. `seen` is the version that was on the
+ * screen, `once` the key under which a repeat has one effect.
+ */
+
+const at = encodeURIComponent;
+const query = (of: Record<string, string | number | undefined>) => {
+  const set = Object.entries(of).flatMap(([name, value]) =>
+    value === undefined || value === "" ? [] : [`${name}=${at(String(value))}`],
+  );
+  return set.length === 0 ? "" : `?${set.join("&")}`;
+};
+const get = <T>(path: string, signal?: AbortSignal) => door.ask<T>({ path, ...(signal === undefined ? {} : { signal }) });
+const post = <T>(path: string, body: unknown, once: string, seen?: number) =>
+  door.ask<T>({ method: "POST", path, once, ...(body === undefined ? {} : { body }), ...(seen === undefined ? {} : { seen }) });
+const put = <T>(path: string, body?: unknown, seen?: number) =>
+  door.ask<T>({ method: "PUT", path, ...(body === undefined ? {} : { body }), ...(seen === undefined ? {} : { seen }) });
+const patch = <T>(path: string, body: unknown, seen: number) => door.ask<T>({ method: "PATCH", path, body, seen });
+const drop = <T>(path: string, seen?: number) =>
+  door.ask<T>({ method: "DELETE", path, ...(seen === undefined ? {} : { seen }) });
+
+export const board = () => get<S.Board>("/board");
+
+export const sessions = {
+  list: () => get<S.Sessions>("/sessions"),
+  end: (id: string) => drop<undefined>(`/sessions/${at(id)}`),
+};
+
+export const people = {
+  list: () => get<S.People>("/people"),
+  add: (person: S.NewPerson, once: string) => post<S.Person>("/people", person, once),
+};
+
+export const shop = {
+  get: () => get<S.Shop>("/shop"),
+  edit: (edit: S.ShopEdit, seen: number) => patch<S.Shop>("/shop", edit, seen),
+};
+
+export const families = () => get<S.Families>("/families");
+export const methods = () => get<S.Methods>("/methods");
+export const places = () => get<S.Places>("/places");
+
+export const customers = {
+  search: (q: string, limit: number, signal?: AbortSignal) =>
+    get<S.Page<S.Customer>>(`/customers${query({ q, limit })}`, signal),
+};
+
+export const instruments = {
+  of: (owner: string) => get<S.Instruments>(`/instruments${query({ owner })}`),
+  history: (id: string) => get<S.InstrumentHistory>(`/instruments/${at(id)}/history`),
+};
+
+export const orders = {
+  list: (of: { q?: string; stage?: string; limit?: number; cursor?: string }, signal?: AbortSignal) =>
+    get<S.Page<S.OrderLine>>(`/work-orders${query(of)}`, signal),
+  get: (number: string) => get<S.WorkOrder>(`/work-orders/${at(number)}`),
+  checkIn: (order: S.NewWorkOrder, once: string) => post<S.WorkOrder>("/work-orders", order, once),
+  move: (id: string, move: S.NewStageChange, once: string, seen: number) =>
+    post<S.StageChange>(`/work-orders/${at(id)}/stage-changes`, move, once, seen),
+  claim: (id: string, seen: number, hand?: S.ClaimWish) =>
+    put<S.WorkOrder>(`/work-orders/${at(id)}/claim`, hand ?? {}, seen),
+  giveBack: (id: string, seen: number) => drop<S.WorkOrder>(`/work-orders/${at(id)}/claim`, seen),
+  end: (id: string, ending: S.NewEnding, once: string, seen: number) =>
+    post<S.WorkOrder>(`/work-orders/${at(id)}/ending`, ending, once, seen),
+  confirmEnd: (id: string, once: string, seen: number) =>
+    post<S.WorkOrder>(`/work-orders/${at(id)}/ending/confirmation`, undefined, once, seen),
+  takeEndBack: (id: string, seen: number) => drop<S.WorkOrder>(`/work-orders/${at(id)}/ending`, seen),
+  hold: (id: string, hold: S.NewHold, once: string) =>
+    post<S.Hold>(`/work-orders/${at(id)}/holds`, hold, once),
+  note: (id: string, text: string, once: string) => post<S.Note>(`/work-orders/${at(id)}/notes`, { text }, once),
+  pay: (id: string, payment: S.NewPayment, once: string) =>
+    post<S.Payment>(`/work-orders/${at(id)}/payments`, payment, once),
+  issueLink: (id: string, purpose: S.LinkPurpose, once: string) =>
+    post<S.Link>(`/work-orders/${at(id)}/links`, { purpose }, once),
+  handOver: (id: string, handover: S.NewHandover, once: string, seen: number) =>
+    post<S.WorkOrder>(`/work-orders/${at(id)}/handover`, handover, once, seen),
+};
+
+export const holds = { lift: (id: string) => drop<S.Hold>(`/holds/${at(id)}`) };
+export const links = { withdraw: (id: string) => drop<undefined>(`/links/${at(id)}`) };
+export const letters = {
+  get: (id: string) => get<S.LetterText>(`/letters/${at(id)}`),
+  again: (id: string, once: string) => post<S.Letter>(`/letters/${at(id)}/send-again`, undefined, once),
+};
+
+export const findings = {
+  add: (order: string, finding: S.NewFinding, once: string) =>
+    post<S.Finding>(`/work-orders/${at(order)}/findings`, finding, once),
+  edit: (id: string, edit: S.FindingEdit, seen: number) => patch<S.Finding>(`/findings/${at(id)}`, edit, seen),
+};
+
+export const operations = {
+  add: (order: string, operation: S.NewOperation, once: string) =>
+    post<S.Operation>(`/work-orders/${at(order)}/operations`, operation, once),
+  edit: (id: string, edit: S.OperationEdit, seen: number) => patch<S.Operation>(`/operations/${at(id)}`, edit, seen),
+  claim: (id: string) => put<S.Operation>(`/operations/${at(id)}/claim`),
+  giveBack: (id: string) => drop<S.Operation>(`/operations/${at(id)}/claim`),
+  time: (id: string, action: "start" | "stop" | "done", once: string, stop_other?: boolean) =>
+    post<S.Operation>(`/operations/${at(id)}/time`, { action, ...(stop_other === undefined ? {} : { stop_other }) }, once),
+};
+
+export const quotes = {
+  draft: (order: string, quote: S.NewQuote, once: string) => post<S.Quote>(`/work-orders/${at(order)}/quotes`, quote, once),
+  write: (id: string, quote: S.NewQuote, seen: number) => put<S.Quote>(`/quotes/${at(id)}`, quote, seen),
+  drop: (id: string, seen: number) => drop<undefined>(`/quotes/${at(id)}`, seen),
+  send: (id: string, once: string, seenOrder: number) => post<S.Quote>(`/quotes/${at(id)}/send`, undefined, once, seenOrder),
+  decide: (id: string, decision: S.NewDecision, once: string) => post<S.Decision>(`/quotes/${at(id)}/decisions`, decision, once),
+  dispute: (decision: string, dispute: S.NewDispute, once: string) =>
+    post<S.Decision>(`/decisions/${at(decision)}/dispute`, dispute, once),
+};
+
+export const tests = {
+  add: (order: string, test: S.NewTest, once: string) => post<S.Test>(`/work-orders/${at(order)}/tests`, test, once),
+};

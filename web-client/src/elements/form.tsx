@@ -1,0 +1,148 @@
+import { useId } from "preact/hooks";
+import type { ComponentChildren, Ref } from "preact";
+import type { Money } from "../api/shapes";
+import { readAmount } from "../shop/money";
+import { shopHere } from "../store";
+
+/** What stands in a field of a form, without spaces around it. */
+export function textIn(form: HTMLFormElement, name: string): string {
+  const value = new FormData(form).get(name);
+  return typeof value === "string" ? value.trim() : "";
+}
+
+/** Everything ticked under one name. */
+export function ticksIn(form: HTMLFormElement, name: string): string[] {
+  return new FormData(form).getAll(name).filter((value) => typeof value === "string");
+}
+
+/** An amount of a field in the shop's currency: `null` when it is empty, `undefined` when it is none. */
+export function amountIn(form: HTMLFormElement, name: string): Money | null | undefined {
+  const text = textIn(form, name);
+  return text === "" ? null : amountOf(text);
+}
+
+/** An amount as typed, in the shop's currency. */
+export function amountOf(typed: string): Money | undefined {
+  const { currency } = shopHere();
+  const amount = readAmount(typed, currency);
+  return amount === undefined ? undefined : { amount, currency };
+}
+
+/** Whether a text is one of the words of a list. */
+export function isOneOf<T extends string>(of: Record<T, string>, text: string): text is T {
+  return Object.hasOwn(of, text);
+}
+
+/** The keys of a list of words, in its order. */
+export function keysOf<T extends string>(of: Record<T, string>): T[] {
+  return Object.keys(of).filter((key): key is T => isOneOf(of, key));
+}
+
+type FieldProps = { label: string; help?: string | undefined; fault?: string | undefined; hideLabel?: boolean };
+
+function Around({ label, help, fault, hideLabel, id, children }: FieldProps & { id: string; children: ComponentChildren }) {
+  return (
+    <div class="field">
+      {hideLabel ? <label class="vh" for={id}>{label}</label> : <span><label for={id}>{label}</label></span>}
+      {children}
+      {help !== undefined && <small id={`${id}-help`}>{help}</small>}
+      {fault !== undefined && <p class="fault" id={`${id}-fault`}>{fault}</p>}
+    </div>
+  );
+}
+
+function told(id: string, { help, fault }: FieldProps): { "aria-describedby"?: string; "aria-invalid"?: "true" } {
+  const by = [...(help === undefined ? [] : [`${id}-help`]), ...(fault === undefined ? [] : [`${id}-fault`])].join(" ");
+  return { ...(by === "" ? {} : { "aria-describedby": by }), ...(fault === undefined ? {} : { "aria-invalid": "true" as const }) };
+}
+
+/** What fields of all kinds take from the screen that uses them. */
+type Common<E extends HTMLElement> = {
+  name?: string;
+  value?: string;
+  defaultValue?: string;
+  required?: boolean;
+  disabled?: boolean;
+  placeholder?: string;
+  fieldRef?: Ref<E>;
+  onInput?: (event: { currentTarget: E }) => void;
+  onKeyDown?: (event: KeyboardEvent & { currentTarget: E }) => void;
+};
+
+/** A field of one line with its label, its help and what is wrong with it. */
+export function TextField({ label, help, fault, hideLabel, class: extra, type = "text", autocomplete = "off", fieldRef, ...rest }: FieldProps & Common<HTMLInputElement> & {
+  type?: "text" | "email" | "tel" | "date" | "password";
+  inputMode?: "numeric" | "decimal";
+  autocomplete?: string;
+  min?: string;
+  pattern?: string;
+  class?: string;
+}) {
+  const id = useId();
+  const about = { label, help, fault, ...(hideLabel === undefined ? {} : { hideLabel }) };
+  const all = {
+    id,
+    class: extra === undefined ? "in" : `in ${extra}`,
+    autocomplete,
+    ...(fieldRef === undefined ? {} : { ref: fieldRef }),
+    ...told(id, about),
+    ...rest,
+  };
+  return (
+    <Around {...about} id={id}>
+      {/* The types of the markup tell the kinds of input apart, so each kind stands by itself. */}
+      {type === "text" ? <input type="text" {...all} />
+        : type === "email" ? <input type="email" {...all} />
+        : type === "tel" ? <input type="tel" {...all} />
+        : type === "date" ? <input type="date" {...all} />
+        : <input type="password" {...all} />}
+    </Around>
+  );
+}
+
+export function AreaField({ label, help, fault, hideLabel, fieldRef, rows = 2, ...rest }: FieldProps & Common<HTMLTextAreaElement> & { rows?: number }) {
+  const id = useId();
+  const about = { label, help, fault, ...(hideLabel === undefined ? {} : { hideLabel }) };
+  return (
+    <Around {...about} id={id}>
+      <textarea id={id} class="in" rows={rows} {...(fieldRef === undefined ? {} : { ref: fieldRef })} {...told(id, about)} {...rest} />
+    </Around>
+  );
+}
+
+export function SelectField({ label, help, fault, hideLabel, fieldRef, children, name, value, required, onInput }: FieldProps & Common<HTMLSelectElement> & { children: ComponentChildren }) {
+  const id = useId();
+  const about = { label, help, fault, ...(hideLabel === undefined ? {} : { hideLabel }) };
+  return (
+    <Around {...about} id={id}>
+      <select
+        id={id}
+        class="in"
+        {...(name === undefined ? {} : { name })}
+        {...(value === undefined ? {} : { value })}
+        {...(required === undefined ? {} : { required })}
+        {...(onInput === undefined ? {} : { onInput })}
+        {...(fieldRef === undefined ? {} : { ref: fieldRef })}
+        {...told(id, about)}
+      >
+        {children}
+      </select>
+    </Around>
+  );
+}
+
+/** The words of a list as options. */
+export function Options({ of, chosen }: { of: Record<string, string>; chosen?: string | undefined }) {
+  return <>{Object.entries(of).map(([value, label]) => <option key={value} value={value} selected={value === chosen}>{label}</option>)}</>;
+}
+
+export function Tick({ label, ...rest }: {
+  label: ComponentChildren;
+  name?: string;
+  value?: string;
+  checked?: boolean;
+  defaultChecked?: boolean;
+  onInput?: (event: { currentTarget: HTMLInputElement }) => void;
+}) {
+  return <label class="check"><input type="checkbox" {...rest} /> <span>{label}</span></label>;
+}

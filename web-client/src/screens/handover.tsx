@@ -1,0 +1,146 @@
+import { useState } from "preact/hooks";
+import * as calls from "../api/calls";
+import type { PaymentHow, WorkOrder } from "../api/shapes";
+import { findingWords } from "../elements/finding-form";
+import { amountIn, AreaField, isOneOf, Options, SelectField, TextField, textIn, Tick, ticksIn } from "../elements/form";
+import { Head, Thumb } from "../elements/head";
+import { LineStrip } from "../elements/line-strip";
+import { RefusalNote } from "../elements/refusal-note";
+import { faultAt, useAct } from "../elements/use-act";
+import { useOrder } from "../elements/use-order";
+import { useArrival, useTitle } from "../elements/use-title";
+import { instrumentWords } from "../shop/instrument";
+import { isZero, moneyWords } from "../shop/money";
+import { partWords, personHere, shopHere } from "../store";
+import { words } from "../words";
+
+/** Pickup: the amount due, what goes back, who takes it. */
+export function Handover({ number }: { number: string }) {
+  const { order, refusal, reload } = useOrder(number);
+  useTitle(words.handover.title);
+  useArrival();
+  return (
+    <div class="page plain-page">
+      <Head at="workOrders" />
+      <LineStrip onAgain={() => void reload()} />
+      <main id="main" class="hand-over" tabIndex={-1}>
+        {order === undefined ? (
+          refusal === undefined ? <p role="status">{words.order.fetching}</p> : <RefusalNote refusal={refusal} onReload={() => void reload()} />
+        ) : (
+          <>
+            <h1>{words.handover.title} <span class="no">{order.claim_number}</span></h1>
+            <p>{instrumentWords(order.instrument, words.families)} · {order.customer.name} · <a href={`/work-orders/${order.claim_number}`}>{words.handover.back}</a></p>
+            {order.stage === "closed" ? <p class="heed"><b>{words.handover.done(order.claim_number)}</b></p>
+              : order.stage !== "pickup" ? <p class="heed">{words.handover.notReady}</p>
+              : <HandoverForm order={order} reload={reload} />}
+          </>
+        )}
+      </main>
+      <Thumb at="workOrders" />
+    </div>
+  );
+}
+
+function HandoverForm({ order, reload }: { order: WorkOrder; reload: () => Promise<void> }) {
+  const act = useAct();
+  const { due } = order.money;
+  const isDue = !isZero(due);
+  const [rest, setRest] = useState<"pay" | "account" | "waive">("pay");
+  const [how, setHow] = useState<"collected" | "shipped">("collected");
+  const [ticked, setTicked] = useState<ReadonlySet<string>>(new Set());
+  const [wrong, setWrong] = useState<ReadonlySet<"by" | "amount">>(new Set());
+  const left = order.findings.filter((one) => !one.struck_reason && (one.disposition === "leave_and_watch" || one.disposition === "another_visit"));
+  const missing = order.accessories.length - ticked.size;
+
+  async function save(event: SubmitEvent & { currentTarget: HTMLFormElement }) {
+    event.preventDefault();
+    const form = event.currentTarget;
+    const [by, note, reason, payHow] = [textIn(form, "by"), textIn(form, "note"), textIn(form, "reason"), textIn(form, "pay_how")];
+    const amount = rest === "pay" && isDue ? amountIn(form, "amount") : null;
+    const faults = new Set<"by" | "amount">();
+    if (by === "") faults.add("by");
+    if (amount === undefined) faults.add("amount");
+    setWrong(faults);
+    if (faults.size > 0) return;
+    await act.run(
+      (once) => calls.orders.handOver(order.id, {
+        how,
+        collected_by: by,
+        accessories_returned: ticksIn(form, "accessory"),
+        ...(amount && isOneOf<PaymentHow>(words.paymentHow, payHow) ? { payment: { amount, how: payHow } } : {}),
+        ...(rest === "account" ? { charge_to_account: true } : {}),
+        ...(rest === "waive" ? { waive: { reason } } : {}),
+        ...(note === "" ? {} : { note }),
+      }, once, order.version),
+      reload,
+    );
+  }
+  return (
+    <form class="stack" onSubmit={(event) => void save(event)}>
+      <div class="sheet due">
+        <span>{words.handover.due}</span> <b>{moneyWords(due)}</b>
+        <span class="quiet">{isDue ? `${words.order.total} ${moneyWords(order.money.total)} · ${words.order.paid} ${moneyWords(order.money.paid)}` : words.handover.nothingDue}</span>
+      </div>
+      {left.length > 0 && (
+        <div class="heed">
+          <b>{words.handover.left}:</b>
+          <ul>{left.map((one) => <li key={one.id}>{findingWords(one, partWords(order.instrument.family, one.part))}{one.note ? `: ${one.note}` : ""}</li>)}</ul>
+        </div>
+      )}
+      {isDue && (
+        <fieldset class="form">
+          <legend class="vh">{words.handover.pay}</legend>
+          <div class="tickbox">
+            {(["pay", "account", ...(personHere().roles.includes("proprietor") ? (["waive"] as const) : [])] as const).map((one) => (
+              <label key={one} class="check">
+                <input type="radio" name="rest" checked={rest === one} onInput={() => setRest(one)} />{" "}
+                {one === "pay" ? words.handover.pay : one === "account" ? words.handover.account : words.handover.waive}
+              </label>
+            ))}
+          </div>
+          {rest === "pay" && (
+            <div class="cols">
+              <TextField label={words.handover.paid} name="amount" class="money" inputMode="decimal" defaultValue={due.amount} fault={wrong.has("amount") ? words.checkIn.noAmount(shopHere().currency) : faultAt(act.refusal, "/payment/amount")} />
+              <SelectField label={words.handover.payHow} name="pay_how"><Options of={words.paidHow} chosen="card" /></SelectField>
+            </div>
+          )}
+          {rest === "waive" && <TextField label={words.handover.waiveReason} name="reason" required />}
+        </fieldset>
+      )}
+      <fieldset class="form">
+        <legend class="vh">{words.handover.accessories}</legend>
+        <h2>{words.handover.accessories}</h2>
+        {order.accessories.length === 0 && <p class="quiet">{words.handover.noAccessories}</p>}
+        <div class="tickbox">
+          {order.accessories.map((one) => (
+            <Tick
+              key={one.name}
+              name="accessory"
+              value={one.name}
+              label={one.name}
+              checked={ticked.has(one.name)}
+              onInput={(event) => {
+                const next = new Set(ticked);
+                if (event.currentTarget.checked) next.add(one.name);
+                else next.delete(one.name);
+                setTicked(next);
+              }}
+            />
+          ))}
+        </div>
+        {missing > 0 && <p class="quiet">{words.handover.missing(missing)}</p>}
+      </fieldset>
+      <div class="form">
+        <div class="seg plain" role="radiogroup" aria-label={words.handover.how}>
+          {(["collected", "shipped"] as const).map((one) => (
+            <button key={one} type="button" class="btn" role="radio" aria-checked={how === one} onClick={() => setHow(one)}>{words.handover[one]}</button>
+          ))}
+        </div>
+        <TextField label={words.handover.by} help={words.handover.byHelp} name="by" fault={wrong.has("by") ? words.common.required : faultAt(act.refusal, "/collected_by")} />
+        <AreaField label={words.handover.note} name="note" />
+      </div>
+      <RefusalNote refusal={act.refusal} onReload={() => void reload().then(act.clear)} />
+      <button class="btn bench main" disabled={act.busy}>{words.handover.button}</button>
+    </form>
+  );
+}

@@ -1,0 +1,219 @@
+import { useLocation } from "preact-iso/router";
+import { useEffect, useLayoutEffect, useRef, useState } from "preact/hooks";
+import type { Operation, WorkOrder as Order } from "../api/shapes";
+import * as calls from "../api/calls";
+import { Thumb } from "../elements/head";
+import { LineStrip } from "../elements/line-strip";
+import { RefusalNote } from "../elements/refusal-note";
+import { useAct } from "../elements/use-act";
+import { useOrder } from "../elements/use-order";
+import { useArrival, useTitle } from "../elements/use-title";
+import { keep } from "../kept";
+import { dateAt, dayWords, runningWords } from "../shop/dates";
+import { instrumentWords } from "../shop/instrument";
+import { now, personHere, shopHere } from "../store";
+import { words } from "../words";
+import { ExtraWork } from "./work-order/extra-work";
+import { Facts } from "./work-order/facts";
+import { FindingsPart } from "./work-order/findings";
+import { HistoryPart } from "./work-order/history";
+import { LettersPart } from "./work-order/letters";
+import { Next } from "./work-order/next";
+import { QuotePart } from "./work-order/quote";
+import { TestsPart } from "./work-order/tests";
+import { WorkPart } from "./work-order/work";
+
+const PARTS = ["findings", "work", "quote", "tests", "letters", "history"] as const;
+type PartName = (typeof PARTS)[number];
+
+/** What every part of the screen gets. */
+export type PartProps = { order: Order; reload: () => Promise<void> };
+
+/** Everything of one instrument's visit, for wet or gloved hands at arm's length. */
+export function WorkOrder({ number, part }: { number: string; part?: string }) {
+  const { order, refusal, reload } = useOrder(number);
+  useTitle(words.order.title(order?.claim_number ?? number));
+  if (order === undefined) {
+    const absent = refusal?.kind === "problem" && refusal.problem.status === 404;
+    return (
+      <div class="bench page">
+        <header class="top">
+          <a class="back" href="/" aria-label={words.order.back}>←</a>
+          <h1><b class="no">{number}</b></h1>
+        </header>
+        <main id="main" tabIndex={-1} class="wait">
+          <LineStrip onAgain={() => void reload()} />
+          {absent ? <p><b>{words.order.absent(number)}</b><br />{words.order.absentMore}</p>
+            : refusal === undefined ? <p role="status">{words.order.fetching}</p>
+            : <RefusalNote refusal={refusal} onReload={() => void reload()} />}
+        </main>
+        <Thumb at="workOrders" />
+      </div>
+    );
+  }
+  return <Opened order={order} reload={reload} part={PARTS.find((one) => one === part) ?? firstPart(order)} />;
+}
+
+/** Which part is wanted first where the address names none. */
+function firstPart(order: Order): PartName {
+  switch (order.stage) {
+    case "intake":
+    case "diagnosis": return "findings";
+    case "approval": return "quote";
+    case "bench": return order.findings.some((one) => one.disposition === "undecided" && !one.struck_reason) ? "findings" : "work";
+    case "leak_test": return "tests";
+    case "pickup":
+    case "closed": return "history";
+  }
+}
+
+function Opened({ order, reload, part }: PartProps & { part: PartName }) {
+  useArrival();
+  const { route } = useLocation();
+  const [over, setOver] = useState<"note" | "extra" | undefined>(undefined);
+  const path = `/work-orders/${order.claim_number}`;
+  const mine = order.operations.find((one) => one.running?.by.id === personHere().id);
+  const clock = useAct();
+  const props = { order, reload };
+  return (
+    <div class="bench page">
+      <Top order={order} running={mine ?? order.operations.find((one) => one.running)} />
+      <nav class="steps" aria-label={words.order.tabs}>
+        {PARTS.map((name) => (
+          <a key={name} href={`${path}/${name}`} {...(name === part ? { "aria-current": "page" as const } : {})}>
+            {words.order.tab[name]} <b>{tabCount(order, name)}</b>
+          </a>
+        ))}
+      </nav>
+      <LineStrip onAgain={() => void reload()} />
+      <main id="main" class="bmain" tabIndex={-1}>
+        {over !== undefined && (
+          <div class="over">
+            {over === "note" && <NewNote order={order} reload={reload} onClose={() => setOver(undefined)} />}
+            {over === "extra" && <ExtraWork {...props} onClose={() => setOver(undefined)} />}
+          </div>
+        )}
+        <section class="part" aria-label={words.order.tab[part]}>
+          <RefusalNote refusal={clock.refusal} />
+          {part === "findings" && <FindingsPart {...props} />}
+          {part === "work" && <WorkPart {...props} />}
+          {part === "quote" && <QuotePart {...props} />}
+          {part === "tests" && <TestsPart {...props} />}
+          {part === "letters" && <LettersPart {...props} />}
+          {part === "history" && <HistoryPart {...props} />}
+        </section>
+        {order.stage !== "closed" && <aside class="next sheet" aria-label={words.order.next}><Next {...props} /></aside>}
+        <aside class="facts sheet" aria-label={words.order.saidAtCounter}><Facts order={order} /></aside>
+      </main>
+      <footer class="bfoot">
+        {order.stage === "closed" ? <span /> : mine === undefined ? (
+          <a class="btn bench" href={`${path}/work`}>{words.order.foot.start}</a>
+        ) : (
+          <button type="button" class="btn bench main" disabled={clock.busy} onClick={() => void clock.run((once) => calls.operations.time(mine.id, "stop", once), reload)}>
+            {words.order.foot.stop}
+          </button>
+        )}
+        <button type="button" class="btn bench" aria-expanded={over === "note"} onClick={() => setOver(over === "note" ? undefined : "note")}>{words.order.foot.note}</button>
+        {order.stage !== "closed" && <a class="btn bench" href={`${path}/tests`}>{words.order.foot.test}</a>}
+        {order.stage === "closed" ? null : order.stage === "pickup" ? (
+          <a class="btn bench strong" href={`${path}/handover`}>{words.order.foot.handover}</a>
+        ) : (
+          <button
+            type="button"
+            class="btn bench strong"
+            aria-expanded={over === "extra"}
+            onClick={() => {
+              if (order.stage === "bench" || order.stage === "approval" || order.stage === "leak_test") setOver(over === "extra" ? undefined : "extra");
+              else route(`${path}/findings`);
+            }}
+          >
+            {words.order.foot.extra}
+          </button>
+        )}
+      </footer>
+    </div>
+  );
+}
+
+function tabCount(order: Order, name: PartName): string {
+  switch (name) {
+    case "findings": return String(order.findings.filter((one) => !one.struck_reason).length);
+    case "work": {
+      const steps = order.operations.filter((one) => one.state !== "struck");
+      return words.order.tabCount.work(steps.filter((one) => one.state === "done").length, steps.length);
+    }
+    case "quote": return String(order.quotes.length);
+    case "tests":
+      return order.required_tests.length === 0
+        ? words.order.tabCount.noTests
+        : words.order.tabCount.tests(order.required_tests.filter((one) => one.passed).length, order.required_tests.length);
+    case "letters": return String(order.letters.length);
+    case "history": return String(order.stage_changes.length);
+  }
+}
+
+function Top({ order, running }: { order: Order; running: Operation | undefined }) {
+  const stage = words.stages[order.stage];
+  return (
+    <header class="top">
+      <a class="back" href="/" aria-label={words.order.back}>←</a>
+      <div>
+        <h1><b class="no">{order.claim_number}</b> {instrumentWords(order.instrument, words.families)} · {order.customer.name}</h1>
+        <p class="second">
+          {order.claimed_by ? words.order.at(stage, order.claimed_by.name) : words.order.unclaimed(stage)}
+          {order.stage === "closed"
+            ? ` · ${words.order.closedOn(dayWords(dateAt(order.stage_since, shopHere().time_zone)))}`
+            : ` · ${words.order.promised(dayWords(order.promised_on))}`}
+        </p>
+      </div>
+      {running?.running ? <Clock since={running.running.since} /> : <span />}
+    </header>
+  );
+}
+
+/** The clock of the running step; it goes on at the server whether or not this page is open. */
+function Clock({ since }: { since: string }) {
+  useEffect(() => {
+    now.value = new Date();
+    const beat = setInterval(() => { now.value = new Date(); }, 1000);
+    return () => clearInterval(beat);
+  }, []);
+  return <span class="clock" role="timer" aria-label={words.order.clock}>{runningWords(since, now.value)}</span>;
+}
+
+function NewNote({ order, reload, onClose }: PartProps & { onClose: () => void }) {
+  const act = useAct();
+  const [text, setText] = useState("");
+  const field = useRef<HTMLTextAreaElement>(null);
+  // At once, so that not even the first letter is lost.
+  useLayoutEffect(() => field.current?.focus(), []);
+  async function save(event: Event) {
+    event.preventDefault();
+    if (text.trim() === "") return;
+    let key = "";
+    const done = await act.run((once) => {
+      key = once;
+      return calls.orders.note(order.id, text.trim(), once);
+    });
+    if (!done && act.refusal?.kind === "away") {
+      keep({ kind: "note", person: personHere().id, at: Date.now(), order: order.id, once: key, text: text.trim() });
+      onClose();
+    } else if (done) {
+      await reload();
+      onClose();
+    }
+  }
+  return (
+    <form class="form" onSubmit={(event) => void save(event)}>
+      <label class="field">
+        <span>{words.order.note}</span>
+        <textarea class="in" rows={3} ref={field} value={text} onInput={(event) => setText(event.currentTarget.value)} />
+      </label>
+      <RefusalNote refusal={act.refusal} />
+      <div class="foot">
+        <button type="button" class="btn" onClick={onClose}>{words.common.cancel}</button>
+        <button class="btn main" disabled={act.busy}>{words.order.noteSave}</button>
+      </div>
+    </form>
+  );
+}

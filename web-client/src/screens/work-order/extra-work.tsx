@@ -1,0 +1,132 @@
+import { useState } from "preact/hooks";
+import * as calls from "../../api/calls";
+import type { Finding } from "../../api/shapes";
+import { FindingFields, findingWords, readFinding } from "../../elements/finding-form";
+import { draftOf, OperationFields, readDraft as readStep } from "../../elements/operation-form";
+import { RefusalNote } from "../../elements/refusal-note";
+import { useAct } from "../../elements/use-act";
+import { moneyWords } from "../../shop/money";
+import { draftOfQuote, lineOfOperation, readDraft, stepsWithoutLine } from "../../shop/quote-draft";
+import { partWords, shopHere } from "../../store";
+import { words } from "../../words";
+import type { PartProps } from "../work-order";
+import { QuoteDraft } from "./quote";
+
+/** Extra work in three steps on one page: what was found, what it takes, ask the owner. */
+export function ExtraWork({ order, reload, onClose }: PartProps & { onClose: () => void }) {
+  const [finding, setFinding] = useState<string>();
+  const [step, setStep] = useState<string>();
+  const [sent, setSent] = useState(false);
+  const quote = order.quotes.find((one) => one.state === "draft");
+  const known = order.findings.find((one) => one.id === finding);
+  const operation = order.operations.find((one) => one.id === step);
+  return (
+    <section class="form" aria-label={words.extra.title}>
+      <div class="row">
+        <h2 class="grow">{words.extra.title}</h2>
+        <button type="button" class="link" onClick={onClose}>{words.common.close}</button>
+      </div>
+      <p class="quiet">{words.extra.lead}</p>
+      <ol class="three-steps">
+        <li>
+          <h3>1. {words.extra.steps[0]}</h3>
+          {known === undefined ? <WhatWasFound order={order} reload={reload} onFound={setFinding} /> : <p>{known.number}. {findingWords(known, partWords(order.instrument.family, known.part))}</p>}
+        </li>
+        <li class={known === undefined ? "later" : ""}>
+          <h3>2. {words.extra.steps[1]}</h3>
+          {known !== undefined && operation === undefined && <WhatItTakes order={order} reload={reload} finding={known.id} onStep={setStep} />}
+          {operation !== undefined && <p>{operation.number}. {operation.title}, {moneyWords(operation.price)}</p>}
+        </li>
+        <li class={operation === undefined ? "later" : ""}>
+          <h3>3. {words.extra.steps[2]}</h3>
+          {sent ? <p><b>{words.extra.done}</b></p> : quote !== undefined && operation !== undefined && (
+            <>
+              <p>{words.extra.against(moneyWords(quote.totals?.total ?? quote.total_with_optional), moneyWords(order.authorised))}</p>
+              <QuoteDraft key={quote.id} quote={quote} order={order} reload={reload} folded onSent={() => setSent(true)} />
+            </>
+          )}
+        </li>
+      </ol>
+    </section>
+  );
+}
+
+function WhatWasFound({ order, reload, onFound }: PartProps & { onFound: (id: string) => void }) {
+  const act = useAct();
+  const open = order.findings.filter((one) => !one.struck_reason && (one.disposition === "undecided" || one.disposition === "repair") && !order.operations.some((step) => step.finding_ids.includes(one.id)));
+  async function save(event: SubmitEvent & { currentTarget: HTMLFormElement }) {
+    event.preventDefault();
+    const finding = readFinding(event.currentTarget);
+    if (finding === undefined) return;
+    await act.run((once) => calls.findings.add(order.id, finding, once), async (added) => {
+      await repair(added);
+    });
+  }
+  /** What is asked as extra work is to be repaired; a suggestion against it stays with the record. */
+  async function repair(found: Finding) {
+    const against = found.suggestion.disposition !== "repair" && found.suggestion.disposition !== "undecided";
+    const edit = { disposition: "repair" as const, ...(against ? { disposition_reason: words.extra.reason } : {}) };
+    await calls.findings.edit(found.id, edit, found.version);
+    await reload();
+    onFound(found.id);
+  }
+  return (
+    <>
+      {open.length > 0 && (
+        <>
+          <p>{words.extra.leadFinding}</p>
+          <div class="seg">
+            {open.map((one) => (
+              <button key={one.id} type="button" class="btn" disabled={act.busy} onClick={() => (one.disposition === "repair" ? onFound(one.id) : void repair(one))}>
+                <span class={`key ${one.disposition}`} aria-hidden="true" /> {one.number}. {findingWords(one, partWords(order.instrument.family, one.part))}
+              </button>
+            ))}
+          </div>
+          <p>{words.extra.orNew}</p>
+        </>
+      )}
+      <form class="stack form" onSubmit={(event) => void save(event)}>
+        <FindingFields family={order.instrument.family} stage={order.stage} />
+        <RefusalNote refusal={act.refusal} />
+        <div class="foot"><button class="btn main" disabled={act.busy}>{words.extra.goOn}</button></div>
+      </form>
+    </>
+  );
+}
+
+function WhatItTakes({ order, reload, finding, onStep }: PartProps & { finding: string; onStep: (id: string) => void }) {
+  const act = useAct();
+  const [draft, setDraft] = useState(() => draftOf(undefined, [finding]));
+  const [wrong, setWrong] = useState<"title" | "minutes" | "price">();
+  const tax = shopHere().tax_classes[0]?.id ?? "";
+  async function save() {
+    const read = readStep(draft);
+    if ("wrong" in read) return setWrong(read.wrong);
+    setWrong(undefined);
+    await act.run((once) => calls.operations.add(order.id, read.step, once), async (added) => {
+      await quoteIt(added.id);
+      await reload();
+      onStep(added.id);
+    });
+  }
+  /** The new version begins with what is accepted already and adds what is on no line yet. */
+  async function quoteIt(id: string) {
+    const fresh = await calls.orders.get(order.claim_number);
+    if (fresh.kind !== "ok" || fresh.value.quotes.some((one) => one.state === "draft")) return;
+    const accepted = fresh.value.quotes.findLast((one) => one.decision?.answer === "accepted" && !one.decision.disputed_at);
+    const before = accepted === undefined ? [] : draftOfQuote(accepted).lines;
+    const added = stepsWithoutLine(fresh.value.operations, before).filter((one) => one.id === id || one.waits_for_answer);
+    const read = readDraft({ lines: [...before, ...added.map((one) => lineOfOperation(one, tax))], message: "", off: accepted === undefined ? "" : draftOfQuote(accepted).off, limit: "", expires_on: "" }, shopHere().currency);
+    if ("quote" in read) await calls.quotes.draft(order.id, read.quote, crypto.randomUUID());
+  }
+  return (
+    <form class="stack" onSubmit={(event) => {
+      event.preventDefault();
+      void save();
+    }}>
+      <OperationFields order={order} draft={draft} onDraft={setDraft} wrong={wrong} />
+      <RefusalNote refusal={act.refusal} />
+      <div class="foot row"><button class="btn main" disabled={act.busy}>{words.extra.goOn}</button></div>
+    </form>
+  );
+}

@@ -1,0 +1,215 @@
+import { useState } from "preact/hooks";
+import * as calls from "../../api/calls";
+import type { Disposition, Finding, FindingEdit, Stale } from "../../api/shapes";
+import { FindingFields, findingWords, readFinding } from "../../elements/finding-form";
+import { ReasonPicker } from "../../elements/reason-picker";
+import { RefusalNote } from "../../elements/refusal-note";
+import { plainWords, StalePanel } from "../../elements/stale-panel";
+import { useAct } from "../../elements/use-act";
+import { keep } from "../../kept";
+import { momentWords } from "../../shop/dates";
+import { partWords, personHere, shopHere } from "../../store";
+import { words } from "../../words";
+import type { PartProps } from "../work-order";
+
+const CHOICES = ["repair", "leave_and_watch", "another_visit", "declined"] as const satisfies readonly Disposition[];
+
+/** What the examination turned up, and what is to be done about it. */
+export function FindingsPart({ order, reload }: PartProps) {
+  const shown = order.findings.filter((one) => !one.struck_reason);
+  const struck = order.findings.filter((one) => one.struck_reason);
+  const undecided = shown.findLast((one) => one.disposition === "undecided");
+  const [inHand, setInHand] = useState<string | undefined>(undecided?.id);
+  const [adding, setAdding] = useState(false);
+  // The one in hand comes first: it is what is being decided.
+  const listed = [...shown].sort((a, b) => rank(a, inHand) - rank(b, inHand) || a.number - b.number);
+  return (
+    <>
+      {shown.length === 0 && !adding && <div class="sheet"><b>{words.findingsTab.none}</b> {words.findingsTab.noneMore}</div>}
+      {adding ? (
+        <NewFindingForm order={order} reload={reload} onClose={(id) => { setAdding(false); if (id !== undefined) setInHand(id); }} />
+      ) : (
+        order.stage !== "closed" && <button type="button" class="btn" onClick={() => setAdding(true)}>{words.findingsTab.add}</button>
+      )}
+      <ol class="flist">
+        {listed.map((finding) => (
+          <FindingLine key={finding.id} finding={finding} order={order} reload={reload} open={finding.id === inHand} onToggle={() => setInHand(finding.id === inHand ? undefined : finding.id)} />
+        ))}
+      </ol>
+      {struck.length > 0 && (
+        <details>
+          <summary>{words.findingsTab.struckList(struck.length)}</summary>
+          <ul>{struck.map((one) => <li key={one.id}>{one.number}. {findingWords(one, partWords(order.instrument.family, one.part))}: {words.findingsTab.struck(one.struck_reason ?? "")}</li>)}</ul>
+        </details>
+      )}
+    </>
+  );
+}
+
+function rank(finding: Finding, inHand: string | undefined): number {
+  return finding.id === inHand ? 0 : finding.disposition === "undecided" ? 1 : 2;
+}
+
+function FindingLine({ finding, order, reload, open, onToggle }: PartProps & { finding: Finding; open: boolean; onToggle: () => void }) {
+  const part = partWords(order.instrument.family, finding.part);
+  const zone = shopHere().time_zone;
+  const about = [
+    words.leaks[finding.leaks],
+    ...(finding.likely_to_spread ? [words.findingsTab.spreads] : []),
+    ...(finding.note ? [finding.note] : []),
+    ...(finding.disposition === "undecided" ? [`${words.foundWhen[finding.found_when]}, ${momentWords(finding.found_at, zone, new Date())}`] : [words.dispositions[finding.disposition].toLowerCase()]),
+    ...(finding.disposition_reason ? [finding.disposition_reason] : []),
+  ];
+  return (
+    <li class={open ? "now" : ""}>
+      <button type="button" class="line" aria-expanded={open} onClick={onToggle}>
+        <span class="n"><span class={`key ${finding.disposition}`} aria-hidden="true" />{finding.number}</span>
+        <b>{findingWords(finding, part)}</b>
+        <span class="q">{about.join(" · ")}</span>
+      </button>
+      {open && <FindingOpen finding={finding} order={order} reload={reload} />}
+    </li>
+  );
+}
+
+/** The finding in hand: its four choices with the suggestion and its reason, and its measures. */
+function FindingOpen({ finding, order, reload }: PartProps & { finding: Finding }) {
+  const act = useAct();
+  const [asking, setAsking] = useState<"against" | "strike">();
+  const [wanted, setWanted] = useState<Disposition>();
+  const [editing, setEditing] = useState(false);
+  const [tried, setTried] = useState<FindingEdit>({});
+  const suggested = finding.suggestion.disposition;
+
+  async function save(edit: FindingEdit, seen = finding.version) {
+    setTried(edit);
+    await act.run(() => calls.findings.edit(finding.id, edit, seen), async () => {
+      setAsking(undefined);
+      setEditing(false);
+      await reload();
+    });
+  }
+  function decide(disposition: Disposition) {
+    if (disposition === finding.disposition) return;
+    if (suggested !== "undecided" && disposition !== suggested) {
+      setWanted(disposition);
+      setAsking("against");
+    } else {
+      void save({ disposition });
+    }
+  }
+  /** Sends again what shall stand as written here; what shall not is left as the other one wrote it. */
+  function settle(stale: Stale, mine: ReadonlySet<string>) {
+    const differing = new Set((stale.differences ?? []).map((one) => one.field));
+    const rest: FindingEdit = Object.fromEntries(Object.entries(tried).filter(([field]) => !differing.has(field) || mine.has(field)));
+    if (Object.keys(rest).length === 0) void reload().then(act.clear);
+    else void save(rest, stale.current_version);
+  }
+
+  if (act.refusal?.kind === "stale") {
+    const { current } = act.refusal;
+    return <StalePanel stale={current} what={words.stale.finding(finding.number)} show={fieldWords} busy={act.busy} onChosen={(mine) => settle(current, mine)} />;
+  }
+  if (editing) {
+    return (
+      <form class="open" onSubmit={(event) => {
+        event.preventDefault();
+        const edit = readFinding(event.currentTarget);
+        if (edit === undefined) return;
+        const { found_when: _, ...rest } = edit;
+        void save(rest);
+      }}>
+        <FindingFields family={order.instrument.family} stage={order.stage} finding={finding} />
+        <RefusalNote refusal={act.refusal} />
+        <div class="row">
+          <button class="btn main" disabled={act.busy}>{words.common.save}</button>
+          <button type="button" class="link" onClick={() => setEditing(false)}>{words.common.cancel}</button>
+        </div>
+      </form>
+    );
+  }
+  return (
+    <div class="open">
+      {finding.suggestion.disposition !== "undecided" && <p><b>{words.findingsTab.suggested(words.dispositions[finding.suggestion.disposition].toLowerCase())}</b> {finding.suggestion.reason}</p>}
+      {asking === "against" && wanted !== undefined ? (
+        <ReasonPicker
+          title={words.findingsTab.why(words.dispositions[wanted].toLowerCase())}
+          reasons={words.findingsTab.against}
+          busy={act.busy}
+          onReason={(disposition_reason) => void save({ disposition: wanted, disposition_reason })}
+          onLeave={() => setAsking(undefined)}
+        />
+      ) : (
+        <div class="seg four" role="radiogroup" aria-label={words.findingsTab.decide}>
+          {CHOICES.map((choice) => (
+            <button key={choice} type="button" class="btn" role="radio" aria-checked={choice === finding.disposition} disabled={act.busy} onClick={() => decide(choice)}>
+              <span class={`key ${choice}`} aria-hidden="true" /> {words.dispositions[choice]}
+            </button>
+          ))}
+        </div>
+      )}
+      <RefusalNote refusal={act.refusal} />
+      {asking === "strike" ? (
+        <ReasonPicker
+          title={words.findingsTab.strikeWhy}
+          reasons={words.findingsTab.strikeReasons}
+          busy={act.busy}
+          onReason={(struck_reason) => void save({ struck_reason })}
+          onLeave={() => setAsking(undefined)}
+        />
+      ) : (
+        <div class="row">
+          <label class="check">
+            <input type="checkbox" checked={finding.shared} disabled={act.busy} onInput={(event) => void save({ shared: event.currentTarget.checked })} /> {words.findingsTab.share}
+          </label>
+          <span class="grow quiet">{words.findingsTab.by(finding.found_by.name, momentWords(finding.found_at, shopHere().time_zone, new Date()))}</span>
+          <button type="button" class="link" onClick={() => setEditing(true)}>{words.common.change}</button>
+          <button type="button" class="link" onClick={() => setAsking("strike")}>{words.findingsTab.strike}</button>
+        </div>
+      )}
+    </div>
+  );
+}
+
+function fieldWords(field: string, value: unknown): string {
+  if ((typeof value === "number" || typeof value === "string") && field.endsWith("_mm")) return words.common.millimetres(String(value));
+  if (typeof value === "string") {
+    const lists: Record<string, string>[] = [words.dispositions, words.leaks, words.foundWhen, words.findings];
+    return lists.find((of) => Object.hasOwn(of, value))?.[value] ?? plainWords(value);
+  }
+  return plainWords(value);
+}
+
+function NewFindingForm({ order, reload, onClose }: PartProps & { onClose: (id?: string) => void }) {
+  const act = useAct();
+  async function save(event: SubmitEvent & { currentTarget: HTMLFormElement }) {
+    event.preventDefault();
+    const finding = readFinding(event.currentTarget);
+    if (finding === undefined) return;
+    let key = "";
+    await act.run(
+      (once) => {
+        key = once;
+        return calls.findings.add(order.id, finding, once);
+      },
+      async (added) => {
+        await reload();
+        onClose(added.id);
+      },
+    );
+    if (act.refusal?.kind === "away") {
+      keep({ kind: "finding", person: personHere().id, at: Date.now(), order: order.id, once: key, finding });
+      onClose();
+    }
+  }
+  return (
+    <form class="form" aria-label={words.findingsTab.add} onSubmit={(event) => void save(event)}>
+      <FindingFields family={order.instrument.family} stage={order.stage} />
+      <RefusalNote refusal={act.refusal} />
+      <div class="foot">
+        <button type="button" class="btn" onClick={() => onClose()}>{words.common.cancel}</button>
+        <button class="btn main" disabled={act.busy}>{words.findingsTab.record}</button>
+      </div>
+    </form>
+  );
+}

@@ -1,0 +1,160 @@
+import { useEffect, useState } from "preact/hooks";
+import * as calls from "../../api/calls";
+import type { InstrumentHistory, Link, PaymentHow, PaymentKind } from "../../api/shapes";
+import { amountIn, isOneOf, Options, SelectField, TextField, textIn } from "../../elements/form";
+import { RefusalNote } from "../../elements/refusal-note";
+import { useAct } from "../../elements/use-act";
+import { momentWords, monthWords } from "../../shop/dates";
+import { moneyWords } from "../../shop/money";
+import { shopHere } from "../../store";
+import { words } from "../../words";
+import type { PartProps } from "../work-order";
+
+/** Every move of the order, its notes, links, payments and holds, and earlier visits. */
+export function HistoryPart({ order, reload }: PartProps) {
+  const when = (instant: string) => momentWords(instant, shopHere().time_zone, new Date());
+  return (
+    <>
+      <section>
+        <h2>{words.historyTab.changes}</h2>
+        <ol class="entries">
+          {order.stage_changes.map((change) => (
+            <li key={change.id}>
+              <span class="grow"><b>{words.stages[change.to]}</b>: {change.words}{change.reason ? <> <q>{change.reason}</q></> : ""}</span>
+              <span class="quiet">{words.historyTab.by(change.by, when(change.at))}</span>
+            </li>
+          ))}
+        </ol>
+      </section>
+      <section>
+        <h2>{words.historyTab.notes}</h2>
+        {order.notes.length === 0 && <p class="quiet">{words.historyTab.noNotes}</p>}
+        <ol class="entries">
+          {order.notes.map((note) => <li key={note.id}><span class="grow">{note.text}</span><span class="quiet">{words.historyTab.by(note.by.name, when(note.at))}</span></li>)}
+        </ol>
+      </section>
+      <Links order={order} reload={reload} />
+      <Payments order={order} reload={reload} />
+      {order.holds.length > 0 && (
+        <section>
+          <h2>{words.historyTab.holds}</h2>
+          <ol class="entries">
+            {order.holds.map((hold) => (
+              <li key={hold.id}>
+                <span class="grow">{words.order.held(words.holdReasons[hold.reason], when(hold.set_at))}{hold.note ? ` · ${hold.note}` : ""}</span>
+                {hold.lifted_at && <span class="quiet">{words.historyTab.lifted(when(hold.lifted_at))}</span>}
+              </li>
+            ))}
+          </ol>
+        </section>
+      )}
+      <Visits instrument={order.instrument.id} here={order.id} />
+    </>
+  );
+}
+
+function Links({ order, reload }: PartProps) {
+  const act = useAct();
+  const [fresh, setFresh] = useState<Link>();
+  const when = (instant: string) => momentWords(instant, shopHere().time_zone, new Date());
+  const issue = (purpose: Link["purpose"]) => act.run((once) => calls.orders.issueLink(order.id, purpose, once), async (link) => {
+    setFresh(link);
+    await reload();
+  });
+  return (
+    <section>
+      <h2>{words.historyTab.links}</h2>
+      {order.links.length === 0 && <p class="quiet">{words.historyTab.noLinks}</p>}
+      <ol class="entries">
+        {order.links.map((link) => (
+          <li key={link.id}>
+            <span class="grow">{words.historyTab.purposes[link.purpose]} · <span class="quiet">{words.historyTab.issued(when(link.issued_at))}{link.expires_at ? ` · ${words.historyTab.expires(when(link.expires_at))}` : ""}{link.withdrawn_at ? ` · ${words.historyTab.withdrawn(when(link.withdrawn_at))}` : ""}</span></span>
+            {!link.withdrawn_at && <button type="button" class="btn" disabled={act.busy} onClick={() => void act.run(() => calls.links.withdraw(link.id), reload)}>{words.historyTab.withdraw}</button>}
+          </li>
+        ))}
+      </ol>
+      {fresh?.url && <p class="address">{words.historyTab.copy} {fresh.url}</p>}
+      <RefusalNote refusal={act.refusal} />
+      <div class="row">
+        <button type="button" class="btn" disabled={act.busy} onClick={() => void issue("status")}>{words.historyTab.issue.status}</button>
+        {order.quotes.some((quote) => quote.state === "sent") && <button type="button" class="btn" disabled={act.busy} onClick={() => void issue("answer")}>{words.historyTab.issue.answer}</button>}
+      </div>
+    </section>
+  );
+}
+
+function Payments({ order, reload }: PartProps) {
+  const act = useAct();
+  const [open, setOpen] = useState(false);
+  const [wrong, setWrong] = useState(false);
+  const when = (instant: string) => momentWords(instant, shopHere().time_zone, new Date());
+  async function save(event: SubmitEvent & { currentTarget: HTMLFormElement }) {
+    event.preventDefault();
+    const form = event.currentTarget;
+    const [amount, kind, note] = [amountIn(form, "amount"), textIn(form, "kind"), textIn(form, "note")];
+    // What is charged to the account is paid by the account, and nothing else is.
+    const how = kind === "account" ? "account" : textIn(form, "how");
+    setWrong(!amount);
+    if (!amount || !isOneOf<PaymentKind>(words.paymentKinds, kind) || !isOneOf<PaymentHow>(words.paymentHow, how)) return;
+    await act.run((once) => calls.orders.pay(order.id, { amount, kind, how, ...(note === "" ? {} : { note }) }, once), async () => {
+      setOpen(false);
+      await reload();
+    });
+  }
+  return (
+    <section>
+      <h2>{words.historyTab.payments}</h2>
+      {order.payments.length === 0 && <p class="quiet">{words.historyTab.noPayments}</p>}
+      <ol class="entries">
+        {order.payments.map((payment) => (
+          <li key={payment.id}>
+            <span class="grow">{words.historyTab.payment(moneyWords(payment.amount), words.paymentKinds[payment.kind], words.paymentHow[payment.how].toLowerCase())}{payment.note ? ` · ${payment.note}` : ""}</span>
+            <span class="quiet">{words.historyTab.by(payment.by.name, when(payment.at))}</span>
+          </li>
+        ))}
+      </ol>
+      {open ? (
+        <form class="form" aria-label={words.historyTab.take} onSubmit={(event) => void save(event)}>
+          <div class="cols">
+            <TextField label={words.handover.paid} name="amount" inputMode="decimal" class="num" fault={wrong ? words.checkIn.noAmount(shopHere().currency) : undefined} />
+            <SelectField label={words.checkIn.kind} name="kind"><Options of={words.paymentKinds} /></SelectField>
+            <SelectField label={words.handover.payHow} name="how"><Options of={words.paidHow} /></SelectField>
+          </div>
+          <TextField label={words.order.note} name="note" />
+          <RefusalNote refusal={act.refusal} />
+          <div class="foot">
+            <button type="button" class="btn" onClick={() => setOpen(false)}>{words.common.cancel}</button>
+            <button class="btn main" disabled={act.busy}>{words.historyTab.take}</button>
+          </div>
+        </form>
+      ) : (
+        <button type="button" class="btn" onClick={() => setOpen(true)}>{words.historyTab.take}</button>
+      )}
+    </section>
+  );
+}
+
+function Visits({ instrument, here }: { instrument: string; here: string }) {
+  const [history, setHistory] = useState<InstrumentHistory>();
+  useEffect(() => {
+    void calls.instruments.history(instrument).then((answer) => {
+      if (answer.kind === "ok") setHistory(answer.value);
+    });
+  }, [instrument]);
+  const earlier = history?.visits.filter((visit) => visit.work_order_id !== here) ?? [];
+  return (
+    <section>
+      <h2>{words.historyTab.visits}</h2>
+      {history !== undefined && earlier.length === 0 && <p class="quiet">{words.historyTab.noVisits}</p>}
+      {history?.watch.map((item) => <p key={item.words + item.found_on} class="heed"><b>{item.words}</b> {item.note ?? ""}</p>)}
+      <ol class="entries">
+        {earlier.map((visit) => (
+          <li key={visit.work_order_id}>
+            <a href={`/work-orders/${visit.claim_number}`}>{visit.claim_number}</a>
+            <span class="grow">{monthWords(visit.checked_in_on)} · {visit.words.length > 0 ? words.common.list(visit.words) : visit.complaint}</span>
+          </li>
+        ))}
+      </ol>
+    </section>
+  );
+}

@@ -1,0 +1,271 @@
+import { useState } from "preact/hooks";
+import * as calls from "../../api/calls";
+import type { Because, Hold, HoldReason, Move } from "../../api/shapes";
+import { Chip } from "../../elements/chip";
+import { AreaField, isOneOf, keysOf, Options, SelectField, TextField, textIn } from "../../elements/form";
+import { ReasonPicker } from "../../elements/reason-picker";
+import { RefusalNote } from "../../elements/refusal-note";
+import { useAct } from "../../elements/use-act";
+import { dayWords, momentWords } from "../../shop/dates";
+import { board, personHere, shopHere } from "../../store";
+import { words } from "../../words";
+import type { PartProps } from "../work-order";
+
+/** Acts that make moves by themselves: where on the screen they are done. */
+const PLACES: Partial<Record<Because, "quote" | "decision" | "test" | "handover" | "ending">> = {
+  quote_sent: "quote", extra_work: "quote", accepted: "decision", declined: "decision", questions: "decision",
+  extra_declined: "decision", test_failed: "test", tests_passed: "test",
+  collected: "handover", shipped: "handover", withdrawn: "ending", unanswered: "ending", not_repairable: "ending",
+};
+/** Acts whose place is worth opening before the move itself is possible: there it is made ready. */
+const PREPARED: readonly Because[] = ["quote_sent", "tests_passed", "collected"];
+/** Moves that are rarely wanted stand apart, so that nobody presses them by habit. */
+const RARE: readonly Because[] = ["otherwise_settled", "entered_by_mistake"];
+const ADDRESSES = { quote: "quote", decision: "quote", test: "tests", handover: "handover" } as const;
+
+/** Whose turn it is, who has it, and what may come next. */
+export function Next({ order, reload }: PartProps) {
+  const zone = shopHere().time_zone;
+  const since = momentWords(order.stage_since, zone, new Date());
+  return (
+    <>
+      <h2 class="vh">{words.order.next}</h2>
+      {order.waits_for && (
+        <div class="turn">
+          <Chip turn={order.waits_for} />
+          <b>{words.turns[order.waits_for]}</b>
+          <span class="quiet">{order.waiting_words}</span>
+        </div>
+      )}
+      {order.open_question && (
+        <div class="heed"><b>{words.order.question(order.open_question.asked_by)}</b> {order.open_question.text}</div>
+      )}
+      {order.ending && <EndingNote order={order} reload={reload} />}
+      {order.holds.filter((hold) => !hold.lifted_at).map((hold) => <HoldNote key={hold.id} hold={hold} reload={reload} />)}
+      {order.stage !== "closed" && <Claim order={order} reload={reload} since={since} />}
+      <Moves order={order} reload={reload} moves={order.moves.filter((move) => !RARE.includes(move.because))} />
+      {order.stage !== "closed" && <Rest order={order} reload={reload} />}
+    </>
+  );
+}
+
+function Claim({ order, reload }: PartProps & { since: string }) {
+  const act = useAct();
+  const [handing, setHanding] = useState(false);
+  const me = personHere();
+  const isMine = order.claimed_by?.id === me.id;
+  const others = (board.value?.board.people ?? []).filter((one) => one.id !== order.claimed_by?.id);
+  async function hand(event: SubmitEvent & { currentTarget: HTMLFormElement }) {
+    event.preventDefault();
+    const form = event.currentTarget;
+    await act.run(() => calls.orders.claim(order.id, order.version, { for: textIn(form, "for"), reason: textIn(form, "reason") }), async () => {
+      setHanding(false);
+      await reload();
+    });
+  }
+  return (
+    <>
+      {order.claimed_by ? (
+        <div class="row">
+          <span class="grow">{words.order.claimedBy(order.claimed_by.name, order.claimed_at ? momentWords(order.claimed_at, shopHere().time_zone, new Date()) : "")}</span>
+          {isMine && (
+            <button type="button" class="btn" disabled={act.busy} onClick={() => void act.run(() => calls.orders.giveBack(order.id, order.version), reload)}>
+              {words.order.giveBack}
+            </button>
+          )}
+        </div>
+      ) : (
+        <button type="button" class="btn main" disabled={act.busy} onClick={() => void act.run(() => calls.orders.claim(order.id, order.version), reload)}>
+          {words.order.claim}
+        </button>
+      )}
+      {!isMine && order.claimed_by && me.roles.includes("proprietor") && others.length > 0 && (
+        handing ? (
+          <form class="reason" onSubmit={(event) => void hand(event)}>
+            <SelectField label={words.order.handToWho} name="for">
+              {others.map((one) => <option key={one.id} value={one.id}>{one.name}</option>)}
+            </SelectField>
+            <TextField label={words.order.why} name="reason" required />
+            <div class="row">
+              <button class="btn main" disabled={act.busy}>{words.common.save}</button>
+              <button type="button" class="link" onClick={() => setHanding(false)}>{words.common.cancel}</button>
+            </div>
+          </form>
+        ) : (
+          <button type="button" class="link" onClick={() => setHanding(true)}>{words.order.handTo}</button>
+        )
+      )}
+      <RefusalNote refusal={act.refusal} onReload={() => void reload().then(act.clear)} />
+    </>
+  );
+}
+
+function Moves({ order, reload, moves, quiet = false }: PartProps & { moves: readonly Move[]; quiet?: boolean }) {
+  const act = useAct();
+  const [asking, setAsking] = useState<Move>();
+  const plain = moves.filter((move) => move.may && !move.act);
+  const places = [...new Set(moves.filter((move) => move.act && (move.may || PREPARED.includes(move.because))).map((move) => PLACES[move.because]))]
+    .filter((place) => place !== undefined && place !== "ending");
+  // A reason to be sent two ways is shown once: by the way that is open.
+  const isOpen = (because: Because) => moves.some((move) => move.may && move.because === because);
+  const notYet = quiet ? [] : moves.filter((move) => !isOpen(move.because) && !move.may && move.why_not && (!move.act || move.because === "quote_sent" || move.because === "tests_passed"));
+  const go = (move: Move, reason?: string) =>
+    act.run(
+      (once) => calls.orders.move(order.id, { to: move.to, because: move.because, ...(reason === undefined ? {} : { reason }) }, once, order.version),
+      async () => {
+        setAsking(undefined);
+        await reload();
+      },
+    );
+  const main = places.length === 0 && !quiet ? plain[0] : undefined;
+  return (
+    <>
+      {places.map((place) =>
+        place === undefined ? null : (
+          <a key={place} class="btn main" href={`/work-orders/${order.claim_number}/${ADDRESSES[place]}`}>{words.order.useAct[place]}</a>
+        ),
+      )}
+      {plain.map((move) =>
+        asking === move ? (
+          <ReasonPicker
+            key={move.because}
+            title={`${words.moves[move.because] ?? move.words}: ${words.order.why.toLowerCase()}?`}
+            reasons={words.reasons[move.because] ?? []}
+            busy={act.busy}
+            onReason={(reason) => void go(move, reason)}
+            onLeave={() => setAsking(undefined)}
+          />
+        ) : (
+          <button
+            key={move.because}
+            type="button"
+            class={quiet ? "link" : move === main ? "btn main" : "btn"}
+            disabled={act.busy}
+            onClick={() => (move.needs_reason ? setAsking(move) : void go(move))}
+          >
+            {words.moves[move.because] ?? move.words}
+          </button>
+        ),
+      )}
+      <RefusalNote refusal={act.refusal} onReload={() => void reload().then(act.clear)} />
+      {notYet.length > 0 && (
+        <ul class="not-yet">
+          {notYet.map((move) => (
+            <li key={move.because + move.to}><b>{words.moves[move.because] ?? sentence(move.words)}:</b> <span class="quiet">{move.why_not}</span></li>
+          ))}
+        </ul>
+      )}
+    </>
+  );
+}
+
+function sentence(text: string): string {
+  return text.charAt(0).toUpperCase() + text.slice(1);
+}
+
+function EndingNote({ order, reload }: PartProps) {
+  const act = useAct();
+  const ending = order.ending;
+  if (!ending) return null;
+  return (
+    <div class="reason">
+      <p><b>{words.order.ending(sentence(ending.because.replaceAll("_", " ")), ending.reason ?? "")}</b> {ending.awaits_confirmation ? words.order.endingWaits : ""}</p>
+      {ending.awaits_confirmation && (
+        <>
+          <button type="button" class="btn main" disabled={act.busy} onClick={() => void act.run((once) => calls.orders.confirmEnd(order.id, once, order.version), reload)}>{words.order.endingConfirm}</button>
+          <button type="button" class="link" disabled={act.busy} onClick={() => void act.run(() => calls.orders.takeEndBack(order.id, order.version), reload)}>{words.order.endingTakeBack}</button>
+        </>
+      )}
+      <RefusalNote refusal={act.refusal} onReload={() => void reload().then(act.clear)} />
+    </div>
+  );
+}
+
+function HoldNote({ hold, reload }: { hold: Hold; reload: () => Promise<void> }) {
+  const act = useAct();
+  const zone = shopHere().time_zone;
+  return (
+    <div class="heed">
+      <p>
+        <b>{words.order.held(words.holdReasons[hold.reason], momentWords(hold.set_at, zone, new Date()))}</b>
+        {hold.look_again_on ? ` · ${words.order.heldLook(dayWords(hold.look_again_on))}` : ""}
+        {hold.note ? ` · ${hold.note}` : ""}
+      </p>
+      <button type="button" class="btn" disabled={act.busy} onClick={() => void act.run(() => calls.holds.lift(hold.id), reload)}>{words.order.lift}</button>
+      <RefusalNote refusal={act.refusal} onReload={() => void reload().then(act.clear)} />
+    </div>
+  );
+}
+
+type EndingName = keyof typeof words.order.endings;
+
+/** What is rarely wanted: a hold, the end before its time. */
+function Rest({ order, reload }: PartProps) {
+  const [open, setOpen] = useState<"hold" | "end">();
+  const act = useAct();
+  const [because, setBecause] = useState<EndingName>("withdrawn");
+  // The wish is recorded at once; only the move itself may have to wait until nothing is apart.
+  const endings = keysOf(words.order.endings).filter((one) => one !== "declined" && order.moves.some((move) => move.because === one));
+  async function hold(event: SubmitEvent & { currentTarget: HTMLFormElement }) {
+    event.preventDefault();
+    const form = event.currentTarget;
+    const reason = textIn(form, "reason");
+    if (!isOneOf<HoldReason>(words.holdReasons, reason)) return;
+    const [look_again_on, note] = [textIn(form, "look_again_on"), textIn(form, "note")];
+    await act.run(
+      (once) => calls.orders.hold(order.id, { reason, ...(look_again_on === "" ? {} : { look_again_on }), ...(note === "" ? {} : { note }) }, once),
+      async () => {
+        setOpen(undefined);
+        await reload();
+      },
+    );
+  }
+  return (
+    <>
+      {open === undefined && (
+        <div class="row">
+          <button type="button" class="link" onClick={() => setOpen("hold")}>{words.order.hold}</button>
+          {order.ending == null && endings.length > 0 && <button type="button" class="link" onClick={() => setOpen("end")}>{words.order.endEarly}</button>}
+        </div>
+      )}
+      {open === undefined && <Moves order={order} reload={reload} moves={order.moves.filter((move) => RARE.includes(move.because))} quiet />}
+      {open === "hold" && (
+        <form class="reason" onSubmit={(event) => void hold(event)}>
+          <h3>{words.order.holdTitle}</h3>
+          <SelectField label={words.order.holdFor} name="reason"><Options of={words.holdReasons} /></SelectField>
+          <TextField label={words.order.holdLook} name="look_again_on" type="date" />
+          <AreaField label={words.order.holdNote} name="note" />
+          <div class="row">
+            <button class="btn main" disabled={act.busy}>{words.order.setHold}</button>
+            <button type="button" class="link" onClick={() => setOpen(undefined)}>{words.common.cancel}</button>
+          </div>
+        </form>
+      )}
+      {open === "end" && (
+        <>
+          <SelectField
+            label={words.order.endWhy}
+            value={because}
+            onInput={(event) => {
+              const { value } = event.currentTarget;
+              if (isOneOf(words.order.endings, value)) setBecause(value);
+            }}
+          >
+            {endings.map((one) => <option key={one} value={one}>{words.order.endings[one]}</option>)}
+          </SelectField>
+          <ReasonPicker
+            title={words.order.endTitle}
+            reasons={words.reasons[because] ?? []}
+            busy={act.busy}
+            onReason={(reason) => void act.run((once) => calls.orders.end(order.id, { because, reason }, once, order.version), async () => {
+              setOpen(undefined);
+              await reload();
+            })}
+            onLeave={() => setOpen(undefined)}
+          />
+        </>
+      )}
+      <RefusalNote refusal={act.refusal} onReload={() => void reload().then(act.clear)} />
+    </>
+  );
+}

@@ -1,0 +1,197 @@
+import { useState } from "preact/hooks";
+import * as calls from "../../api/calls";
+import type { Operation, OperationEdit } from "../../api/shapes";
+import { Chip } from "../../elements/chip";
+import { draftOf, OperationFields, readDraft, type Step } from "../../elements/operation-form";
+import { ReasonPicker } from "../../elements/reason-picker";
+import { RefusalNote } from "../../elements/refusal-note";
+import { plainWords, StalePanel } from "../../elements/stale-panel";
+import { useAct } from "../../elements/use-act";
+import { runningWords } from "../../shop/dates";
+import { moneyWords } from "../../shop/money";
+import { methods, now, personHere } from "../../store";
+import { words } from "../../words";
+import type { PartProps } from "../work-order";
+
+/** The steps on the bench, with the clock. */
+export function WorkPart({ order, reload }: PartProps) {
+  const [writing, setWriting] = useState<"new" | string | undefined>(undefined);
+  const shown = order.operations.filter((one) => one.state !== "struck");
+  const struck = order.operations.filter((one) => one.state === "struck");
+  return (
+    <>
+      {shown.length === 0 && writing !== "new" && <div class="sheet"><b>{words.workTab.none}</b> {words.workTab.noneMore}</div>}
+      <ol class="ops">
+        {shown.map((operation) =>
+          writing === operation.id ? (
+            <li key={operation.id}><StepForm order={order} reload={reload} operation={operation} onClose={() => setWriting(undefined)} /></li>
+          ) : (
+            <StepLine key={operation.id} operation={operation} order={order} reload={reload} onWrite={() => setWriting(operation.id)} />
+          ),
+        )}
+      </ol>
+      {writing === "new" ? (
+        <StepForm order={order} reload={reload} onClose={() => setWriting(undefined)} />
+      ) : (
+        order.stage !== "closed" && <button type="button" class="btn" onClick={() => setWriting("new")}>{words.workTab.add}</button>
+      )}
+      {struck.length > 0 && (
+        <details>
+          <summary>{words.workTab.struckList(struck.length)}</summary>
+          <ul>{struck.map((one) => <li key={one.id}>{one.number}. {one.title}: {words.workTab.struck(one.struck_reason ?? "")}</li>)}</ul>
+        </details>
+      )}
+    </>
+  );
+}
+
+function StepLine({ operation, order, reload, onWrite }: PartProps & { operation: Operation; onWrite: () => void }) {
+  const act = useAct();
+  const [striking, setStriking] = useState(false);
+  const me = personHere();
+  const { low, high } = operation.minutes;
+  const numbers = (ids: readonly string[], of: readonly { id: string; number: number }[]) =>
+    words.common.list(ids.flatMap((id) => of.filter((one) => one.id === id).map((one) => String(one.number))));
+  const about = [
+    ...(operation.finding_ids.length > 0 ? [words.workTab.finding(numbers(operation.finding_ids, order.findings))] : []),
+    ...(operation.heat === "none" ? [] : [words.heats[operation.heat]]),
+    ...(operation.after.length > 0 ? [words.workTab.afterSteps(numbers(operation.after, order.operations))] : []),
+    ...(operation.irreversible ? [words.workTab.irreversibleWords] : []),
+    moneyWords(operation.price),
+    ...(operation.rework_count > 0 ? [words.workTab.rework(operation.rework_count)] : []),
+    ...(operation.claimed_by && operation.state !== "done" ? [words.workTab.claimedBy(operation.claimed_by.name)] : []),
+    ...(operation.to_check ? [words.workTab.check] : []),
+  ];
+  const running = operation.state === "running";
+  const isMine = operation.running?.by.id === me.id;
+  const done = operation.state === "done";
+  const cautions = running || operation.may_start ? (methods.value.find((one) => one.id === operation.method_id)?.cautions ?? []) : [];
+  const [asked, setAsked] = useState<"start" | "stop" | "done">();
+  const time = (action: "start" | "stop" | "done", stop_other?: boolean) => {
+    setAsked(action);
+    return act.run((once) => calls.operations.time(operation.id, action, once, stop_other), reload);
+  };
+  // Somebody has one running clock: a second start asks whether the first one stops.
+  const asksToStop = act.refusal?.kind === "problem" && act.refusal.problem.type === "clock-running" && asked === "start";
+  return (
+    <li class={running ? "now" : done ? "done" : ""}>
+      <div class="line">
+        <span class="n">{operation.number}</span>
+        <span>
+          <b>{operation.title}</b> <span class="about">{about.join(" · ")}</span>
+        </span>
+        <span class="when">
+          {operation.actual_minutes > 0 ? words.workTab.taken(operation.actual_minutes, low, high) : words.workTab.planned(low, high)}
+          <br />
+          {running && operation.running ? <b>{isMine ? runningWords(operation.running.since, now.value) : words.workTab.runningBy(operation.running.by.name)}</b>
+            : operation.waits_for_answer ? <><Chip turn="customer" /> {words.workTab.waits}</>
+            : !done && !operation.may_start ? words.workTab.mayNotStart
+            : <b>{words.workTab.state[operation.state]}</b>}
+        </span>
+      </div>
+      {!done && !operation.may_start && !running && operation.why_not && <p class="about heed">{operation.why_not}</p>}
+      {cautions.length > 0 && !done && (
+        <p class="heed">{cautions.map((slug) => words.cautions[slug] ?? slug).join(" · ")} · <span class="quiet">{words.order.cautionEnd}</span></p>
+      )}
+      {!done && order.stage !== "closed" && (
+        <div class="acts">
+          {running ? (
+            <>
+              <button type="button" class="btn main" disabled={act.busy} onClick={() => void time("done")}>{words.workTab.done}</button>
+              <button type="button" class="btn" disabled={act.busy} onClick={() => void time("stop")}>{words.workTab.stop}</button>
+            </>
+          ) : (
+            <>
+              {operation.may_start && (
+                <button type="button" class="btn main" disabled={act.busy} onClick={() => void time("start")}>{operation.state === "paused" ? words.workTab.goOn : words.workTab.start}</button>
+              )}
+              {operation.state === "paused" && <button type="button" class="btn" disabled={act.busy} onClick={() => void time("done")}>{words.workTab.done}</button>}
+              {operation.claimed_by == null ? (
+                <button type="button" class="btn" disabled={act.busy} onClick={() => void act.run(() => calls.operations.claim(operation.id), reload)}>{words.workTab.claim}</button>
+              ) : operation.claimed_by.id === me.id ? (
+                <button type="button" class="btn" disabled={act.busy} onClick={() => void act.run(() => calls.operations.giveBack(operation.id), reload)}>{words.workTab.giveBack}</button>
+              ) : null}
+              <button type="button" class="link" onClick={onWrite}>{words.common.change}</button>
+              <button type="button" class="link" onClick={() => setStriking(true)}>{words.workTab.strike}</button>
+            </>
+          )}
+        </div>
+      )}
+      {asksToStop ? (
+        <div class="reason">
+          <p>{words.workTab.stopOther}</p>
+          <div class="row">
+            <button type="button" class="btn main" disabled={act.busy} onClick={() => void time("start", true)}>{words.workTab.stopOtherYes}</button>
+            <button type="button" class="link" onClick={act.clear}>{words.common.cancel}</button>
+          </div>
+        </div>
+      ) : (
+        <RefusalNote refusal={act.refusal} onReload={() => void reload().then(act.clear)} />
+      )}
+      {striking && (
+        <ReasonPicker
+          title={words.workTab.strikeWhy}
+          reasons={words.workTab.strikeReasons}
+          busy={act.busy}
+          onReason={(struck_reason) => void act.run(() => calls.operations.edit(operation.id, { struck_reason }, operation.version), async () => {
+            setStriking(false);
+            await reload();
+          })}
+          onLeave={() => setStriking(false)}
+        />
+      )}
+    </li>
+  );
+}
+
+/** What can be amended of a step: its kind, method and heat stay. */
+function editOf({ title, finding_ids, after, minutes, price }: Step): OperationEdit {
+  return { title, finding_ids, after, minutes, price };
+}
+
+function StepForm({ order, reload, operation, onClose }: PartProps & { operation?: Operation; onClose: () => void }) {
+  const act = useAct();
+  const [draft, setDraft] = useState(() => draftOf(operation, order.findings.filter((one) => one.disposition === "repair" && !one.struck_reason && !order.operations.some((step) => step.finding_ids.includes(one.id))).slice(0, 1).map((one) => one.id)));
+  const [wrong, setWrong] = useState<"title" | "minutes" | "price">();
+  async function save(seen: number | undefined) {
+    const read = readDraft(draft);
+    if ("wrong" in read) return setWrong(read.wrong);
+    setWrong(undefined);
+    const { step } = read;
+    await act.run(
+      (once) => operation === undefined ? calls.operations.add(order.id, step, once) : calls.operations.edit(operation.id, editOf(step), seen ?? operation.version),
+      async () => {
+        await reload();
+        onClose();
+      },
+    );
+  }
+  if (act.refusal?.kind === "stale" && operation !== undefined) {
+    const { current } = act.refusal;
+    return (
+      <StalePanel
+        stale={current}
+        what={words.stale.step(operation.number)}
+        show={(_, value) => plainWords(value)}
+        busy={act.busy}
+        onChosen={(mine) => {
+          if (mine.size === 0) void reload().then(onClose);
+          else void save(current.current_version);
+        }}
+      />
+    );
+  }
+  return (
+    <form class="form" aria-label={operation === undefined ? words.workTab.add : operation.title} onSubmit={(event) => {
+      event.preventDefault();
+      void save(undefined);
+    }}>
+      <OperationFields order={order} draft={draft} onDraft={setDraft} wrong={wrong} {...(operation === undefined ? {} : { self: operation.id })} />
+      <RefusalNote refusal={act.refusal} />
+      <div class="foot">
+        <button type="button" class="btn" onClick={onClose}>{words.common.cancel}</button>
+        <button class="btn main" disabled={act.busy}>{operation === undefined ? words.workTab.record : words.common.save}</button>
+      </div>
+    </form>
+  );
+}

@@ -1,0 +1,60 @@
+import { describe, expect, test } from "vitest";
+import type { Customer } from "../api/shapes";
+import { countMarks, emptyDraft, holds, missingIn, nextOf, orderOf, toggleMark, type CheckInDraft } from "./check-in-draft";
+
+const lund: Customer = { id: "c1", version: 1, kind: "person", name: "Jonas Lund", language: "en", mail_wanted: "every_change", visits_count: 3 };
+const TODAY = "2026-06-11";
+function draft(more: Partial<CheckInDraft>): CheckInDraft {
+  const empty = emptyDraft();
+  return {
+    ...empty, customer: lund, instrument: "new", newInstrument: { ...empty.newInstrument, family: "baritone", maker: " Halvane " },
+    complaint: " Hard to blow. ", promisedOn: "2026-06-16", ...more,
+  };
+}
+const what = (of: CheckInDraft) => missingIn(of, TODAY, "EUR").map((one) => `${one.step} ${one.what}`);
+
+describe("a check-in", () => {
+  test("needs who, what, what the customer says and a day", () => {
+    expect(what(emptyDraft())).toEqual(["1 who", "2 what", "3 says", "8 date"]);
+    expect(orderOf(emptyDraft(), TODAY, "EUR", "en")).toBeUndefined();
+  });
+  test("refuses an amount that is none, and a day that is over", () => {
+    expect(what(draft({ mayCost: "lots", promisedOn: "2026-06-10" }))).toEqual(["7 amount", "8 past"]);
+    expect(what(draft({ mayCost: "", promisedOn: TODAY }))).toEqual([]);
+  });
+  test("sends what was given and leaves out what was not", () => {
+    expect(orderOf(draft({ mayCost: "340", accessories: ["case"], marks: { bell: ["dent", "scratch"] } }), TODAY, "EUR", "en")).toEqual({
+      customer_id: "c1", instrument: { family: "baritone", maker: "Halvane" }, complaint: "Hard to blow.",
+      counter_marks: [{ part: "bell", kind: "dent" }, { part: "bell", kind: "scratch" }], accessories: ["case"],
+      may_cost: { amount: "340.00", currency: "EUR" }, examination_fee: null, promised_on: "2026-06-16",
+    });
+  });
+  test("an empty amount asks first", () => {
+    expect(orderOf(draft({}), TODAY, "EUR", "en")?.may_cost).toBeNull();
+  });
+  test("brings a new customer along", () => {
+    const newCustomer = { kind: "school" as const, name: "Hollin Bridge School", phone: "555 0148", email: "", mail_wanted: "only_when_asked" as const };
+    const order = orderOf(draft({ customer: "new", newCustomer }), TODAY, "EUR", "en");
+    expect(order?.customer).toEqual({ kind: "school", name: "Hollin Bridge School", phone: "555 0148", mail_wanted: "only_when_asked", language: "en" });
+    expect(order?.customer_id).toBeUndefined();
+    expect(what(draft({ customer: "new" }))).toEqual(["1 who"]);
+  });
+  test("the next instrument keeps the customer and the day, and nothing of the instrument", () => {
+    const next = nextOf(draft({ marks: { bell: ["dent"] }, mayCost: "340" }), lund);
+    expect(next).toEqual({ ...emptyDraft(), typed: "Jonas Lund", customer: lund, promisedOn: "2026-06-16", mayCost: "340" });
+  });
+});
+
+test("the same letter takes a mark away again", () => {
+  const one = toggleMark({}, "bell", "dent");
+  const two = toggleMark(toggleMark(one, "bell", "crack"), "valves", "stuck");
+  expect(two).toEqual({ bell: ["dent", "crack"], valves: ["stuck"] });
+  expect([countMarks(two), countMarks(two, "dent")]).toEqual([3, 1]);
+  expect(toggleMark(toggleMark(two, "bell", "dent"), "bell", "crack")).toEqual({ valves: ["stuck"] });
+});
+
+test("somebody who is only called alike is not taken for the one who was typed", () => {
+  const novotna = { name: "Petra Novotná", phone: "555 0151", email: "petra@post.example" };
+  expect(["novotna", "PETRA n", "0151", "550-151", "petra@"].map((typed) => holds(novotna, typed))).toEqual([true, true, true, true, true]);
+  expect(["Petra Novak", "0152", "15", "peter@"].map((typed) => holds(novotna, typed))).toEqual([false, false, false, false]);
+});

@@ -1,0 +1,120 @@
+import type { Customer, CustomerKind, Family, Instrument, MailWanted, MarkKind, NewWorkOrder } from "../api/shapes";
+import { readAmount } from "./money";
+
+/** A check-in while it is being filled in; survives a reload and signing out for a day. */
+export type CheckInDraft = {
+  /** What was typed into the search. */
+  typed: string;
+  customer: Customer | "new" | undefined;
+  newCustomer: { kind: CustomerKind; name: string; phone: string; email: string; mail_wanted: MailWanted };
+  instrument: Instrument | "new" | undefined;
+  newInstrument: { family: Family | ""; maker: string; model: string; serial_number: string; age_text: string; finish: string; owners_number: string };
+  complaint: string;
+  /** The marks by part; a part without marks has no entry. */
+  marks: Record<string, MarkKind[]>;
+  conditionNote: string;
+  keepAsIs: string;
+  accessories: string[];
+  place: string;
+  mayCost: string;
+  examinationFee: string;
+  promisedOn: string;
+};
+
+export function emptyDraft(): CheckInDraft {
+  return {
+    typed: "",
+    customer: undefined,
+    newCustomer: { kind: "person", name: "", phone: "", email: "", mail_wanted: "every_change" },
+    instrument: undefined,
+    newInstrument: { family: "", maker: "", model: "", serial_number: "", age_text: "", finish: "", owners_number: "" },
+    complaint: "",
+    marks: {},
+    conditionNote: "",
+    keepAsIs: "",
+    accessories: [],
+    place: "",
+    mayCost: "",
+    examinationFee: "",
+    promisedOn: "",
+  };
+}
+
+/** The draft for the next instrument of the same customer. */
+export function nextOf(draft: CheckInDraft, customer: Customer): CheckInDraft {
+  return { ...emptyDraft(), typed: customer.name, customer, promisedOn: draft.promisedOn, mayCost: draft.mayCost, examinationFee: draft.examinationFee };
+}
+
+/** Sets the mark on the part, or takes it away where it is set. */
+export function toggleMark(marks: CheckInDraft["marks"], part: string, kind: MarkKind): CheckInDraft["marks"] {
+  const before = marks[part] ?? [];
+  const after = before.includes(kind) ? before.filter((one) => one !== kind) : [...before, kind];
+  const { [part]: _, ...rest } = marks;
+  return after.length === 0 ? rest : { ...rest, [part]: after };
+}
+
+/** How often a kind of mark is set. */
+export function countMarks(marks: CheckInDraft["marks"], kind?: MarkKind): number {
+  return Object.values(marks).flat().filter((one) => kind === undefined || one === kind).length;
+}
+
+/** What keeps the check-in from being made, by the step (from 1) where it is put right. */
+export type Missing = { step: 1 | 2 | 3 | 7 | 8; what: "who" | "what" | "says" | "amount" | "fee" | "date" | "past" };
+
+export function missingIn(draft: CheckInDraft, today: string, currency: string): Missing[] {
+  const missing: Missing[] = [];
+  if (draft.customer === undefined || (draft.customer === "new" && draft.newCustomer.name.trim() === "")) missing.push({ step: 1, what: "who" });
+  if (draft.instrument === undefined || (draft.instrument === "new" && draft.newInstrument.family === "")) missing.push({ step: 2, what: "what" });
+  if (draft.complaint.trim() === "") missing.push({ step: 3, what: "says" });
+  if (draft.mayCost.trim() !== "" && readAmount(draft.mayCost, currency) === undefined) missing.push({ step: 7, what: "amount" });
+  if (draft.examinationFee.trim() !== "" && readAmount(draft.examinationFee, currency) === undefined) missing.push({ step: 7, what: "fee" });
+  if (draft.promisedOn === "") missing.push({ step: 8, what: "date" });
+  else if (draft.promisedOn < today) missing.push({ step: 8, what: "past" });
+  return missing;
+}
+
+/** The order a complete draft asks for; `undefined` while something is missing. */
+export function orderOf(draft: CheckInDraft, today: string, currency: string, language: string): NewWorkOrder | undefined {
+  const family = draft.newInstrument.family;
+  if (missingIn(draft, today, currency).length > 0 || draft.customer === undefined || draft.instrument === undefined) return undefined;
+  const amount = (typed: string) => {
+    const read = readAmount(typed, currency);
+    return read === undefined ? null : { amount: read, currency };
+  };
+  const { kind, mail_wanted, name, phone, email } = draft.newCustomer;
+  const { family: _, ...about } = draft.newInstrument;
+  return {
+    ...(draft.customer === "new"
+      ? { customer: { kind, mail_wanted, language, name: name.trim(), ...filled({ phone, email }) } }
+      : { customer_id: draft.customer.id }),
+    ...(draft.instrument !== "new" ? { instrument_id: draft.instrument.id } : family === "" ? {} : { instrument: { family, ...filled(about) } }),
+    complaint: draft.complaint.trim(),
+    counter_marks: Object.entries(draft.marks).flatMap(([part, kinds]) => kinds.map((kind) => ({ part, kind }))),
+    accessories: draft.accessories,
+    may_cost: amount(draft.mayCost),
+    examination_fee: amount(draft.examinationFee),
+    promised_on: draft.promisedOn,
+    ...filled({ condition_note: draft.conditionNote, keep_as_is: draft.keepAsIs, place: draft.place }),
+  };
+}
+
+/** Only the entries that hold something: an empty optional field is left out, not sent empty. */
+function filled<K extends string>(entries: Record<K, string>): Partial<Record<K, string>> {
+  const kept: Partial<Record<K, string>> = {};
+  for (const key in entries) {
+    const text = entries[key].trim();
+    if (text !== "") kept[key] = text;
+  }
+  return kept;
+}
+
+/** Whether the customer's name, telephone or e-mail holds what was typed, accents and case aside. */
+export function holds(customer: Pick<Customer, "name" | "phone" | "email">, typed: string): boolean {
+  const bare = (text: string) => text.normalize("NFD").replaceAll(/\p{M}/gu, "").toLowerCase();
+  const digits = typed.replaceAll(/\D/g, "");
+  return (
+    bare(customer.name).includes(bare(typed)) ||
+    bare(customer.email ?? "").includes(bare(typed)) ||
+    (digits.length >= 3 && (customer.phone ?? "").replaceAll(/\D/g, "").includes(digits))
+  );
+}
