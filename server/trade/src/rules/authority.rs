@@ -17,7 +17,7 @@ pub fn authorised(at_the_counter: Option<Decimal>, accepted_limit: Option<Decima
 ///
 /// # Errors
 /// The first thing in the way: `struck`, `done`, `ending`, `not-on-the-bench`,
-/// `waits-for-answer`, `comes-later`, `irreversible-needs-name`, `over-authorised`.
+/// `waits-for-answer`, `comes-later`, `irreversible-needs-name`, `not-chosen`, `over-authorised`.
 pub fn may_start(order: &OrderFacts, operation: &OperationFacts) -> Result<(), Refusal> {
     match operation.state {
         OperationState::Struck => return Err(Refusal::new("struck", "This step was struck.")),
@@ -53,6 +53,9 @@ pub fn may_start(order: &OrderFacts, operation: &OperationFacts) -> Result<(), R
             "irreversible-needs-name",
             "This step cannot be undone. The owner must accept it by name first; a limit does not cover it.",
         ));
+    }
+    if operation.is_left_out && !operation.is_accepted {
+        return Err(Refusal::new("not-chosen", "The owner left this step out. Ask for it as extra work first."));
     }
     let counted = operation.was_begun || operation.is_accepted;
     let total = order.committed() + if counted { Decimal::ZERO } else { operation.price };

@@ -75,6 +75,8 @@ pub struct QuoteFacts {
     pub total: Decimal,
     /// Whether a line's operation is irreversible.
     pub has_irreversible: bool,
+    /// Whether a line's operation was left out by the owner before.
+    pub has_left_out: bool,
     /// Whether its last day lies before today.
     pub is_past: bool,
 }
@@ -98,6 +100,8 @@ pub struct OperationFacts {
     pub is_accepted: bool,
     /// Accepted by name in an accepted, undisputed version.
     pub is_accepted_by_name: bool,
+    /// On an optional line of the latest accepted, undisputed version that the owner left unticked.
+    pub is_left_out: bool,
     /// Depends on an answer that is still out.
     pub waits_for_answer: bool,
     /// Titles of the operations before it that are not done.
@@ -126,6 +130,9 @@ pub struct OrderFacts {
     pub undecided_count: usize,
     /// The larger of the counter amount and the limit of the latest accepted, undisputed version.
     pub authorised: Decimal,
+    /// What the accepted lines come to together, tax and discount included, without those whose
+    /// operation was struck.
+    pub accepted_total: Decimal,
     /// Whether an accepted, undisputed version exists.
     pub accepted_before: bool,
     /// Whether any version was ever accepted, disputed or not.
@@ -181,13 +188,17 @@ impl OrderFacts {
         self.operations.iter().any(|operation| operation.state == OperationState::Running)
     }
 
-    /// What the operations cost that are accepted, begun or done: what may not pass the cap.
+    /// What may not pass the cap: the accepted lines, whether or not they name an operation, and
+    /// the operations begun within the limit that no accepted line names. The lines are added up
+    /// as the owner saw them, because tax and discount are rounded once for the whole.
     #[must_use]
     pub fn committed(&self) -> Decimal {
-        self.operations
+        let beside: Decimal = self
+            .operations
             .iter()
-            .filter(|o| o.state != OperationState::Struck && (o.was_begun || o.is_accepted))
+            .filter(|o| o.state != OperationState::Struck && o.was_begun && !o.is_accepted)
             .map(|o| o.price)
-            .sum()
+            .sum();
+        self.accepted_total + beside
     }
 }

@@ -94,13 +94,13 @@ pub const MOVES: &[MoveRow] = &[
     MoveRow { from: &[Diagnosis], to: Pickup, because: Because::NothingToDo, words: "nothing to repair, or not worth it", by: &[Technician], act: None, needs_reason: true, only_if: never_started },
     MoveRow { from: &[Approval], to: Bench, because: Because::Accepted, words: "accepted", by: &[Owner, FrontDesk], act: Some(Act::Decide), needs_reason: false, only_if: current_version_open },
     MoveRow { from: &[Approval], to: Bench, because: Because::ExtraDeclined, words: "the extra is declined, the work accepted before goes on", by: &[Owner, FrontDesk], act: Some(Act::Decide), needs_reason: false, only_if: accepted_before },
-    MoveRow { from: &[Approval], to: Bench, because: Because::Recalled, words: "the extra is taken back by the shop", by: &[Technician, FrontDesk], act: None, needs_reason: true, only_if: accepted_before },
-    MoveRow { from: &[Approval], to: Diagnosis, because: Because::Recalled, words: "the quote is taken back by the shop", by: &[Technician, FrontDesk], act: None, needs_reason: true, only_if: nothing_accepted },
+    MoveRow { from: &[Approval], to: Bench, because: Because::Recalled, words: "the extra is taken back by the shop", by: &[Technician, FrontDesk], act: None, needs_reason: true, only_if: extra_taken_back },
+    MoveRow { from: &[Approval], to: Diagnosis, because: Because::Recalled, words: "the quote is taken back by the shop", by: &[Technician, FrontDesk], act: None, needs_reason: true, only_if: quote_taken_back },
     MoveRow { from: &[Approval], to: Diagnosis, because: Because::Questions, words: "the owner asks", by: &[Owner, FrontDesk], act: Some(Act::Decide), needs_reason: false, only_if: nothing_accepted },
     MoveRow { from: &[Approval], to: Diagnosis, because: Because::Expired, words: "the quote's time ran out", by: &[Clock], act: Some(Act::Expire), needs_reason: false, only_if: run_out },
     MoveRow { from: &[Approval], to: Pickup, because: Because::Declined, words: "declined", by: &[Owner, FrontDesk, Technician], act: Some(Act::Decide), needs_reason: false, only_if: declined_and_ready },
     MoveRow { from: &[Bench], to: Approval, because: Because::ExtraWork, words: "extra work found", by: &[Technician], act: Some(Act::SendQuote), needs_reason: false, only_if: needs_asking },
-    MoveRow { from: &[Bench], to: Approval, because: Because::AcceptanceDisputed, words: "called a mistake by the owner", by: &[Owner, FrontDesk], act: Some(Act::Dispute), needs_reason: false, only_if: always },
+    MoveRow { from: &[Bench], to: Approval, because: Because::AcceptanceDisputed, words: "called a mistake by the owner", by: &[Owner, FrontDesk], act: Some(Act::Dispute), needs_reason: false, only_if: not_ending },
     MoveRow { from: &[Bench], to: LeakTest, because: Because::BenchDone, words: "bench work done", by: &[Technician], act: None, needs_reason: false, only_if: every_operation_settled },
     MoveRow { from: &[LeakTest], to: Bench, because: Because::TestFailed, words: "failed", by: &[Technician], act: Some(Act::RecordTest), needs_reason: false, only_if: not_ending },
     MoveRow { from: &[LeakTest], to: Pickup, because: Because::TestsPassed, words: "passed", by: &[Technician], act: Some(Act::RecordTest), needs_reason: false, only_if: every_test_passed },
@@ -285,6 +285,16 @@ fn nothing_accepted(order: &OrderFacts, _: &Who) -> Result<(), Refusal> {
     }
 }
 
+fn extra_taken_back(order: &OrderFacts, who: &Who) -> Result<(), Refusal> {
+    not_ending(order, who)?;
+    accepted_before(order, who)
+}
+
+fn quote_taken_back(order: &OrderFacts, who: &Who) -> Result<(), Refusal> {
+    not_ending(order, who)?;
+    nothing_accepted(order, who)
+}
+
 fn run_out(order: &OrderFacts, who: &Who) -> Result<(), Refusal> {
     nothing_accepted(order, who)?;
     if order.sent.as_ref().is_some_and(|sent| sent.is_past) {
@@ -307,7 +317,7 @@ fn needs_asking(order: &OrderFacts, who: &Who) -> Result<(), Refusal> {
     match &order.draft {
         None => Err(Refusal::new("quote-empty", "Write what is new into a quote first.")),
         Some(draft) if draft.line_count == 0 => Err(Refusal::new("quote-empty", "The quote has no line yet. Add at least one.")),
-        Some(draft) if draft.total > order.authorised => Ok(()),
+        Some(draft) if draft.total > order.authorised || draft.has_left_out => Ok(()),
         Some(_) if order.operations.iter().any(|o| o.irreversible && !o.is_accepted_by_name && o.state != OperationState::Struck) => Ok(()),
         Some(draft) => Err(Refusal::new(
             "within-authorised",
