@@ -1,66 +1,6 @@
--- The policies of the tables that stay go with this step.
+DROP TRIGGER stage_changes_move_the_order ON stage_changes;
 DROP TRIGGER work_orders_stage_is_recorded ON work_orders;
 DROP FUNCTION check_stage_is_recorded();
-DROP POLICY shops_of_this_shop ON shops;
-ALTER TABLE shops NO FORCE ROW LEVEL SECURITY;
-ALTER TABLE shops DISABLE ROW LEVEL SECURITY;
-DROP POLICY people_of_this_shop ON people;
-ALTER TABLE people NO FORCE ROW LEVEL SECURITY;
-ALTER TABLE people DISABLE ROW LEVEL SECURITY;
-DROP POLICY customers_of_this_shop ON customers;
-ALTER TABLE customers NO FORCE ROW LEVEL SECURITY;
-ALTER TABLE customers DISABLE ROW LEVEL SECURITY;
-DROP POLICY instruments_of_this_shop ON instruments;
-ALTER TABLE instruments NO FORCE ROW LEVEL SECURITY;
-ALTER TABLE instruments DISABLE ROW LEVEL SECURITY;
-DROP POLICY places_of_this_shop ON places;
-ALTER TABLE places NO FORCE ROW LEVEL SECURITY;
-ALTER TABLE places DISABLE ROW LEVEL SECURITY;
-DROP POLICY methods_of_this_shop ON methods;
-ALTER TABLE methods NO FORCE ROW LEVEL SECURITY;
-ALTER TABLE methods DISABLE ROW LEVEL SECURITY;
-DROP POLICY work_orders_of_this_shop ON work_orders;
-ALTER TABLE work_orders NO FORCE ROW LEVEL SECURITY;
-ALTER TABLE work_orders DISABLE ROW LEVEL SECURITY;
-DROP POLICY counter_marks_of_this_shop ON counter_marks;
-ALTER TABLE counter_marks NO FORCE ROW LEVEL SECURITY;
-ALTER TABLE counter_marks DISABLE ROW LEVEL SECURITY;
-DROP POLICY stage_changes_of_this_shop ON stage_changes;
-ALTER TABLE stage_changes NO FORCE ROW LEVEL SECURITY;
-ALTER TABLE stage_changes DISABLE ROW LEVEL SECURITY;
-DROP POLICY findings_of_this_shop ON findings;
-ALTER TABLE findings NO FORCE ROW LEVEL SECURITY;
-ALTER TABLE findings DISABLE ROW LEVEL SECURITY;
-DROP POLICY operations_of_this_shop ON operations;
-ALTER TABLE operations NO FORCE ROW LEVEL SECURITY;
-ALTER TABLE operations DISABLE ROW LEVEL SECURITY;
-DROP POLICY time_entries_of_this_shop ON time_entries;
-ALTER TABLE time_entries NO FORCE ROW LEVEL SECURITY;
-ALTER TABLE time_entries DISABLE ROW LEVEL SECURITY;
-DROP POLICY tests_of_this_shop ON tests;
-ALTER TABLE tests NO FORCE ROW LEVEL SECURITY;
-ALTER TABLE tests DISABLE ROW LEVEL SECURITY;
-DROP POLICY holds_of_this_shop ON holds;
-ALTER TABLE holds NO FORCE ROW LEVEL SECURITY;
-ALTER TABLE holds DISABLE ROW LEVEL SECURITY;
-DROP POLICY notes_of_this_shop ON notes;
-ALTER TABLE notes NO FORCE ROW LEVEL SECURITY;
-ALTER TABLE notes DISABLE ROW LEVEL SECURITY;
-DROP POLICY quotes_of_this_shop ON quotes;
-ALTER TABLE quotes NO FORCE ROW LEVEL SECURITY;
-ALTER TABLE quotes DISABLE ROW LEVEL SECURITY;
-DROP POLICY decisions_of_this_shop ON decisions;
-ALTER TABLE decisions NO FORCE ROW LEVEL SECURITY;
-ALTER TABLE decisions DISABLE ROW LEVEL SECURITY;
-DROP POLICY disputes_of_this_shop ON disputes;
-ALTER TABLE disputes NO FORCE ROW LEVEL SECURITY;
-ALTER TABLE disputes DISABLE ROW LEVEL SECURITY;
-DROP POLICY payments_of_this_shop ON payments;
-ALTER TABLE payments NO FORCE ROW LEVEL SECURITY;
-ALTER TABLE payments DISABLE ROW LEVEL SECURITY;
-DROP POLICY handovers_of_this_shop ON handovers;
-ALTER TABLE handovers NO FORCE ROW LEVEL SECURITY;
-ALTER TABLE handovers DISABLE ROW LEVEL SECURITY;
 DROP TABLE audit;
 DROP TABLE idempotency_keys;
 DROP TABLE link_directory;
@@ -70,3 +10,18 @@ DROP TABLE event_queue;
 DROP TABLE events;
 DROP TABLE outbox;
 DROP TABLE letters;
+-- The policies of the tables that stay go with this step.
+DO $$
+DECLARE
+    t text;
+BEGIN
+    FOREACH t IN ARRAY ARRAY['shops', 'people', 'customers', 'instruments', 'places', 'methods', 'work_orders',
+        'counter_marks', 'stage_changes', 'findings', 'operations', 'time_entries', 'tests', 'holds', 'notes', 'quotes',
+        'decisions', 'disputes', 'payments', 'handovers']
+    LOOP
+        EXECUTE format('DROP POLICY %I ON %I', t || '_of_this_shop', t);
+        EXECUTE format('ALTER TABLE %I NO FORCE ROW LEVEL SECURITY', t);
+        EXECUTE format('ALTER TABLE %I DISABLE ROW LEVEL SECURITY', t);
+    END LOOP;
+END
+$$;
