@@ -203,6 +203,19 @@ impl OrderRows {
                 a.content.lines.iter().any(|l| l.operation_id == Some(OperationId(id)) && a.counted.contains(&l.id))
             })
         };
+        let left_out = |id: Uuid| {
+            acceptances.last().is_some_and(|a| {
+                a.content.lines.iter().any(|l| l.operation_id == Some(OperationId(id)) && !a.counted.contains(&l.id))
+            })
+        };
+        let is_struck = |id: OperationId| self.operations.iter().any(|o| o.id == id.0 && o.state.0 == OperationState::Struck);
+        let accepted_total = match acceptances.last() {
+            None => Decimal::ZERO,
+            Some(a) => a
+                .content
+                .total_of(|l| a.counted.contains(&l.id) && !l.operation_id.is_some_and(is_struck))
+                .map_err(|refused| Error::Unreadable(format!("accepted lines of {}: {refused:?}", self.order.id)))?,
+        };
         let by_name = |id: Uuid| acceptances.iter().any(|a| a.by_name.contains(&id));
         let mut operations = Vec::with_capacity(self.operations.len());
         for row in &self.operations {
@@ -216,6 +229,7 @@ impl OrderRows {
                 price: self.price_with_tax(row, &newest_first)?,
                 is_accepted: accepted(row.id),
                 is_accepted_by_name: by_name(row.id),
+                is_left_out: left_out(row.id),
                 waits_for_answer: row.waits_for_answer,
                 still_before: self
                     .operations
@@ -232,6 +246,7 @@ impl OrderRows {
                 line_count: content.lines.len(),
                 total: row.total,
                 has_irreversible: content.lines.iter().any(|line| line.irreversible),
+                has_left_out: content.lines.iter().any(|line| line.operation_id.is_some_and(|id| left_out(id.0) && !accepted(id.0))),
                 is_past: row.expires_on < today,
             })
         };
@@ -246,6 +261,7 @@ impl OrderRows {
                 .filter(|f| f.struck_reason.is_none() && f.disposition.0 == Disposition::Undecided)
                 .count(),
             authorised: authorised(self.order.may_cost, acceptances.last().map(|a| a.content.limit)),
+            accepted_total,
             accepted_before: !acceptances.is_empty(),
             ever_accepted: self.decisions.iter().any(|d| d.answer.0 == Answer::Accepted),
             draft: self.draft().map(quote_facts).transpose()?,
