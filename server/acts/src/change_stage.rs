@@ -56,6 +56,12 @@ impl Desk {
     /// what the owner said there; optional lines were never asked about.
     fn accept_beforehand(&self, tx: &mut Tx<'_>, rows: &mut OrderRows) -> Result<(), Halt> {
         let authorised = rows.facts(self.today(rows)?)?.authorised;
+        // One that the owner asked about is still out; this one takes its place.
+        if let Some(old) = rows.quotes.iter_mut().find(|q| q.state.0 == QuoteState::Sent) {
+            old.state = Word(QuoteState::Superseded);
+            old.version += 1;
+            quotes::save(tx, old)?;
+        }
         let Some(quote) = rows.quotes.iter_mut().find(|q| q.state.0 == QuoteState::Draft) else {
             return Err(Halt::refused("quote-empty", "The quote has no line yet. Add at least one."));
         };

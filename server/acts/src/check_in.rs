@@ -254,6 +254,7 @@ fn nothing_yet() -> OrderFacts {
         claimed_by: None,
         undecided_count: 0,
         authorised: rust_decimal::Decimal::ZERO,
+        accepted_total: rust_decimal::Decimal::ZERO,
         accepted_before: false,
         ever_accepted: false,
         draft: None,

@@ -38,6 +38,15 @@ impl Desk {
         let Some(move_row) = row(Some(stage), Stage::Pickup, new.because) else {
             return Err(Halt::refused("no-such-move", format!("An order in {stage} does not end as {}.", new.because)));
         };
+        match rows.order.ending_because.as_ref().map(|b| b.0) {
+            None => {}
+            Some(Because::Declined) => {
+                return Err(Halt::refused("ending", "The owner declined. A technician puts it together and confirms that end."));
+            }
+            Some(because) => {
+                return Err(Halt::refused("ending", format!("The order is to end already ({because}). Confirm that end, or take the wish back first.")));
+            }
+        }
         // A technician confirms ends; who wishes them is the row's own column in DOMAIN.md.
         let wishers: &[By] = match new.because {
             Because::NotRepairable => &[By::Technician],

@@ -2,7 +2,8 @@
 
 use crate::desk::{Desk, Halt};
 use crate::links::Opens;
-use chrono::{DateTime, NaiveDate, Utc};
+use crate::quote_told::quote_told;
+use chrono::{DateTime, Utc};
 use mail::facts::{
     AcceptedBefore, AnsweredBy, Became, Decision, Finding, Handover, Instrument, LetterFacts, Line, Links, Money, Noted, Quote,
     Reader, Shop, Tests,
@@ -20,7 +21,7 @@ use store::quotes::QuoteRow;
 use store::work_orders::StageChangeRow;
 use store::{Tx, Word};
 use trade::words::ids::{QuoteId, WorkOrderId};
-use trade::words::instrument::{Disposition, Leaks, OperationState, Verdict};
+use trade::words::instrument::{Disposition, Leaks, OperationKind, OperationState, Verdict};
 use trade::words::paperwork::{Answer, AnswerHow, LetterState, MailWanted, QuoteState};
 use trade::words::stage::{Because, Stage};
 use uuid::Uuid;
@@ -75,7 +76,7 @@ pub(crate) fn write_letters(
         }
         let letter = compose(kind, &facts);
         let id = Uuid::now_v7();
-        let domain = rows.shop.email.split_once('@').map_or("bellbrace.example", |(_, domain)| domain);
+        let domain = message_domain(&rows.shop.email);
         letters::queue(
             tx,
             &LetterRow {
@@ -102,6 +103,13 @@ pub(crate) fn write_letters(
         )?;
     }
     Ok(())
+}
+
+/// The right side of a Message-ID: the shop's own domain, where it is one in plain letters.
+fn message_domain(shop_email: &str) -> &str {
+    let own = shop_email.split_once('@').map(|(_, domain)| domain);
+    own.filter(|domain| !domain.is_empty() && domain.len() < 120 && domain.bytes().all(|b| b.is_ascii_alphanumeric() || b".-".contains(&b)))
+        .unwrap_or("bellbrace.example")
 }
 
 fn facts(
@@ -239,6 +247,18 @@ fn noted(row: &FindingRow) -> Noted {
     Noted { what: customer_words(row), why: row.disposition_reason.clone().or_else(|| row.note.clone()) }
 }
 
+/// Why what was begun is not tested, for the ends that lead past the tests (rule 4).
+fn not_tested(rows: &OrderRows) -> Option<String> {
+    let begun = rows.operations.iter().any(|o| o.kind.0 == OperationKind::Work && o.begun_at.is_some());
+    let why = match rows.stage_changes.last()?.because.0 {
+        Because::Withdrawn => "the work was stopped as asked",
+        Because::NotRepairable => "it could not be repaired",
+        Because::Unanswered => "we had no answer and stopped the work",
+        _ => return None,
+    };
+    begun.then(|| why.to_owned())
+}
+
 fn tests(rows: &OrderRows, reason: Option<String>) -> Tests {
     let arrived = rows.arrived_in_leak_test();
     let since = || rows.tests.iter().filter(move |t| arrived.is_some_and(|arrived| t.tested_at >= arrived));
@@ -258,47 +278,31 @@ fn tests(rows: &OrderRows, reason: Option<String>) -> Tests {
             .filter_map(|id| rows.findings.iter().find(|f| f.id == id))
             .map(customer_words)
             .collect(),
-        not_tested: if overridden { reason } else { None },
+        not_tested: if overridden { reason } else { not_tested(rows) },
     }
-}
-
-/// What was accepted before this version: the latest acceptance of an earlier one.
-fn accepted_before(rows: &OrderRows, quote: &QuoteRow) -> Result<Option<(NaiveDate, Decimal, Vec<Uuid>)>, store::Error> {
-    let Some(before) = rows.acceptances()?.into_iter().rfind(|a| a.number < quote.number) else { return Ok(None) };
-    let amount = before
-        .content
-        .total_of(|line| before.counted.contains(&line.id))
-        .map_err(|refused| store::Error::Unreadable(format!("accepted quote: {refused:?}")))?;
-    Ok(Some((rows.shop.date_at(before.at)?, amount, before.counted)))
 }
 
 fn quote_facts(rows: &OrderRows, row: &QuoteRow) -> Result<Quote, Halt> {
-    let content = row.content()?;
-    let currency = rows.shop.currency.as_str();
-    let money = |amount: Decimal| Money::new(amount, currency);
-    let totals = content.totals(|line| !line.optional)?;
-    let before = accepted_before(rows, row)?;
-    let mut lines = Vec::new();
-    for line in content.lines.iter().filter(|line| before.is_none() || line.is_new) {
-        let alone = content.totals(|other| other.id == line.id);
-        let amount = alone.ok().and_then(|t| t.lines.first().map(|l| l.amount.amount() - l.line_discount.amount())).unwrap_or_default();
-        lines.push(Line {
-            text: line.text.clone(),
-            amount: money(amount),
-            is_new: line.is_new,
-            optional: line.optional,
-            irreversible: line.irreversible,
-        });
-    }
-    let discount: Decimal = totals.lines.iter().map(|l| l.quote_discount.amount()).sum();
+    let told = quote_told(rows, row)?;
+    let money = |amount: Decimal| Money::new(amount, &rows.shop.currency);
     Ok(Quote {
         number: u32::try_from(row.number).unwrap_or(0),
-        message: content.message.clone(),
-        accepted_before: before.map(|(on, amount, _)| AcceptedBefore { on, amount: money(amount) }),
-        lines,
-        discount: (discount > Decimal::ZERO).then(|| money(discount)),
-        tax: (!content.prices_include_tax && totals.tax.amount() > Decimal::ZERO).then(|| money(totals.tax.amount())),
-        total: money(totals.total.amount()),
+        message: row.content()?.message,
+        accepted_before: told.accepted_before.map(|(on, amount)| AcceptedBefore { on, amount: money(amount) }),
+        lines: told
+            .lines
+            .into_iter()
+            .map(|(line, amount)| Line {
+                text: line.text,
+                amount: money(amount),
+                is_new: line.is_new,
+                optional: line.optional,
+                irreversible: line.irreversible,
+            })
+            .collect(),
+        discount: (told.discount > Decimal::ZERO).then(|| money(told.discount)),
+        tax: (told.tax > Decimal::ZERO).then(|| money(told.tax)),
+        total: money(told.total),
         limit: money(row.limit_amount),
         expires_on: (row.state.0 == QuoteState::Sent).then_some(row.expires_on),
         ready_if_answered_today: None,

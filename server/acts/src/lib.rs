@@ -13,6 +13,7 @@ mod checks;
 mod desk;
 mod letter_facts;
 mod moving;
+mod quote_told;
 
 pub mod change_stage;
 pub mod check_in;
@@ -34,4 +35,5 @@ pub mod sign_in;
 pub mod small_things;
 
 pub use desk::{Actor, Acts, Clock, Halt};
+pub use quote_told::{QuoteTold, accepted_before, quote_told, rest_goes_on};
 pub use letter_facts::{customer_words, finding_words, instrument_in_full};

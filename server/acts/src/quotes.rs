@@ -221,6 +221,9 @@ impl Desk {
             Stage::Bench => Some(self.may_move(rows, Stage::Approval, Because::ExtraWork, None, Some(Act::SendQuote))?),
             Stage::Approval => {
                 let facts = rows.facts(self.today(rows)?)?;
+                if facts.ending.is_some() {
+                    return Err(Halt::refused("ending", "The order is to end. Confirm the end, or take the wish back first."));
+                }
                 if facts.undecided_count > 0 {
                     return Err(Halt::refused("finding-undecided", "A finding has no decision yet. Say what to do about it first."));
                 }

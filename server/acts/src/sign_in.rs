@@ -192,3 +192,44 @@ impl Acts {
         self.store.directory(move |conn| Ok(sessions::of_person(conn, shop, person)?)).await
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use argon2::{AssociatedData, ParamsBuilder};
+
+    /// RFC 9106, section 5.3: the Argon2id test vector, through the library the product uses.
+    #[test]
+    fn argon2id_is_that_of_rfc_9106() {
+        let params = ParamsBuilder::new()
+            .m_cost(32)
+            .t_cost(3)
+            .p_cost(4)
+            .data(AssociatedData::new(&[4; 12]).unwrap())
+            .output_len(32)
+            .build()
+            .unwrap();
+        let argon2 = Argon2::new_with_secret(&[3; 8], Algorithm::Argon2id, Version::V0x13, params).unwrap();
+        let mut tag = [0; 32];
+        argon2.hash_password_into(&[1; 32], &[2; 16], &mut tag).unwrap();
+        let expected = "0d640df58d78766c08c037a34a8b53c9d01ef0452d75b65eb52520e96b01e659";
+        assert_eq!(tag.iter().map(|byte| format!("{byte:02x}")).collect::<String>(), expected);
+    }
+
+    /// A hash by the reference implementation in C (argon2-cffi 25.1.0, `hash_secret`, Argon2id
+    /// with 64 MiB, 3 passes, 4 lanes, a salt of 16 bytes).
+    #[test]
+    fn a_hash_by_the_reference_implementation_fits_its_password_only() {
+        let stored = "$argon2id$v=19$m=65536,t=3,p=4$YmVsbGJyYWNlLXNhbHQxNg$XOaa23/0OQ7PZ5AMxymFzOMlKE93s4FW10LW4xXL/B8";
+        assert!(fits("Grüße vom Schalltrichter", stored));
+        assert!(!fits("Grüße vom schalltrichter", stored));
+    }
+
+    #[test]
+    fn a_new_hash_says_how_it_was_made_and_never_twice_the_same() {
+        let (one, other) = (hash("valve oil").unwrap(), hash("valve oil").unwrap());
+        assert!(one.starts_with("$argon2id$v=19$m=65536,t=3,p=4$"), "{one}");
+        assert_ne!(one, other);
+        assert!(fits("valve oil", &one) && fits("valve oil", &other) && !fits("valve oil ", &one));
+    }
+}
