@@ -1,6 +1,8 @@
 //! The quote or extra-work page: showing it, taking the answer, and taking a mistake back.
 
-use super::answer_facts::{Standing, answer_page, answered_page, decision, not_answerable_page, standing};
+use super::answer_facts::{
+    Standing, answer_page, answered_page, decision, not_answerable_page, standing,
+};
 use super::form::Form;
 use super::instead::Instead;
 use super::link::{Opened, open};
@@ -8,11 +10,11 @@ use super::{lead_on, page};
 use crate::pages;
 use crate::pages::facts::{AnswerError, AnswerNotice, MistakeError, NotAnswerable, Typed};
 use crate::state::Parts;
-use acts::decide::{NewDecision, NewDispute};
-use acts::{Actor, Halt};
 use actix_web::http::StatusCode;
 use actix_web::web::{Data, Payload};
 use actix_web::{HttpRequest, HttpResponse};
+use acts::decide::{NewDecision, NewDispute};
+use acts::{Actor, Halt};
 use store::Once;
 use store::quotes::QuoteRow;
 use trade::words::ids::{DecisionId, OperationId, QuoteId};
@@ -31,14 +33,28 @@ const REASON_MOST: usize = 1000;
 const RECORDED: &str = "recorded";
 
 /// The page. Decides nothing, and marks no quote as seen: what opens a link may be a scanner.
-pub(super) async fn show(parts: Data<Parts>, request: HttpRequest) -> Result<HttpResponse, Instead> {
+pub(super) async fn show(
+    parts: Data<Parts>,
+    request: HttpRequest,
+) -> Result<HttpResponse, Instead> {
     let opened = open(&parts, &request, LinkPurpose::Answer).await?;
     let just_now = request.query_string() == RECORDED;
     let own = opened.rows.quotes.iter().find(|quote| Some(quote.id) == opened.link.quote_id);
+    let is_news =
+        |current: &QuoteRow| !opened.rows.decisions.iter().any(|d| d.quote_id == current.id);
     Ok(match standing(&opened)? {
-        Standing::Open(current) => page(StatusCode::OK, pages::answer_page(&answer_page(&opened, &current, own)?)),
-        Standing::Answered(row, answer) => page(StatusCode::OK, pages::answered_page(&answered_page(&opened, &row, &answer, just_now)?)),
-        Standing::Not(row, because) => page(StatusCode::GONE, pages::not_answerable_page(&not_answerable_page(&opened, &row, because)?)),
+        Standing::Open(current) => page(
+            StatusCode::OK,
+            pages::answer_page(&answer_page(&opened, &current, own.filter(|_| is_news(&current)))?),
+        ),
+        Standing::Answered(row, answer) => page(
+            StatusCode::OK,
+            pages::answered_page(&answered_page(&opened, &row, &answer, just_now)?),
+        ),
+        Standing::Not(row, because) => page(
+            StatusCode::GONE,
+            pages::not_answerable_page(&not_answerable_page(&opened, &row, because)?),
+        ),
     })
 }
 
@@ -55,7 +71,8 @@ struct Sent {
 }
 
 fn read(form: &Form) -> Option<Sent> {
-    if !form.holds_only(&["quote_version", "content_hash", "name", "question", "answer"], &["line"]) {
+    if !form.holds_only(&["quote_version", "content_hash", "name", "question", "answer"], &["line"])
+    {
         return None;
     }
     let answer = match form.one("answer") {
@@ -92,7 +109,10 @@ fn ticked(content: &QuoteContent, lines: &[String]) -> Option<(Vec<Uuid>, Vec<Op
     let mut by_name = Vec::new();
     for id in lines {
         let id = Uuid::parse_str(id).ok()?;
-        let line = content.lines.iter().find(|line| line.id == id && (line.optional || line.irreversible))?;
+        let line = content
+            .lines
+            .iter()
+            .find(|line| line.id == id && (line.optional || line.irreversible))?;
         if line.optional {
             chosen.push(id);
         }
@@ -102,7 +122,11 @@ fn ticked(content: &QuoteContent, lines: &[String]) -> Option<(Vec<Uuid>, Vec<Op
 }
 
 /// Takes the answer.
-pub(super) async fn decide(parts: Data<Parts>, request: HttpRequest, payload: Payload) -> Result<HttpResponse, Instead> {
+pub(super) async fn decide(
+    parts: Data<Parts>,
+    request: HttpRequest,
+    payload: Payload,
+) -> Result<HttpResponse, Instead> {
     let opened = open(&parts, &request, LinkPurpose::Answer).await?;
     let unreadable = || Instead::Unreadable { back: Some(opened.page("answer")) };
     let form = Form::read(&request, payload).await?;
@@ -111,10 +135,13 @@ pub(super) async fn decide(parts: Data<Parts>, request: HttpRequest, payload: Pa
     // one the link was issued for.
     let before_them = form.one("quote_version").parse::<i32>().ok().and_then(|number| {
         let hash = Some(form.one("content_hash"));
-        opened.rows.quotes.iter().find(|q| q.number == number && q.sent_at.is_some() && q.content_hash.as_deref() == hash)
+        opened.rows.quotes.iter().find(|q| {
+            q.number == number && q.sent_at.is_some() && q.content_hash.as_deref() == hash
+        })
     });
     let before_them = before_them.ok_or_else(unreadable)?.clone();
-    let (chosen_lines, accepted_by_name) = ticked(&before_them.content()?, &sent.typed.lines).ok_or_else(unreadable)?;
+    let (chosen_lines, accepted_by_name) =
+        ticked(&before_them.content()?, &sent.typed.lines).ok_or_else(unreadable)?;
 
     let Some(answer) = sent.answer.filter(|_| sent.errors.is_empty()) else {
         return to_put_right(&opened, &before_them, sent);
@@ -146,7 +173,11 @@ pub(super) async fn decide(parts: Data<Parts>, request: HttpRequest, payload: Pa
 }
 
 /// The page with what was typed, and what has to be put right; or why nothing can be answered.
-fn to_put_right(opened: &Opened, before_them: &QuoteRow, sent: Sent) -> Result<HttpResponse, Instead> {
+fn to_put_right(
+    opened: &Opened,
+    before_them: &QuoteRow,
+    sent: Sent,
+) -> Result<HttpResponse, Instead> {
     match standing(opened)? {
         Standing::Open(current) => {
             let mut facts = answer_page(opened, &current, Some(before_them))?;
@@ -154,13 +185,20 @@ fn to_put_right(opened: &Opened, before_them: &QuoteRow, sent: Sent) -> Result<H
             facts.errors = sent.errors;
             Ok(page(StatusCode::UNPROCESSABLE_ENTITY, pages::answer_page(&facts)))
         }
-        Standing::Answered(..) | Standing::Not(..) => not_taken(opened, before_them, sent.typed, ""),
+        Standing::Answered(..) | Standing::Not(..) => {
+            not_taken(opened, before_them, sent.typed, "")
+        }
     }
 }
 
 /// Why the answer was not taken: the order as it stands now, with the current version to answer
 /// where there is one.
-fn not_taken(opened: &Opened, before_them: &QuoteRow, typed: Typed, why: &str) -> Result<HttpResponse, Instead> {
+fn not_taken(
+    opened: &Opened,
+    before_them: &QuoteRow,
+    typed: Typed,
+    why: &str,
+) -> Result<HttpResponse, Instead> {
     let content = match standing(opened)? {
         Standing::Open(current) => {
             let mut facts = answer_page(opened, &current, Some(before_them))?;
@@ -171,10 +209,13 @@ fn not_taken(opened: &Opened, before_them: &QuoteRow, typed: Typed, why: &str) -
             pages::answer_page(&facts)
         }
         Standing::Answered(row, answer) => {
-            let because = NotAnswerable::AlreadyDecided(Box::new(decision(&opened.rows, &row, &answer)?));
+            let because =
+                NotAnswerable::AlreadyDecided(Box::new(decision(&opened.rows, &row, &answer)?));
             pages::not_answerable_page(&not_answerable_page(opened, &row, because)?)
         }
-        Standing::Not(row, because) => pages::not_answerable_page(&not_answerable_page(opened, &row, because)?),
+        Standing::Not(row, because) => {
+            pages::not_answerable_page(&not_answerable_page(opened, &row, because)?)
+        }
     };
     Ok(page(StatusCode::CONFLICT, content))
 }
@@ -186,7 +227,11 @@ fn kept(typed: Typed, current: &QuoteRow, before_them: &QuoteRow) -> Typed {
 }
 
 /// Takes an acceptance back that was a mistake.
-pub(super) async fn mistake(parts: Data<Parts>, request: HttpRequest, payload: Payload) -> Result<HttpResponse, Instead> {
+pub(super) async fn mistake(
+    parts: Data<Parts>,
+    request: HttpRequest,
+    payload: Payload,
+) -> Result<HttpResponse, Instead> {
     let opened = open(&parts, &request, LinkPurpose::Answer).await?;
     let unreadable = || Instead::Unreadable { back: Some(opened.page("answer")) };
     let form = Form::read(&request, payload).await?;
@@ -195,8 +240,10 @@ pub(super) async fn mistake(parts: Data<Parts>, request: HttpRequest, payload: P
     }
     // Only a decision of this link's own order: the act would find any of the shop.
     let id = Uuid::parse_str(form.one("decision_id")).ok();
-    let answer = opened.rows.decisions.iter().find(|d| Some(d.id) == id).ok_or_else(unreadable)?.clone();
-    let row = opened.rows.quotes.iter().find(|q| q.id == answer.quote_id).ok_or_else(unreadable)?.clone();
+    let answer =
+        opened.rows.decisions.iter().find(|d| Some(d.id) == id).ok_or_else(unreadable)?.clone();
+    let row =
+        opened.rows.quotes.iter().find(|q| q.id == answer.quote_id).ok_or_else(unreadable)?.clone();
     let (name, reason) = (form.typed("name"), form.typed("reason"));
     let mut errors = Vec::new();
     if name.held_nul {
@@ -249,9 +296,15 @@ mod tests {
         assert_eq!(errors("answer=declined&name=Jonas+Lund"), []);
         assert_eq!(errors("answer=accepted&name=++"), [AnswerError::NameMissing]);
         assert_eq!(errors("name=Jonas"), [AnswerError::ChoiceMissing]);
-        assert_eq!(errors("answer=questions&name=Jonas&question=%0D%0A"), [AnswerError::QuestionMissing]);
+        assert_eq!(
+            errors("answer=questions&name=Jonas&question=%0D%0A"),
+            [AnswerError::QuestionMissing]
+        );
         assert_eq!(errors("answer=accepted&name=Jo%00nas"), [AnswerError::NameUnkeepable]);
-        assert_eq!(errors(&format!("answer=accepted&name={}", "a".repeat(201))), [AnswerError::NameTooLong]);
+        assert_eq!(
+            errors(&format!("answer=accepted&name={}", "a".repeat(201))),
+            [AnswerError::NameTooLong]
+        );
         assert_eq!(errors(&format!("answer=accepted&name={}", "a".repeat(200))), []);
         let long = format!("answer=questions&name=Jonas&question={}", "a".repeat(4001));
         assert_eq!(errors(&long), [AnswerError::QuestionTooLong]);
@@ -259,7 +312,11 @@ mod tests {
 
     #[test]
     fn a_word_that_is_no_answer_is_no_form() {
-        for body in ["answer=yes&name=Jonas", "answer=accepted&answer=declined&name=Jonas", "answer=accepted&name=Jonas&shop=1"] {
+        for body in [
+            "answer=yes&name=Jonas",
+            "answer=accepted&answer=declined&name=Jonas",
+            "answer=accepted&name=Jonas&shop=1",
+        ] {
             assert!(read(&Form::from_bytes(body.as_bytes()).unwrap()).is_none(), "{body}");
         }
     }

@@ -50,7 +50,11 @@ pub(super) async fn body(mut payload: Payload) -> Result<Vec<u8>, Instead> {
 
 /// The type a body says it has, without its parameters, in lower case.
 pub(super) fn kind_of(request: &HttpRequest) -> String {
-    let value = request.headers().get(CONTENT_TYPE).and_then(|value| value.to_str().ok()).unwrap_or_default();
+    let value = request
+        .headers()
+        .get(CONTENT_TYPE)
+        .and_then(|value| value.to_str().ok())
+        .unwrap_or_default();
     value.split(';').next().unwrap_or_default().trim().to_ascii_lowercase()
 }
 
@@ -71,7 +75,12 @@ impl Form {
     /// that nobody typed.
     pub fn from_bytes(bytes: &[u8]) -> Option<Self> {
         let text = std::str::from_utf8(bytes).ok()?;
-        let plain = |part: &str| percent_decode_str(&part.replace('+', " ")).decode_utf8().ok().map(|text| text.into_owned());
+        let plain = |part: &str| {
+            percent_decode_str(&part.replace('+', " "))
+                .decode_utf8()
+                .ok()
+                .map(|text| text.into_owned())
+        };
         text.split('&')
             .filter(|pair| !pair.is_empty())
             .map(|pair| {
@@ -86,7 +95,9 @@ impl Form {
     /// as it likes. A field sent twice could be read as either; it is read as neither.
     pub fn holds_only(&self, once: &[&str], many: &[&str]) -> bool {
         self.0.iter().all(|(name, _)| {
-            many.contains(&name.as_str()) || (once.contains(&name.as_str()) && self.0.iter().filter(|(other, _)| other == name).count() == 1)
+            many.contains(&name.as_str())
+                || (once.contains(&name.as_str())
+                    && self.0.iter().filter(|(other, _)| other == name).count() == 1)
         })
     }
 
@@ -114,17 +125,20 @@ impl Form {
 /// `List-Unsubscribe=One-Click` as `multipart/form-data` or as a form.
 pub(super) fn is_one_click(request: &HttpRequest, bytes: &[u8]) -> bool {
     match kind_of(request).as_str() {
-        "application/x-www-form-urlencoded" => {
-            Form::from_bytes(bytes).is_some_and(|form| form.holds_only(&["List-Unsubscribe"], &[]) && form.one("List-Unsubscribe") == "One-Click")
-        }
+        "application/x-www-form-urlencoded" => Form::from_bytes(bytes).is_some_and(|form| {
+            form.holds_only(&["List-Unsubscribe"], &[])
+                && form.one("List-Unsubscribe") == "One-Click"
+        }),
         "multipart/form-data" => {
             // One part with one short value: its head and its content are told apart by the
             // empty line, and nothing of it is kept.
             let text = String::from_utf8_lossy(bytes);
             let mut parts = text.split("\r\n\r\n");
             let head = parts.next().unwrap_or_default();
-            let content = parts.next().and_then(|rest| rest.split("\r\n").next()).unwrap_or_default();
-            head.to_ascii_lowercase().contains("name=\"list-unsubscribe\"") && content.trim() == "One-Click"
+            let content =
+                parts.next().and_then(|rest| rest.split("\r\n").next()).unwrap_or_default();
+            head.to_ascii_lowercase().contains("name=\"list-unsubscribe\"")
+                && content.trim() == "One-Click"
         }
         _ => false,
     }
@@ -142,9 +156,13 @@ mod tests {
 
     #[test]
     fn a_form_is_read_as_a_browser_sends_it() {
-        let form = form("name=Jonas+Lund&question=Is+it+100%25%3F%0D%0AReally%3F&line=a&line=b&answer=");
+        let form =
+            form("name=Jonas+Lund&question=Is+it+100%25%3F%0D%0AReally%3F&line=a&line=b&answer=");
         assert_eq!(form.one("name"), "Jonas Lund");
-        assert_eq!(form.typed("question"), TypedField { text: "Is it 100%?\nReally?".into(), held_nul: false });
+        assert_eq!(
+            form.typed("question"),
+            TypedField { text: "Is it 100%?\nReally?".into(), held_nul: false }
+        );
         assert_eq!(form.all("line").collect::<Vec<_>>(), ["a", "b"]);
         assert_eq!(form.one("answer"), "");
         assert_eq!(form.one("missing"), "");
@@ -165,7 +183,10 @@ mod tests {
 
     #[test]
     fn a_nul_letter_is_taken_out_and_told() {
-        assert_eq!(form("name=Jo%00nas").typed("name"), TypedField { text: "Jonas".into(), held_nul: true });
+        assert_eq!(
+            form("name=Jo%00nas").typed("name"),
+            TypedField { text: "Jonas".into(), held_nul: true }
+        );
     }
 
     #[test]
@@ -177,7 +198,12 @@ mod tests {
 
     #[test]
     fn one_click_is_known_in_both_its_forms_and_in_no_other() {
-        let of = |kind: &str, body: &str| is_one_click(&TestRequest::post().insert_header((CONTENT_TYPE, kind)).to_http_request(), body.as_bytes());
+        let of = |kind: &str, body: &str| {
+            is_one_click(
+                &TestRequest::post().insert_header((CONTENT_TYPE, kind)).to_http_request(),
+                body.as_bytes(),
+            )
+        };
         // RFC 8058, section 8.1 and 8.2 show both bodies.
         assert!(of("application/x-www-form-urlencoded", "List-Unsubscribe=One-Click"));
         let parts = "--b\r\nContent-Disposition: form-data; name=\"List-Unsubscribe\"\r\n\r\nOne-Click\r\n--b--\r\n";
@@ -185,6 +211,9 @@ mod tests {
         assert!(!of("application/x-www-form-urlencoded", "List-Unsubscribe=Two-Clicks"));
         assert!(!of("application/x-www-form-urlencoded", ""));
         assert!(!of("text/plain", "List-Unsubscribe=One-Click"));
-        assert!(!of("multipart/form-data; boundary=b", "--b\r\nContent-Disposition: form-data; name=\"x\"\r\n\r\nOne-Click\r\n--b--\r\n"));
+        assert!(!of(
+            "multipart/form-data; boundary=b",
+            "--b\r\nContent-Disposition: form-data; name=\"x\"\r\n\r\nOne-Click\r\n--b--\r\n"
+        ));
     }
 }

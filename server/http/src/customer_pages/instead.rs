@@ -2,13 +2,14 @@
 
 use super::page;
 use crate::pages::{
-    cannot_read_page, database_away_page, fault_page, no_date_page, ran_out_link_page, start_used_page, too_large_page,
-    too_many_tries_page, unknown_link_page, withdrawn_link_page, wrong_method_page,
+    cannot_read_page, database_away_page, fault_page, no_date_page, ran_out_link_page,
+    start_used_page, too_large_page, too_many_tries_page, unknown_link_page, withdrawn_link_page,
+    wrong_method_page,
 };
 use crate::problem::{Kind, Problem};
-use acts::Halt;
 use actix_web::http::{StatusCode, header};
 use actix_web::{HttpResponse, ResponseError};
+use acts::Halt;
 use std::fmt;
 
 /// After so many seconds a page may be asked for again: a minute, as its words say.
@@ -116,10 +117,16 @@ impl ResponseError for Instead {
         let headers = answer.headers_mut();
         match self {
             Self::TooMany => {
-                headers.insert(header::RETRY_AFTER, header::HeaderValue::from_static(AGAIN_IN_SECONDS));
+                headers.insert(
+                    header::RETRY_AFTER,
+                    header::HeaderValue::from_static(AGAIN_IN_SECONDS),
+                );
             }
             Self::Trouble(problem) if Self::is_away(problem) => {
-                headers.insert(header::RETRY_AFTER, header::HeaderValue::from_static(AGAIN_IN_SECONDS));
+                headers.insert(
+                    header::RETRY_AFTER,
+                    header::HeaderValue::from_static(AGAIN_IN_SECONDS),
+                );
             }
             Self::WrongMethod { allow } => {
                 headers.insert(header::ALLOW, header::HeaderValue::from_static(allow));

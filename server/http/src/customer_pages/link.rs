@@ -2,9 +2,9 @@
 
 use super::instead::Instead;
 use crate::state::Parts;
-use acts::links::hash_of;
 use actix_web::HttpRequest;
 use actix_web::web::Data;
+use acts::links::hash_of;
 use chrono::NaiveDate;
 use store::links::{self, LinkRow};
 use store::order_rows::{self, OrderRows};
@@ -30,7 +30,8 @@ pub(super) struct Opened {
 pub(super) fn secret_of(request: &HttpRequest) -> Option<String> {
     let typed = request.match_info().get("token")?.trim();
     let secret = typed.trim_end_matches(['.', ',', ';', ':', '!', '?', ')', ']', '>', '"', '\'']);
-    let well = (16..=128).contains(&secret.len()) && secret.chars().all(|c| c.is_ascii_alphanumeric() || c == '-' || c == '_');
+    let well = (16..=128).contains(&secret.len())
+        && secret.chars().all(|c| c.is_ascii_alphanumeric() || c == '-' || c == '_');
     well.then(|| secret.to_owned())
 }
 
@@ -38,7 +39,11 @@ pub(super) fn secret_of(request: &HttpRequest) -> Option<String> {
 /// something are never counted: a school behind one address opens as many as it likes.
 pub(super) fn unknown(parts: &Parts, request: &HttpRequest) -> Instead {
     let address = request.peer_addr().map(|a| a.ip().to_string()).unwrap_or_default();
-    if parts.tries_by_address.check_key(&address).is_err() { Instead::TooMany } else { Instead::Unknown }
+    if parts.tries_by_address.check_key(&address).is_err() {
+        Instead::TooMany
+    } else {
+        Instead::Unknown
+    }
 }
 
 enum Found {
@@ -52,7 +57,11 @@ enum Found {
 ///
 /// # Errors
 /// The page to show instead.
-pub(super) async fn open(parts: &Data<Parts>, request: &HttpRequest, purpose: LinkPurpose) -> Result<Opened, Instead> {
+pub(super) async fn open(
+    parts: &Data<Parts>,
+    request: &HttpRequest,
+    purpose: LinkPurpose,
+) -> Result<Opened, Instead> {
     let Some(secret) = secret_of(request) else { return Err(unknown(parts, request)) };
     let hash = hash_of(&secret);
     let store = &parts.acts.store;
@@ -62,14 +71,18 @@ pub(super) async fn open(parts: &Data<Parts>, request: &HttpRequest, purpose: Li
     let now = parts.acts.clock.now();
     let found = store
         .read(shop, move |conn| {
-            let Some(link) = links::find(conn, id)?.filter(|link| link.purpose.0 == purpose) else { return Ok::<_, store::Error>(Found::Nothing) };
+            let Some(link) = links::find(conn, id)?.filter(|link| link.purpose.0 == purpose) else {
+                return Ok::<_, store::Error>(Found::Nothing);
+            };
             if link.withdrawn_at.is_some() {
                 return Ok(Found::Withdrawn(shops::current(conn)?.phone));
             }
             if link.expires_at.is_some_and(|at| at <= now) {
                 return Ok(Found::RanOut(shops::current(conn)?.phone));
             }
-            let Some(order) = work_orders::find(conn, WorkOrderId(link.work_order_id))? else { return Ok(Found::Nothing) };
+            let Some(order) = work_orders::find(conn, WorkOrderId(link.work_order_id))? else {
+                return Ok(Found::Nothing);
+            };
             Ok(Found::Order(link, Box::new(order_rows::load(conn, order)?)))
         })
         .await?;

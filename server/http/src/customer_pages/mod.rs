@@ -13,14 +13,16 @@ mod form;
 mod instead;
 mod link;
 mod order_facts;
+#[cfg(test)]
+mod sample;
 mod start;
 mod status;
 mod status_facts;
 
 use crate::pages::{CONTENT_POLICY, CUSTOMER_CSS, customer_css_address};
 use actix_web::dev::HttpServiceFactory;
-use actix_web::http::header::{self, ContentType};
 use actix_web::http::StatusCode;
+use actix_web::http::header::{self, ContentType};
 use actix_web::web::{self, ServiceConfig};
 use actix_web::{HttpRequest, HttpResponse, Resource, Route, guard};
 use instead::Instead;
@@ -32,8 +34,12 @@ pub fn routes(config: &mut ServiceConfig) {
         .service(pages_below(
             "/status",
             vec![
-                web::resource(["/{token}", "/{token}/"]).route(looking().to(status::show)).default_service(web::to(wrong_method)),
-                web::resource("/{token}/ready.ics").route(looking().to(status::ready_day)).default_service(web::to(wrong_method)),
+                web::resource(["/{token}", "/{token}/"])
+                    .route(looking().to(status::show))
+                    .default_service(web::to(wrong_method)),
+                web::resource("/{token}/ready.ics")
+                    .route(looking().to(status::ready_day))
+                    .default_service(web::to(wrong_method)),
                 web::resource("/{token}/mail")
                     .route(looking().to(status::show))
                     .route(web::post().to(status::wish))
@@ -62,13 +68,24 @@ pub fn routes(config: &mut ServiceConfig) {
                     .default_service(web::to(wrong_method)),
             ],
         ))
-        .service(web::resource("/assets/customer.css").route(looking().to(sheet)).default_service(web::to(wrong_method)))
-        .service(web::resource("/robots.txt").route(looking().to(robots)).default_service(web::to(wrong_method)));
+        .service(
+            web::resource("/assets/customer.css")
+                .route(looking().to(sheet))
+                .default_service(web::to(wrong_method)),
+        )
+        .service(
+            web::resource("/robots.txt")
+                .route(looking().to(robots))
+                .default_service(web::to(wrong_method)),
+        );
 }
 
 /// The resources of one kind of page; whatever else is asked below it opens nothing.
 fn pages_below(path: &str, resources: Vec<Resource>) -> impl HttpServiceFactory + 'static {
-    resources.into_iter().fold(web::scope(path), actix_web::Scope::service).default_service(web::to(nothing_here))
+    resources
+        .into_iter()
+        .fold(web::scope(path), actix_web::Scope::service)
+        .default_service(web::to(nothing_here))
 }
 
 /// GET, and HEAD, which is answered alike and sends no body.
@@ -86,7 +103,10 @@ async fn wrong_method(request: HttpRequest) -> Result<HttpResponse, Instead> {
         || ["/answer/", "/start/"].iter().any(|begin| request.path().starts_with(begin));
     let allow = if takes_forms { "GET, HEAD, POST, OPTIONS" } else { "GET, HEAD, OPTIONS" };
     if request.method() == actix_web::http::Method::OPTIONS {
-        return Ok(HttpResponse::NoContent().insert_header((header::ALLOW, allow)).insert_header((header::CACHE_CONTROL, "no-store")).finish());
+        return Ok(HttpResponse::NoContent()
+            .insert_header((header::ALLOW, allow))
+            .insert_header((header::CACHE_CONTROL, "no-store"))
+            .finish());
     }
     Err(Instead::WrongMethod { allow })
 }
@@ -121,8 +141,11 @@ fn lead_on(to: &str) -> HttpResponse {
 /// The sheet of these pages. Kept for good under the address that names its content, for five
 /// minutes under any other.
 async fn sheet(request: HttpRequest) -> HttpResponse {
-    let current = customer_css_address().split_once('?').is_some_and(|(_, hash)| hash == request.query_string());
-    let caching = if current { "public, max-age=31536000, immutable" } else { "public, max-age=300" };
+    let current = customer_css_address()
+        .split_once('?')
+        .is_some_and(|(_, hash)| hash == request.query_string());
+    let caching =
+        if current { "public, max-age=31536000, immutable" } else { "public, max-age=300" };
     HttpResponse::Ok()
         .content_type("text/css; charset=utf-8")
         .insert_header((header::CACHE_CONTROL, caching))

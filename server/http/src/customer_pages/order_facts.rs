@@ -42,17 +42,27 @@ pub(super) fn money(rows: &OrderRows, amount: Decimal) -> Money {
     Money::new(amount, &rows.shop.currency)
 }
 
-const DAYS: [&str; 7] = ["Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday"];
+const DAYS: [&str; 7] =
+    ["Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday"];
 
 /// The hours of an ordinary week in words: `Monday to Friday 9–12:30 and 13:30–18, Saturday
 /// 9–13`; none when no day has any. Single closed days are for the shop to tell.
 fn hours_in_words(calendar: &Value) -> Option<String> {
     let of_day = |day: &str| -> Vec<String> {
-        let spans = calendar.get("weekly").and_then(|week| week.get(day.to_lowercase())).and_then(Value::as_array);
+        let spans = calendar
+            .get("weekly")
+            .and_then(|week| week.get(day.to_lowercase()))
+            .and_then(Value::as_array);
         spans
             .into_iter()
             .flatten()
-            .filter_map(|span| Some(format!("{}–{}", clock(span.get("from")?.as_str()?), clock(span.get("to")?.as_str()?))))
+            .filter_map(|span| {
+                Some(format!(
+                    "{}–{}",
+                    clock(span.get("from")?.as_str()?),
+                    clock(span.get("to")?.as_str()?)
+                ))
+            })
             .collect()
     };
     let mut runs: Vec<(usize, usize, Vec<String>)> = Vec::new();
@@ -69,7 +79,11 @@ fn hours_in_words(calendar: &Value) -> Option<String> {
     let said: Vec<String> = runs
         .into_iter()
         .map(|(first, last, hours)| {
-            let days = if first == last { DAYS[first].to_owned() } else { format!("{} to {}", DAYS[first], DAYS[last]) };
+            let days = if first == last {
+                DAYS[first].to_owned()
+            } else {
+                format!("{} to {}", DAYS[first], DAYS[last])
+            };
             format!("{days} {}", hours.join(" and "))
         })
         .collect();
@@ -94,7 +108,9 @@ mod tests {
             "saturday": [{"from": "09:00", "to": "13:00"}], "sunday": []}});
         assert_eq!(
             hours_in_words(&week).as_deref(),
-            Some("Monday to Wednesday 9–12:30 and 13:30–18, Friday 9–12:30 and 13:30–18, Saturday 9–13")
+            Some(
+                "Monday to Wednesday 9–12:30 and 13:30–18, Friday 9–12:30 and 13:30–18, Saturday 9–13"
+            )
         );
     }
 
@@ -106,6 +122,9 @@ mod tests {
 
     #[test]
     fn a_clock_is_told_short() {
-        assert_eq!(["00:00", "00:30", "09:05", "10:00", "24:00"].map(clock), ["0", "0:30", "9:05", "10", "24"]);
+        assert_eq!(
+            ["00:00", "00:30", "09:05", "10:00", "24:00"].map(clock),
+            ["0", "0:30", "9:05", "10", "24"]
+        );
     }
 }

@@ -7,11 +7,11 @@ use super::page;
 use crate::pages::facts::{StartField, StartPage, StartedPage};
 use crate::pages::{start_page, started_page};
 use crate::state::Parts;
-use acts::Halt;
-use acts::shop::{NewPerson, NewShop, PASSWORD_AT_LEAST};
 use actix_web::http::StatusCode;
 use actix_web::web::{Data, Payload};
 use actix_web::{HttpRequest, HttpResponse};
+use acts::Halt;
+use acts::shop::{NewPerson, NewShop, PASSWORD_AT_LEAST};
 use trade::calculation::Fault;
 use trade::words::stage::Role;
 
@@ -33,18 +33,33 @@ async fn open_secret(parts: &Parts, request: &HttpRequest) -> Result<String, Ins
         _ => Instead::StartUsed,
     };
     let Some(secret) = secret_of(request) else { return Err(used(unknown(parts, request))) };
-    if parts.acts.first_link_is_open(&secret).await? { Ok(secret) } else { Err(used(unknown(parts, request))) }
+    if parts.acts.first_link_is_open(&secret).await? {
+        Ok(secret)
+    } else {
+        Err(used(unknown(parts, request)))
+    }
 }
 
 /// The page.
-pub(super) async fn show(parts: Data<Parts>, request: HttpRequest) -> Result<HttpResponse, Instead> {
+pub(super) async fn show(
+    parts: Data<Parts>,
+    request: HttpRequest,
+) -> Result<HttpResponse, Instead> {
     let secret = open_secret(&parts, &request).await?;
-    let empty = StartPage { action: format!("/start/{secret}"), password_at_least: PASSWORD_AT_LEAST, ..StartPage::default() };
+    let empty = StartPage {
+        action: format!("/start/{secret}"),
+        password_at_least: PASSWORD_AT_LEAST,
+        ..StartPage::default()
+    };
     Ok(page(StatusCode::OK, start_page(&empty)))
 }
 
 /// Opens the shop.
-pub(super) async fn open(parts: Data<Parts>, request: HttpRequest, payload: Payload) -> Result<HttpResponse, Instead> {
+pub(super) async fn open(
+    parts: Data<Parts>,
+    request: HttpRequest,
+    payload: Payload,
+) -> Result<HttpResponse, Instead> {
     // Before the password is hashed, which is slow on purpose: a wrong address costs nothing.
     let secret = open_secret(&parts, &request).await?;
     let action = format!("/start/{secret}");
@@ -66,7 +81,12 @@ pub(super) async fn open(parts: Data<Parts>, request: HttpRequest, payload: Payl
         errors: FIELDS
             .iter()
             .filter(|(name, _)| form.typed(name).held_nul)
-            .map(|(_, field)| (*field, "It held a letter that cannot be kept. Please type it once more.".to_owned()))
+            .map(|(_, field)| {
+                (
+                    *field,
+                    "It held a letter that cannot be kept. Please type it once more.".to_owned(),
+                )
+            })
             .collect(),
     };
     if !again.errors.is_empty() {
@@ -87,7 +107,11 @@ pub(super) async fn open(parts: Data<Parts>, request: HttpRequest, payload: Payl
     };
     match parts.acts.open_first_shop(&secret, new).await {
         Ok(person) => {
-            let facts = StartedPage { shop_name: again.shop_name, email: person.email, sign_in_url: "/".to_owned() };
+            let facts = StartedPage {
+                shop_name: again.shop_name,
+                email: person.email,
+                sign_in_url: "/".to_owned(),
+            };
             Ok(page(StatusCode::OK, started_page(&facts)))
         }
         Err(Halt::Invalid(faults)) => {
@@ -125,7 +149,10 @@ mod tests {
 
     #[test]
     fn each_field_is_told_once_and_in_a_sentence() {
-        let fault = |pointer: &str, message: &str| Fault { pointer: pointer.into(), message: message.into() };
+        let fault = |pointer: &str, message: &str| Fault {
+            pointer: pointer.into(),
+            message: message.into(),
+        };
         let faults = [
             fault("/email", "must say something"),
             fault("/email", "is no e-mail address; it looks like name@place.example"),
@@ -135,7 +162,10 @@ mod tests {
             errors(&faults),
             [
                 (StartField::Email, "Please fill this in.".to_owned()),
-                (StartField::Currency, "This is no currency code of ISO 4217, such as EUR.".to_owned()),
+                (
+                    StartField::Currency,
+                    "This is no currency code of ISO 4217, such as EUR.".to_owned()
+                ),
             ]
         );
     }

@@ -6,11 +6,11 @@ use super::link::{Opened, open};
 use super::{lead_on, order_facts, page, promised, status_facts};
 use crate::pages::{ReadyDay, ready_ics, status_page};
 use crate::state::Parts;
-use acts::Actor;
 use actix_web::http::StatusCode;
 use actix_web::http::header::CONTENT_DISPOSITION;
 use actix_web::web::{Data, Payload};
 use actix_web::{HttpRequest, HttpResponse};
+use acts::Actor;
 use store::order_view::claim_number;
 use trade::words::ids::CustomerId;
 use trade::words::paperwork::{LinkPurpose, MailWanted};
@@ -20,14 +20,20 @@ use trade::words::spelling::Spelt;
 const CHANGED: &str = "changed";
 
 /// The page, also where a mail program opens the address of the wish.
-pub(super) async fn show(parts: Data<Parts>, request: HttpRequest) -> Result<HttpResponse, Instead> {
+pub(super) async fn show(
+    parts: Data<Parts>,
+    request: HttpRequest,
+) -> Result<HttpResponse, Instead> {
     let opened = open(&parts, &request, LinkPurpose::Status).await?;
     let facts = status_facts::status_page(&opened, request.query_string() == CHANGED)?;
     Ok(page(StatusCode::OK, status_page(&facts)))
 }
 
 /// The day for a calendar.
-pub(super) async fn ready_day(parts: Data<Parts>, request: HttpRequest) -> Result<HttpResponse, Instead> {
+pub(super) async fn ready_day(
+    parts: Data<Parts>,
+    request: HttpRequest,
+) -> Result<HttpResponse, Instead> {
     let opened = open(&parts, &request, LinkPurpose::Status).await?;
     let rows = &opened.rows;
     let Some((day, is_ready)) = status_facts::ready_day(rows, opened.today)? else {
@@ -67,7 +73,11 @@ fn host_of(address: &str) -> &str {
 /// The wish about e-mails: from the page's own form, or a mail program's one click (RFC 8058),
 /// which means "only when asked". A mail program is answered with the page itself: it follows
 /// no redirect.
-pub(super) async fn wish(parts: Data<Parts>, request: HttpRequest, payload: Payload) -> Result<HttpResponse, Instead> {
+pub(super) async fn wish(
+    parts: Data<Parts>,
+    request: HttpRequest,
+    payload: Payload,
+) -> Result<HttpResponse, Instead> {
     let opened = open(&parts, &request, LinkPurpose::Status).await?;
     let back = Some(opened.page("status"));
     let bytes = form::body(payload).await?;

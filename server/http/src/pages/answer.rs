@@ -391,6 +391,15 @@ fn read_only(order: &Order, quote: &Quote) -> Markup {
             p.own dir="auto" { (message) }
         }
         (bill("What it would cost", &rows(order, quote, "cannot be undone")))
+        @let optional: Vec<&Line> = quote.lines.iter().filter(|line| line.optional).collect();
+        @if !optional.is_empty() {
+            p { "If you liked, as well:" }
+            ul {
+                @for line in optional {
+                    li { bdi { (capital(&one_line(&line.text))) } ", " (line.amount.said()) }
+                }
+            }
+        }
         p { "At most " (quote.limit.said()) "." }
     }
 }
