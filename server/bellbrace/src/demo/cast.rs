@@ -45,7 +45,13 @@ pub struct Notable {
 }
 
 const fn notable(name: &'static str, email: &'static str) -> Notable {
-    Notable { name, email: Some(email), has_phone: true, mail_wanted: MailWanted::EveryChange, note: None }
+    Notable {
+        name,
+        email: Some(email),
+        has_phone: true,
+        mail_wanted: MailWanted::EveryChange,
+        note: None,
+    }
 }
 
 impl Notable {
@@ -61,7 +67,13 @@ impl Notable {
 }
 
 const fn on_paper(name: &'static str) -> Notable {
-    Notable { name, email: None, has_phone: true, mail_wanted: MailWanted::EveryChange, note: Some("No e-mail. Ring after five.") }
+    Notable {
+        name,
+        email: None,
+        has_phone: true,
+        mail_wanted: MailWanted::EveryChange,
+        note: Some("No e-mail. Ring after five."),
+    }
 }
 
 /// Which member of the staff does what, by place in `staff`.
@@ -78,12 +90,42 @@ pub const MARLBECK: Shop = Shop {
     address: "7 Lantern Court, 01042 Marlbeck",
     phone: "555 0142",
     staff: &[
-        Member { name: "Henrike Vollmoor", initials: "HV", mailbox: "henrike", roles: &[Role::Proprietor] },
-        Member { name: "Oskar Tindale", initials: "OT", mailbox: "oskar", roles: &[Role::FrontDesk] },
-        Member { name: "Beatriz Fallwell", initials: "BF", mailbox: "beatriz", roles: &[Role::FrontDesk, Role::Technician] },
-        Member { name: "Aino Korpilahde", initials: "AK", mailbox: "aino", roles: &[Role::Technician] },
-        Member { name: "Desmond Okwaro", initials: "DO", mailbox: "desmond", roles: &[Role::Technician] },
-        Member { name: "Lili Szentmarty", initials: "LS", mailbox: "lili", roles: &[Role::Technician] },
+        Member {
+            name: "Henrike Vollmoor",
+            initials: "HV",
+            mailbox: "henrike",
+            roles: &[Role::Proprietor],
+        },
+        Member {
+            name: "Oskar Tindale",
+            initials: "OT",
+            mailbox: "oskar",
+            roles: &[Role::FrontDesk],
+        },
+        Member {
+            name: "Beatriz Fallwell",
+            initials: "BF",
+            mailbox: "beatriz",
+            roles: &[Role::FrontDesk, Role::Technician],
+        },
+        Member {
+            name: "Aino Korpilahde",
+            initials: "AK",
+            mailbox: "aino",
+            roles: &[Role::Technician],
+        },
+        Member {
+            name: "Desmond Okwaro",
+            initials: "DO",
+            mailbox: "desmond",
+            roles: &[Role::Technician],
+        },
+        Member {
+            name: "Lili Szentmarty",
+            initials: "LS",
+            mailbox: "lili",
+            roles: &[Role::Technician],
+        },
     ],
     terms: "Work beyond the amount you allowed is done only after you said yes. Repairs are warranted for six months. \
             Please bring this half or identification when you collect. Instruments not collected are written about after \
@@ -102,14 +144,16 @@ pub const MARLBECK: Shop = Shop {
         notable("Zoë Håkanbrink", "zoe.hakanbrink@fernmail.example"),
         notable("Łucja Wójtowiak", "lucja@wojtowiak.example"),
         notable("Søren Bødkerholt", "soren.bodkerholt@fernmail.example").when_asked(),
-        notable("هدى السالمية", "huda@salmiya.example").noted("Prefers to be written to; speaks English and Arabic."),
+        notable("هدى السالمية", "huda@salmiya.example")
+            .noted("Prefers to be written to; speaks English and Arabic."),
         notable("ליאור ברקאית", "lior@barkait.example"),
         on_paper("Wendelin Grubmeier"),
         notable("Renée Lachâtaigne", "renee@lachataigne.example"),
         notable("Íñigo Etxeberrieta", "inigo.e@postbag.example").when_asked(),
         on_paper("Mabel Thornquist"),
         notable("Nguyễn Thảo Vân An", "van.an@postbag.example"),
-        notable("Jürgen Süßwald", "suesswald@kontor.example").noted("Plays in three bands; always in a hurry."),
+        notable("Jürgen Süßwald", "suesswald@kontor.example")
+            .noted("Plays in three bands; always in a hurry."),
         notable("Đorđe Šimunić", "djordje@simunic.example"),
         notable("Ebba Ögrenlund", "ebba@ogrenlund.example").when_asked(),
         on_paper("Cornelius Abernatty"),
@@ -130,54 +174,135 @@ pub const OSTWICK: Shop = Shop {
             roles: &[Role::Proprietor, Role::FrontDesk, Role::Technician],
         },
         Member { name: "Ivo Marchetto", initials: "IM", mailbox: "ivo", roles: &[Role::FrontDesk] },
-        Member { name: "Signe Dahlqvarn", initials: "SD", mailbox: "signe", roles: &[Role::FrontDesk, Role::Technician] },
-        Member { name: "Tobiah Renwick-Oduya", initials: "TR", mailbox: "tobiah", roles: &[Role::Technician] },
+        Member {
+            name: "Signe Dahlqvarn",
+            initials: "SD",
+            mailbox: "signe",
+            roles: &[Role::FrontDesk, Role::Technician],
+        },
+        Member {
+            name: "Tobiah Renwick-Oduya",
+            initials: "TR",
+            mailbox: "tobiah",
+            roles: &[Role::Technician],
+        },
     ],
     terms: "Quotes hold for two weeks. Old parts are given back on request.",
     seed: 0x000B_E11B_12AC_E002,
     schools: &["Ostwick Quay School"],
     dealers: &["Chandler Steps Music"],
-    notable: &[notable("Amélie Brûlefeuille", "amelie@brulefeuille.example"), on_paper("Gottlieb Ansorger")],
+    notable: &[
+        notable("Amélie Brûlefeuille", "amelie@brulefeuille.example"),
+        on_paper("Gottlieb Ansorger"),
+    ],
     closed: 3,
 };
 
 /// Given names, with their letters for an e-mail address.
 pub const GIVEN: &[(&str, &str)] = &[
-    ("Adaeze", "adaeze"), ("Anselm", "anselm"), ("Birgit", "birgit"), ("Caspar", "caspar"), ("Chiara", "chiara"),
-    ("Dagny", "dagny"), ("Edwin", "edwin"), ("Elżbieta", "elzbieta"), ("Farah", "farah"), ("Fintan", "fintan"),
-    ("Gisèle", "gisele"), ("Goran", "goran"), ("Hanneke", "hanneke"), ("Hiroko", "hiroko"), ("Imre", "imre"),
-    ("Isolde", "isolde"), ("Jakub", "jakub"), ("Joaquín", "joaquin"), ("Katrin", "katrin"), ("Kofi", "kofi"),
-    ("Leocadia", "leocadia"), ("Lorcan", "lorcan"), ("Maëlle", "maelle"), ("Magnus", "magnus"), ("Nadia", "nadia"),
-    ("Noor", "noor"), ("Odile", "odile"), ("Pádraig", "padraig"), ("Quentin", "quentin"), ("Rosalind", "rosalind"),
-    ("Samir", "samir"), ("Tereza", "tereza"), ("Ulrich", "ulrich"), ("Viggo", "viggo"), ("Wilhelmina", "wilhelmina"),
+    ("Adaeze", "adaeze"),
+    ("Anselm", "anselm"),
+    ("Birgit", "birgit"),
+    ("Caspar", "caspar"),
+    ("Chiara", "chiara"),
+    ("Dagny", "dagny"),
+    ("Edwin", "edwin"),
+    ("Elżbieta", "elzbieta"),
+    ("Farah", "farah"),
+    ("Fintan", "fintan"),
+    ("Gisèle", "gisele"),
+    ("Goran", "goran"),
+    ("Hanneke", "hanneke"),
+    ("Hiroko", "hiroko"),
+    ("Imre", "imre"),
+    ("Isolde", "isolde"),
+    ("Jakub", "jakub"),
+    ("Joaquín", "joaquin"),
+    ("Katrin", "katrin"),
+    ("Kofi", "kofi"),
+    ("Leocadia", "leocadia"),
+    ("Lorcan", "lorcan"),
+    ("Maëlle", "maelle"),
+    ("Magnus", "magnus"),
+    ("Nadia", "nadia"),
+    ("Noor", "noor"),
+    ("Odile", "odile"),
+    ("Pádraig", "padraig"),
+    ("Quentin", "quentin"),
+    ("Rosalind", "rosalind"),
+    ("Samir", "samir"),
+    ("Tereza", "tereza"),
+    ("Ulrich", "ulrich"),
+    ("Viggo", "viggo"),
+    ("Wilhelmina", "wilhelmina"),
     ("Yusuf", "yusuf"),
 ];
 
 /// Family names, with their letters for an e-mail address.
 pub const FAMILY: &[(&str, &str)] = &[
-    ("Ashgrove", "ashgrove"), ("Bellweather", "bellweather"), ("Bräsigke", "braesigke"), ("Carrowmoor", "carrowmoor"),
-    ("Corvinho", "corvinho"), ("Dreyfeldt", "dreyfeldt"), ("Ekenstråle", "ekenstrale"), ("Fairholme", "fairholme"),
-    ("Gantenbrink", "gantenbrink"), ("Glasswright", "glasswright"), ("Halloway-Reed", "halloway-reed"),
-    ("Hörnlein", "hoernlein"), ("Iskanderov", "iskanderov"), ("Jarosławek", "jaroslawek"), ("Kettlethorn", "kettlethorn"),
-    ("Kiplagari", "kiplagari"), ("Lindqvarn", "lindqvarn"), ("Lömker", "loemker"), ("Mahlstedter", "mahlstedter"),
-    ("Montcalmette", "montcalmette"), ("Nakamorita", "nakamorita"), ("Nørregrav", "norregrav"), ("Oberlechtner", "oberlechtner"),
-    ("Okonjobi", "okonjobi"), ("Pemberwick", "pemberwick"), ("Petrosyanu", "petrosyanu"), ("Quillfeather", "quillfeather"),
-    ("Rautenstrauch-Bell", "rautenstrauch-bell"), ("Rivasola", "rivasola"), ("Sandcastelli", "sandcastelli"),
-    ("Schönemaker", "schoenemaker"), ("Tavernel", "tavernel"), ("Thistlewaite", "thistlewaite"), ("Ustinovka", "ustinovka"),
-    ("Vandersluys-Moor", "vandersluys-moor"), ("Wachholder", "wachholder"), ("Wexcombe", "wexcombe"),
-    ("Yıldızhan", "yildizhan"), ("Zandbergher", "zandbergher"), ("Žitnikar", "zitnikar"),
+    ("Ashgrove", "ashgrove"),
+    ("Bellweather", "bellweather"),
+    ("Bräsigke", "braesigke"),
+    ("Carrowmoor", "carrowmoor"),
+    ("Corvinho", "corvinho"),
+    ("Dreyfeldt", "dreyfeldt"),
+    ("Ekenstråle", "ekenstrale"),
+    ("Fairholme", "fairholme"),
+    ("Gantenbrink", "gantenbrink"),
+    ("Glasswright", "glasswright"),
+    ("Halloway-Reed", "halloway-reed"),
+    ("Hörnlein", "hoernlein"),
+    ("Iskanderov", "iskanderov"),
+    ("Jarosławek", "jaroslawek"),
+    ("Kettlethorn", "kettlethorn"),
+    ("Kiplagari", "kiplagari"),
+    ("Lindqvarn", "lindqvarn"),
+    ("Lömker", "loemker"),
+    ("Mahlstedter", "mahlstedter"),
+    ("Montcalmette", "montcalmette"),
+    ("Nakamorita", "nakamorita"),
+    ("Nørregrav", "norregrav"),
+    ("Oberlechtner", "oberlechtner"),
+    ("Okonjobi", "okonjobi"),
+    ("Pemberwick", "pemberwick"),
+    ("Petrosyanu", "petrosyanu"),
+    ("Quillfeather", "quillfeather"),
+    ("Rautenstrauch-Bell", "rautenstrauch-bell"),
+    ("Rivasola", "rivasola"),
+    ("Sandcastelli", "sandcastelli"),
+    ("Schönemaker", "schoenemaker"),
+    ("Tavernel", "tavernel"),
+    ("Thistlewaite", "thistlewaite"),
+    ("Ustinovka", "ustinovka"),
+    ("Vandersluys-Moor", "vandersluys-moor"),
+    ("Wachholder", "wachholder"),
+    ("Wexcombe", "wexcombe"),
+    ("Yıldızhan", "yildizhan"),
+    ("Zandbergher", "zandbergher"),
+    ("Žitnikar", "zitnikar"),
 ];
 
 /// Where invented people have their mailboxes.
-pub const MAIL_HOSTS: &[&str] = &["fernmail.example", "postbag.example", "kontor.example", "quietpost.example"];
+pub const MAIL_HOSTS: &[&str] =
+    &["fernmail.example", "postbag.example", "kontor.example", "quietpost.example"];
 
 /// Invented makers.
-pub const MAKERS: &[&str] =
-    &["Quorvane", "Brassenholt", "Lumbrecht", "Tolvary", "Ossenvik", "Zelbrand", "Harrowmere", "Fennimark", "Dulcanto & Sons"];
+pub const MAKERS: &[&str] = &[
+    "Quorvane",
+    "Brassenholt",
+    "Lumbrecht",
+    "Tolvary",
+    "Ossenvik",
+    "Zelbrand",
+    "Harrowmere",
+    "Fennimark",
+    "Dulcanto & Sons",
+];
 
 /// Invented models of a family, and its finishes.
 pub fn models(family: Family) -> (&'static [&'static str], &'static [&'static str]) {
-    const BRASS: &[&str] = &["lacquered", "lacquered", "silver-plated", "raw brass", "gold lacquer"];
+    const BRASS: &[&str] =
+        &["lacquered", "lacquered", "silver-plated", "raw brass", "gold lacquer"];
     const WOOD: &[&str] = &["African blackwood", "African blackwood", "composite"];
     match family {
         Family::Trumpet => (&["B flat 37", "Concert C", "Student 110", "Piccolo 8"], BRASS),
@@ -187,10 +312,15 @@ pub fn models(family: Family) -> (&'static [&'static str], &'static [&'static st
         Family::Trombone => (&["Tenor 12", "Tenor with F 42", "Bass 50"], BRASS),
         Family::Baritone => (&["Baritone 14", "Euphonium 67", "Compensating 72"], BRASS),
         Family::Tuba => (&["F 4/4", "B flat 5/4", "E flat 15"], BRASS),
-        Family::Flute => (&["C foot 200", "Open hole B foot 400", "Piccolo 3"], &["silver-plated", "solid silver", "blackwood"]),
+        Family::Flute => (
+            &["C foot 200", "Open hole B foot 400", "Piccolo 3"],
+            &["silver-plated", "solid silver", "blackwood"],
+        ),
         Family::Clarinet => (&["B flat 10", "A 10", "Bass to low C", "Student 4"], WOOD),
         Family::Oboe => (&["Full system 6", "Student 2", "English horn 9"], WOOD),
-        Family::Bassoon => (&["Standard 5", "Short-reach 3"], &["maple, red", "maple, dark", "composite"]),
+        Family::Bassoon => {
+            (&["Standard 5", "Short-reach 3"], &["maple, red", "maple, dark", "composite"])
+        }
         Family::Saxophone => (&["Alto 62", "Tenor 64", "Soprano 60", "Baritone to low A"], BRASS),
         Family::Other => (&["Sousaphone 20", "Valved bugle", "Ophicleide", "Helicon"], BRASS),
     }
@@ -201,7 +331,9 @@ pub fn accessories(family: Family) -> &'static [&'static str] {
     match family {
         Family::Flute => &["case", "cleaning rod"],
         Family::Oboe | Family::Bassoon => &["case", "reed case", "swab"],
-        Family::Clarinet | Family::Saxophone => &["case", "mouthpiece", "ligature and cap", "neck strap"],
+        Family::Clarinet | Family::Saxophone => {
+            &["case", "mouthpiece", "ligature and cap", "neck strap"]
+        }
         Family::Tuba | Family::Other => &["gig bag", "mouthpiece"],
         Family::Trumpet
         | Family::Cornet

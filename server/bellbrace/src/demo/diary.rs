@@ -12,13 +12,22 @@ pub fn calendar(today: NaiveDate) -> Value {
     let day = |offset: i64| today + Duration::days(offset);
     // Three holidays of the year, and closures that lie around whatever day it is.
     let mut closed: Vec<(NaiveDate, NaiveDate)> = (today.year() - 2..=today.year() + 1)
-        .flat_map(|year| [(12, 24, 12, 26), (1, 1, 1, 1), (5, 1, 5, 1)].map(|(m, d, to_m, to_d)| (year, m, d, to_m, to_d)))
-        .filter_map(|(y, m, d, to_m, to_d)| Some((NaiveDate::from_ymd_opt(y, m, d)?, NaiveDate::from_ymd_opt(y, to_m, to_d)?)))
+        .flat_map(|year| {
+            [(12, 24, 12, 26), (1, 1, 1, 1), (5, 1, 5, 1)]
+                .map(|(m, d, to_m, to_d)| (year, m, d, to_m, to_d))
+        })
+        .filter_map(|(y, m, d, to_m, to_d)| {
+            Some((NaiveDate::from_ymd_opt(y, m, d)?, NaiveDate::from_ymd_opt(y, to_m, to_d)?))
+        })
         .collect();
-    closed.extend([(-620, -607), (-255, -242), (-33, -31), (-9, -9), (6, 6), (13, 15), (74, 84)].map(|(from, to)| (day(from), day(to))));
+    closed.extend(
+        [(-620, -607), (-255, -242), (-33, -31), (-9, -9), (6, 6), (13, 15), (74, 84)]
+            .map(|(from, to)| (day(from), day(to))),
+    );
     closed.retain(|(from, to)| today < *from || *to < today);
     closed.sort_unstable();
-    let closed: Vec<Value> = closed.into_iter().map(|(from, to)| json!({ "from": from, "to": to })).collect();
+    let closed: Vec<Value> =
+        closed.into_iter().map(|(from, to)| json!({ "from": from, "to": to })).collect();
     let long = json!([{"from": "09:00", "to": "12:30"}, {"from": "13:30", "to": "18:00"}]);
     json!({
         "time_zone": ZONE,
@@ -52,10 +61,17 @@ impl Diary {
     pub fn new(calendar: Calendar, now: DateTime<Utc>, staff_count: usize) -> Self {
         let today = calendar.local_date(now);
         let has_begun = |day: NaiveDate| {
-            let open: i64 = calendar.open_intervals(day).iter().map(|s| (s.to.min(now) - s.from).num_seconds().max(0)).sum();
+            let open: i64 = calendar
+                .open_intervals(day)
+                .iter()
+                .map(|s| (s.to.min(now) - s.from).num_seconds().max(0))
+                .sum();
             open >= BEGUN.num_seconds()
         };
-        let day_zero = (0..60).map(|back| today - Days::new(back)).find(|day| has_begun(*day)).unwrap_or(today);
+        let day_zero = (0..60)
+            .map(|back| today - Days::new(back))
+            .find(|day| has_begun(*day))
+            .unwrap_or(today);
         Self { calendar, now, day_zero, taken: vec![Vec::new(); staff_count], running: Vec::new() }
     }
 
@@ -100,7 +116,11 @@ impl Diary {
             .filter(|span| span.from < span.to)
             .collect();
         let total: i64 = spans.iter().map(|span| (span.to - span.from).num_seconds()).sum();
-        #[expect(clippy::cast_precision_loss, clippy::cast_possible_truncation, reason = "a day has 86400 seconds")]
+        #[expect(
+            clippy::cast_precision_loss,
+            clippy::cast_possible_truncation,
+            reason = "a day has 86400 seconds"
+        )]
         let mut left = (total as f64 * share) as i64;
         for span in &spans {
             let length = (span.to - span.from).num_seconds();
@@ -130,7 +150,10 @@ impl Diary {
 
     /// Every open date from one to another, both included.
     pub fn open_dates(&self, from: NaiveDate, to: NaiveDate) -> Vec<NaiveDate> {
-        from.iter_days().take_while(|day| *day <= to).filter(|day| self.calendar.is_open_on(*day)).collect()
+        from.iter_days()
+            .take_while(|day| *day <= to)
+            .filter(|day| self.calendar.is_open_on(*day))
+            .collect()
     }
 
     /// Takes the first stretch of so many minutes, within one opening, in which this member of the
@@ -170,7 +193,10 @@ impl Diary {
 
     /// Leaves a clock running from an instant on, or from the end of what was done after it.
     pub fn run(&mut self, who: usize, from: DateTime<Utc>) -> DateTime<Utc> {
-        let from = self.taken[who].last().map_or(from, |last| from.max(last.to + Duration::minutes(1))).min(self.now);
+        let from = self.taken[who]
+            .last()
+            .map_or(from, |last| from.max(last.to + Duration::minutes(1)))
+            .min(self.now);
         self.taken[who].push(Span { from, to: self.now });
         self.running.push(who);
         from

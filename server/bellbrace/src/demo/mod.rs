@@ -72,7 +72,11 @@ struct SignIn {
 pub async fn open(acts: &Acts, data: &Path, public_url: &str) -> Result<(), Broken> {
     let somebody_is_here = acts
         .store
-        .directory(|conn| Ok::<_, store::Error>(one_time_links::anybody_signs_in(conn)? || !shops::ids(conn)?.is_empty()))
+        .directory(|conn| {
+            Ok::<_, store::Error>(
+                one_time_links::anybody_signs_in(conn)? || !shops::ids(conn)?.is_empty(),
+            )
+        })
         .await?;
     if somebody_is_here {
         refuse_half_made(data)?;
@@ -85,8 +89,17 @@ pub async fn open(acts: &Acts, data: &Path, public_url: &str) -> Result<(), Brok
         }
         let file = data.join(SIGN_IN);
         let sign_ins: Vec<SignIn> = fs::read(&file)
-            .map_err(|cause| format!("{} cannot be read ({cause}); remove {} and start again for a new demo", file.display(), data.display()))
-            .and_then(|bytes| serde_json::from_slice(&bytes).map_err(|cause| format!("{} is broken ({cause})", file.display())))?;
+            .map_err(|cause| {
+                format!(
+                    "{} cannot be read ({cause}); remove {} and start again for a new demo",
+                    file.display(),
+                    data.display()
+                )
+            })
+            .and_then(|bytes| {
+                serde_json::from_slice(&bytes)
+                    .map_err(|cause| format!("{} is broken ({cause})", file.display()))
+            })?;
         print(&sign_ins, data, public_url);
         return Ok(());
     }
@@ -100,12 +113,18 @@ pub async fn open(acts: &Acts, data: &Path, public_url: &str) -> Result<(), Brok
         opened.push(opening::open(&quick, shop, place == 0, &password).await?);
     }
     let sign_ins: Vec<SignIn> = opened.iter().flat_map(|shop| shop.sign_ins.clone()).collect();
-    let progress = Arc::new(Progress { over: AtomicUsize::new(0), total: opened.iter().map(|o| o.stage.story.visits.len()).sum() });
+    let progress = Arc::new(Progress {
+        over: AtomicUsize::new(0),
+        total: opened.iter().map(|o| o.stage.story.visits.len()).sum(),
+    });
     for shop in opened {
         play_out(shop, &progress).await?;
     }
     // A transaction that waits for the disk puts everything there that was committed before it.
-    let to_disk: Result<(), Halt> = acts.store.directory(|conn| Ok(one_time_links::forget_unused(conn, "first_proprietor")?)).await;
+    let to_disk: Result<(), Halt> = acts
+        .store
+        .directory(|conn| Ok(one_time_links::forget_unused(conn, "first_proprietor")?))
+        .await;
     to_disk.map_err(|halt| format!("the demo shop could not be finished: {halt:?}"))?;
     let mut list = serde_json::to_vec_pretty(&sign_ins)?;
     list.push(b'\n');
@@ -124,7 +143,11 @@ pub async fn open(acts: &Acts, data: &Path, public_url: &str) -> Result<(), Brok
 /// Says so, and what to do.
 pub fn refuse_half_made(data: &Path) -> Result<(), Broken> {
     if data.join(BEGUN).exists() && !data.join(MADE).exists() {
-        return Err(format!("the demo was interrupted while it was made; remove {} and start again", data.display()).into());
+        return Err(format!(
+            "the demo was interrupted while it was made; remove {} and start again",
+            data.display()
+        )
+        .into());
     }
     Ok(())
 }
@@ -180,7 +203,12 @@ async fn play_out(shop: Opened, progress: &Arc<Progress>) -> Result<(), Broken> 
     play_the_last_days(&stage, lives, first_late, progress).await
 }
 
-async fn play_the_last_days(stage: &Stage, mut lives: Vec<Life>, first_late: usize, progress: &Progress) -> Result<(), Broken> {
+async fn play_the_last_days(
+    stage: &Stage,
+    mut lives: Vec<Life>,
+    first_late: usize,
+    progress: &Progress,
+) -> Result<(), Broken> {
     let mut late = (first_late..stage.story.visits.len()).peekable();
     loop {
         let next = lives
@@ -189,7 +217,9 @@ async fn play_the_last_days(stage: &Stage, mut lives: Vec<Life>, first_late: usi
             .min_by_key(|(at, _)| *at);
         let arrives_at = late.peek().map(|place| stage.story.visits[*place].came_at);
         match (next, arrives_at) {
-            (Some((at, life)), arrival) if arrival.is_none_or(|arrival| at <= arrival) => stage.next(life).await?,
+            (Some((at, life)), arrival) if arrival.is_none_or(|arrival| at <= arrival) => {
+                stage.next(life).await?
+            }
             (_, Some(_)) => {
                 if let Some(place) = late.next() {
                     lives.push(stage.check_in(place).await?);
@@ -215,14 +245,17 @@ fn without_waiting(url: &str) -> String {
 fn new_password() -> String {
     const LETTERS: &[u8; 31] = b"abcdefghjkmnpqrstuvwxyz23456789";
     let mut rng = rand::rng();
-    let mut group = || (0..4).map(|_| char::from(LETTERS[rng.random_range(0..LETTERS.len())])).collect::<String>();
+    let mut group = || {
+        (0..4).map(|_| char::from(LETTERS[rng.random_range(0..LETTERS.len())])).collect::<String>()
+    };
     format!("{}-{}-{}", group(), group(), group())
 }
 
 /// Writes a file that only this account reads, whole or not at all.
 fn write(file: &Path, bytes: &[u8]) -> io::Result<()> {
     let new = file.with_extension("new");
-    let mut opened = OpenOptions::new().write(true).create(true).truncate(true).mode(0o600).open(&new)?;
+    let mut opened =
+        OpenOptions::new().write(true).create(true).truncate(true).mode(0o600).open(&new)?;
     opened.write_all(bytes)?;
     opened.sync_all()?;
     fs::rename(&new, file)
@@ -236,12 +269,20 @@ fn print(sign_ins: &[SignIn], data: &Path, public_url: &str) {
     for one in sign_ins.iter().filter(|one| one.shop == first.shop) {
         if !seen.contains(&one.roles.as_slice()) {
             seen.push(&one.roles);
-            let roles: Vec<String> = one.roles.iter().map(|role| role.to_string().replace('_', " ")).collect();
+            let roles: Vec<String> =
+                one.roles.iter().map(|role| role.to_string().replace('_', " ")).collect();
             println!("  {:32} {} ({})", one.email, one.name, roles.join(" and "));
         }
     }
     if let Some(other) = sign_ins.iter().find(|one| one.shop != first.shop) {
-        println!("{}, a second shop that sees nothing of the first:\n  {:32} {}", other.shop, other.email, other.name);
+        println!(
+            "{}, a second shop that sees nothing of the first:\n  {:32} {}",
+            other.shop, other.email, other.name
+        );
     }
-    println!("Everybody is in {}; letters to customers arrive in {}.\n", data.join(SIGN_IN).display(), data.join("mailbox").display());
+    println!(
+        "Everybody is in {}; letters to customers arrive in {}.\n",
+        data.join(SIGN_IN).display(),
+        data.join("mailbox").display()
+    );
 }

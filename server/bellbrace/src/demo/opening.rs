@@ -22,8 +22,7 @@ use trade::words::quote::ContentTaxClass;
 /// The shops were opened so many days before now.
 const OPENED_DAYS_AGO: i64 = 760;
 
-/// The order of what there is in a fresh database to begin with is made by [`open`]; nothing
-/// of the story is played yet.
+/// A shop with its people and settings, of whose story nothing is played yet.
 pub struct Opened {
     pub stage: Stage,
     /// What happens from here on is played in the order of the clock, whoever it happens to.
@@ -32,9 +31,15 @@ pub struct Opened {
 }
 
 /// Opens one shop and thinks its story out.
-pub async fn open(acts: &Acts, shop: &'static Shop, is_first: bool, password: &str) -> Result<Opened, Broken> {
+pub async fn open(
+    acts: &Acts,
+    shop: &'static Shop,
+    is_first: bool,
+    password: &str,
+) -> Result<Opened, Broken> {
     let now = acts.clock.now();
-    let then = Acts { clock: Clock::new(move || now - Duration::days(OPENED_DAYS_AGO)), ..acts.clone() };
+    let then =
+        Acts { clock: Clock::new(move || now - Duration::days(OPENED_DAYS_AGO)), ..acts.clone() };
     let new = |member: &Member| NewPerson {
         name: member.name.to_owned(),
         initials: member.initials.to_owned(),
@@ -51,21 +56,31 @@ pub async fn open(acts: &Acts, shop: &'static Shop, is_first: bool, password: &s
         })
         .await
         .map_err(|halt| told(&halt))?;
-    let proprietor = Actor::staff(id, PersonId(first.id), &first.name, shop.staff[0].roles.to_vec());
-    let mut staff = vec![Hand { person: PersonId(first.id), name: first.name, roles: shop.staff[0].roles.to_vec() }];
+    let proprietor =
+        Actor::staff(id, PersonId(first.id), &first.name, shop.staff[0].roles.to_vec());
+    let mut staff = vec![Hand {
+        person: PersonId(first.id),
+        name: first.name,
+        roles: shop.staff[0].roles.to_vec(),
+    }];
     for member in &shop.staff[1..] {
         let once = Once { actor: String::new(), key: None, body_hash: Vec::new() };
-        let person = then.add_person(&proprietor, new(member), once).await.map_err(|halt| told(&halt))?;
+        let person =
+            then.add_person(&proprietor, new(member), once).await.map_err(|halt| told(&halt))?;
         staff.push(Hand { person: person.id, name: person.name, roles: member.roles.to_vec() });
     }
-    let today = Calendar::local_date(&serde_json::from_value(diary::calendar(now.date_naive()))?, now);
+    let today =
+        Calendar::local_date(&serde_json::from_value(diary::calendar(now.date_naive()))?, now);
     let calendar = diary::calendar(today);
     let change = ShopChange {
         address: Some(shop.address.to_owned()),
         phone: Some(shop.phone.to_owned()),
         email: Some(format!("workshop@{}", shop.domain)),
         calendar: Some(calendar.clone()),
-        tax_classes: Some(vec![ContentTaxClass { id: "standard".to_owned(), percent: Decimal::from(19) }]),
+        tax_classes: Some(vec![ContentTaxClass {
+            id: "standard".to_owned(),
+            percent: Decimal::from(19),
+        }]),
         prices_include_tax: Some(true),
         labour_rate: Some(Decimal::from(76)),
         quote_days: i32::try_from(QUOTE_DAYS).ok(),
@@ -73,7 +88,7 @@ pub async fn open(acts: &Acts, shop: &'static Shop, is_first: bool, password: &s
         ..ShopChange::default()
     };
     then.amend_shop(&proprietor, 1, change).await.map_err(|halt| told(&halt))?;
-    let rows = acts.store.read(id, |conn| lists::methods(conn)).await?;
+    let rows = acts.store.read(id, lists::methods).await?;
     let methods: Methods = rows
         .iter()
         .map(|row| {
@@ -84,7 +99,8 @@ pub async fn open(acts: &Acts, shop: &'static Shop, is_first: bool, password: &s
         .collect();
     let diary = Diary::new(serde_json::from_value(calendar)?, now, shop.staff.len());
     let cut = diary.within(diary.days_ago(1), 0.0);
-    let story = tokio::task::spawn_blocking(move || thought_out(shop, is_first, diary, &methods)).await?;
+    let story =
+        tokio::task::spawn_blocking(move || thought_out(shop, is_first, diary, &methods)).await?;
     let ids = rows.into_iter().map(|row| (row.name, row.id)).collect();
     let sign_ins = shop
         .staff
@@ -114,4 +130,114 @@ fn thought_out(shop: &Shop, is_first: bool, mut diary: Diary, methods: &Methods)
 
 fn told(halt: &Halt) -> Broken {
     format!("the demo shop could not be opened: {halt:?}").into()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::demo::cast::{MARLBECK, OSTWICK};
+    use crate::demo::story::Step;
+    use std::collections::HashMap;
+
+    fn methods() -> Methods {
+        [
+            "Braze a crack",
+            "Soft-solder a joint",
+            "Patch a crack",
+            "Take a dent out",
+            "Free a stuck slide",
+            "Free a stuck mouthpiece",
+            "Align and clean valves",
+            "Chemical clean and oil",
+            "Replace a pad",
+            "Replace a cork",
+            "Replace a spring",
+            "Regulate the keys",
+            "Buff bright",
+            "Strip and relacquer",
+            "Replate a spot",
+        ]
+        .into_iter()
+        .map(|name| (name.to_owned(), MethodFacts { minutes: [10, 25, 60], price: 40 }))
+        .collect()
+    }
+
+    fn story(shop: &Shop, now: DateTime<Utc>) -> (Story, Calendar) {
+        let rough: Calendar = serde_json::from_value(diary::calendar(now.date_naive())).unwrap();
+        let calendar: Calendar =
+            serde_json::from_value(diary::calendar(rough.local_date(now))).unwrap();
+        let diary = Diary::new(calendar.clone(), now, shop.staff.len());
+        (thought_out(shop, shop.seed == MARLBECK.seed, diary, &methods()), calendar)
+    }
+
+    /// Noon, night, Sunday, a minute after opening, the days on which clocks change, Christmas,
+    /// the last day of February in a leap year.
+    const NOWS: &[&str] = &[
+        "2026-06-10T10:15:00Z",
+        "2026-06-14T13:00:00Z",
+        "2026-10-25T01:30:00Z",
+        "2027-03-28T01:30:00Z",
+        "2026-12-25T09:00:00Z",
+        "2026-11-30T08:01:00Z",
+        "2027-01-01T00:00:00Z",
+        "2028-02-29T16:59:00Z",
+        "2026-05-01T12:00:00Z",
+        "2026-08-31T03:00:00Z",
+    ];
+
+    #[test]
+    fn whatever_time_it_is_everything_happened_before_in_order_and_in_opening_hours() {
+        for (now, shop) in NOWS.iter().flat_map(|now| [(now, &MARLBECK), (now, &OSTWICK)]) {
+            let now: DateTime<Utc> = now.parse().unwrap();
+            let (story, calendar) = story(shop, now);
+            let mut busy: HashMap<usize, Vec<[DateTime<Utc>; 2]>> = HashMap::new();
+            let mut here: HashMap<usize, DateTime<Utc>> = HashMap::new();
+            for visit in &story.visits {
+                assert!(
+                    visit.promised_on >= calendar.local_date(visit.came_at),
+                    "{now}: {visit:?}"
+                );
+                assert!(
+                    here.insert(visit.instrument, visit.ended_at())
+                        .is_none_or(|gone| gone < visit.came_at),
+                    "{now}: {visit:?}"
+                );
+                let mut last = visit.came_at;
+                for moment in &visit.moments {
+                    assert!(
+                        last <= moment.at && moment.at <= now,
+                        "{now}: {moment:?} after {last}"
+                    );
+                    last = moment.at;
+                    if let (Step::Work { until, .. }, crate::demo::story::By::Staff(who)) =
+                        (&moment.step, moment.by)
+                    {
+                        let minutes = (*until - moment.at).num_minutes();
+                        let open = calendar.open_seconds(moment.at, *until, &[]);
+                        assert_eq!(
+                            open,
+                            (*until - moment.at).num_seconds(),
+                            "{now}: {minutes} minutes out of hours: {moment:?}"
+                        );
+                        busy.entry(who).or_default().push([moment.at, *until]);
+                        last = *until;
+                    }
+                }
+            }
+            for times in busy.values_mut() {
+                times.sort_unstable();
+                assert!(
+                    times.windows(2).all(|pair| pair[0][1] <= pair[1][0]),
+                    "{now}: at two benches at once"
+                );
+            }
+        }
+    }
+
+    #[test]
+    fn the_same_seed_tells_the_same_story() {
+        let now = NOWS[0].parse().unwrap();
+        let told = || format!("{:?}", story(&MARLBECK, now).0);
+        assert!(told() == told());
+    }
 }

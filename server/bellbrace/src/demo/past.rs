@@ -14,17 +14,54 @@ use trade::words::stage::{Because, HoldReason, Stage};
 /// How a visit goes.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum Course {
-    Plain, Covered, AtCounter, Extra, ExtraDeclined, Failed, Questions, Newer, Expired, Recalled, Declined, WithdrawnEarly,
-    WithdrawnFromBench, NothingToDo, NotRepairable, Overridden, Unanswered, Settled, Mistake, SentBack, Reopened, Disputed,
+    Plain,
+    Covered,
+    AtCounter,
+    Extra,
+    ExtraDeclined,
+    Failed,
+    Questions,
+    Newer,
+    Expired,
+    Recalled,
+    Declined,
+    WithdrawnEarly,
+    WithdrawnFromBench,
+    NothingToDo,
+    NotRepairable,
+    Overridden,
+    Unanswered,
+    Settled,
+    Mistake,
+    SentBack,
+    Reopened,
+    Disputed,
 }
 
 /// How many of 400 visits go how. Invented, in shares that a shop would find likely.
 const SHARES: &[(Course, usize)] = &[
-    (Course::Plain, 152), (Course::Covered, 66), (Course::AtCounter, 24), (Course::Extra, 30), (Course::ExtraDeclined, 8),
-    (Course::Failed, 26), (Course::Questions, 12), (Course::Newer, 5), (Course::Expired, 5), (Course::Recalled, 3),
-    (Course::Declined, 18), (Course::WithdrawnEarly, 4), (Course::WithdrawnFromBench, 3), (Course::NothingToDo, 12),
-    (Course::NotRepairable, 7), (Course::Overridden, 5), (Course::Unanswered, 4), (Course::Settled, 3), (Course::Mistake, 3),
-    (Course::SentBack, 4), (Course::Reopened, 3), (Course::Disputed, 3),
+    (Course::Plain, 152),
+    (Course::Covered, 66),
+    (Course::AtCounter, 24),
+    (Course::Extra, 30),
+    (Course::ExtraDeclined, 8),
+    (Course::Failed, 26),
+    (Course::Questions, 12),
+    (Course::Newer, 5),
+    (Course::Expired, 5),
+    (Course::Recalled, 3),
+    (Course::Declined, 18),
+    (Course::WithdrawnEarly, 4),
+    (Course::WithdrawnFromBench, 3),
+    (Course::NothingToDo, 12),
+    (Course::NotRepairable, 7),
+    (Course::Overridden, 5),
+    (Course::Unanswered, 4),
+    (Course::Settled, 3),
+    (Course::Mistake, 3),
+    (Course::SentBack, 4),
+    (Course::Reopened, 3),
+    (Course::Disputed, 3),
 ];
 
 /// Two years.
@@ -35,8 +72,16 @@ const YOUNGEST: usize = 11;
 const RECENT_DAYS: u64 = 80;
 
 /// Tells every visit that is over, in the order of arrival.
-pub fn tell(shop: &Shop, roster: &mut Roster, diary: &mut Diary, chance: &mut Chance, methods: &Methods, crew: &Crew) -> Vec<Visit> {
-    let mut courses: Vec<Course> = SHARES.iter().flat_map(|(course, count)| std::iter::repeat_n(*course, *count)).collect();
+pub fn tell(
+    shop: &Shop,
+    roster: &mut Roster,
+    diary: &mut Diary,
+    chance: &mut Chance,
+    methods: &Methods,
+    crew: &Crew,
+) -> Vec<Visit> {
+    let mut courses: Vec<Course> =
+        SHARES.iter().flat_map(|(course, count)| std::iter::repeat_n(*course, *count)).collect();
     chance.shuffle(&mut courses);
     let youngest = diary.days_ago(YOUNGEST);
     let dates = diary.open_dates(diary.today() - Days::new(PAST_DAYS), youngest);
@@ -52,10 +97,17 @@ pub fn tell(shop: &Shop, roster: &mut Roster, diary: &mut Diary, chance: &mut Ch
     let recent = diary.now() - Days::new(RECENT_DAYS);
     let first_recent = arrivals.partition_point(|at| *at < recent);
     courses.truncate(arrivals.len());
-    let mut plain = (0..first_recent).filter(|place| courses[*place] == Course::Plain).collect::<Vec<_>>();
+    let mut plain =
+        (0..first_recent).filter(|place| courses[*place] == Course::Plain).collect::<Vec<_>>();
     for place in first_recent..courses.len() {
-        if !matches!(courses[place], Course::Plain | Course::Covered | Course::AtCounter | Course::Failed | Course::NothingToDo)
-            && let Some(other) = plain.pop()
+        if !matches!(
+            courses[place],
+            Course::Plain
+                | Course::Covered
+                | Course::AtCounter
+                | Course::Failed
+                | Course::NothingToDo
+        ) && let Some(other) = plain.pop()
         {
             courses.swap(place, other);
         }
@@ -67,13 +119,18 @@ pub fn tell(shop: &Shop, roster: &mut Roster, diary: &mut Diary, chance: &mut Ch
         let due = comebacks.iter().position(|(due, instrument, _)| {
             *due <= came_at && roster.free_from[*instrument].is_some_and(|free| free < came_at)
         });
-        let comeback = due.filter(|_| matches!(course, Course::Plain | Course::Covered)).map(|place| comebacks.remove(place));
+        let comeback = due
+            .filter(|_| matches!(course, Course::Plain | Course::Covered))
+            .map(|place| comebacks.remove(place));
         let (customer, instrument) = match comeback {
             Some((_, instrument, _)) => (roster.instruments[instrument].owner, instrument),
             None => who_comes(roster, chance, came_at),
         };
         let family = roster.instruments[instrument].family;
-        let jobs: Vec<&'static Job> = JOBS.iter().filter(|job| job.families.contains(&family) && suits(course, job)).collect();
+        let jobs: Vec<&'static Job> = JOBS
+            .iter()
+            .filter(|job| job.families.contains(&family) && suits(course, job))
+            .collect();
         let job = match comeback {
             Some((_, _, job)) => job,
             None => match jobs.as_slice() {
@@ -86,14 +143,24 @@ pub fn tell(shop: &Shop, roster: &mut Roster, diary: &mut Diary, chance: &mut Ch
         // A visit that would not be over by now is told again, quicker.
         let visit = loop {
             let mut trial = diary.clone();
-            let mut visit = Arrival { roster, diary: &trial, chance, methods, crew }.visit(customer, instrument, job, came_at);
+            let mut visit = Arrival { roster, diary: &trial, chance, methods, crew }
+                .visit(customer, instrument, job, came_at);
             if comeback.is_some() {
                 visit.complaint = "It came back: the same trouble as before.".to_owned();
                 visit.may_cost = None;
             }
             let now = trial.now();
             let has_email = roster.customers[roster.instruments[instrument].owner].email.is_some();
-            let mut telling = Telling::new(Beginning { diary: &mut trial, chance, methods, crew, family, job, visit, has_email });
+            let mut telling = Telling::new(Beginning {
+                diary: &mut trial,
+                chance,
+                methods,
+                crew,
+                family,
+                job,
+                visit,
+                has_email,
+            });
             telling.pace = pace;
             telling.is_free = comeback.is_some();
             let name = roster.customers[customer].name.clone();
@@ -147,7 +214,11 @@ fn who_comes(roster: &mut Roster, chance: &mut Chance, at: DateTime<Utc>) -> (us
         let customer = if chance.percent(8) { roster.new_person(chance) } else { owner };
         return (customer, instrument);
     }
-    let owner = if draw < 70 { roster.notable(usize::try_from(chance.between(0, 99)).unwrap_or(0)) } else { roster.new_person(chance) };
+    let owner = if draw < 70 {
+        roster.notable(usize::try_from(chance.between(0, 99)).unwrap_or(0))
+    } else {
+        roster.new_person(chance)
+    };
     let family = Roster::any_family(chance);
     let is_old = chance.percent(12);
     let instrument = roster.new_instrument(owner, family, is_old, chance);
@@ -167,7 +238,12 @@ fn go(t: &mut Telling<'_>, course: Course, name: &str, is_billed: bool) {
         Course::Mistake => {
             t.wait(4, 30);
             let desk = t.desk;
-            t.moved(By::Staff(desk), Stage::Closed, Because::EnteredByMistake, Some("Entered twice; the other one counts."));
+            t.moved(
+                By::Staff(desk),
+                Stage::Closed,
+                Because::EnteredByMistake,
+                Some("Entered twice; the other one counts."),
+            );
             return;
         }
         _ => {}
@@ -186,7 +262,12 @@ fn go(t: &mut Telling<'_>, course: Course, name: &str, is_billed: bool) {
     let mut extra_is_asked = false;
     match course {
         Course::NothingToDo => {
-            t.moved(technician, Stage::Pickup, Because::NothingToDo, Some("Plays as it should; the mouthpiece did not fit."));
+            t.moved(
+                technician,
+                Stage::Pickup,
+                Because::NothingToDo,
+                Some("Plays as it should; the mouthpiece did not fit."),
+            );
             return leave(t, name, is_billed);
         }
         Course::Covered => {
@@ -249,11 +330,20 @@ fn go(t: &mut Telling<'_>, course: Course, name: &str, is_billed: bool) {
             t.wait(120, 1900);
             t.declined();
             t.wait(200, 1500);
-            t.moved(desk, Stage::Diagnosis, Because::Reopened, Some("Wants it repaired after all."));
+            t.moved(
+                desk,
+                Stage::Diagnosis,
+                Because::Reopened,
+                Some("Wants it repaired after all."),
+            );
             t.wait(20, 200);
             for (finding, fault) in t.job.faults.iter().enumerate() {
                 if fault.left.is_none() {
-                    t.by_technician(Step::Dispose { finding, disposition: Disposition::Repair, reason: Some("Wanted after all.".to_owned()) });
+                    t.by_technician(Step::Dispose {
+                        finding,
+                        disposition: Disposition::Repair,
+                        reason: Some("Wanted after all.".to_owned()),
+                    });
                 }
             }
             t.quoted();
@@ -295,7 +385,8 @@ fn go(t: &mut Telling<'_>, course: Course, name: &str, is_billed: bool) {
         Course::WithdrawnFromBench | Course::NotRepairable => {
             let works: Vec<usize> = t.to_do();
             // Whatever is taken apart is put together again.
-            let is_apart = t.job.doings.first().is_some_and(|doing| doing.kind == OperationKind::TakeApart);
+            let is_apart =
+                t.job.doings.first().is_some_and(|doing| doing.kind == OperationKind::TakeApart);
             if let Some(first) = works.first().copied() {
                 t.worked(first, true);
             }
@@ -303,7 +394,11 @@ fn go(t: &mut Telling<'_>, course: Course, name: &str, is_billed: bool) {
             if course == Course::WithdrawnFromBench {
                 t.end(desk, Because::Withdrawn, Some("Bought another one meanwhile."));
             } else {
-                t.end(technician, Because::NotRepairable, Some("The metal is too thin around it; it tears on."));
+                t.end(
+                    technician,
+                    Because::NotRepairable,
+                    Some("The metal is too thin around it; it tears on."),
+                );
                 t.is_waived = t.chance.percent(60);
             }
             if is_apart && let Some(last) = works.last().copied() {
@@ -316,7 +411,11 @@ fn go(t: &mut Telling<'_>, course: Course, name: &str, is_billed: bool) {
     }
     if extra_is_asked {
         t.wait(60, 1400);
-        if course == Course::Extra { t.accepted() } else { t.extra_declined() }
+        if course == Course::Extra {
+            t.accepted()
+        } else {
+            t.extra_declined()
+        }
         t.wait(60, 900);
     }
     t.worked_through();
@@ -333,7 +432,12 @@ fn go(t: &mut Telling<'_>, course: Course, name: &str, is_billed: bool) {
             t.passed();
         }
         Course::Overridden => {
-            t.moved(proprietor, Stage::Pickup, Because::Overridden, Some("Leak light is away for repair; played without fault."));
+            t.moved(
+                proprietor,
+                Stage::Pickup,
+                Because::Overridden,
+                Some("Leak light is away for repair; played without fault."),
+            );
         }
         _ => {
             if t.chance.percent(45) {
@@ -345,7 +449,12 @@ fn go(t: &mut Telling<'_>, course: Course, name: &str, is_billed: bool) {
     }
     if course == Course::SentBack {
         t.wait(100, 1500);
-        t.moved(desk, Stage::Bench, Because::SentBack, Some("The customer hears a rattle at the counter."));
+        t.moved(
+            desk,
+            Stage::Bench,
+            Because::SentBack,
+            Some("The customer hears a rattle at the counter."),
+        );
         t.wait(10, 200);
         let again = t.plan_for_nothing("Find and stop the rattle", 0);
         t.worked(again, true);
@@ -355,7 +464,12 @@ fn go(t: &mut Telling<'_>, course: Course, name: &str, is_billed: bool) {
     }
     if course == Course::Settled {
         t.wait(2000, 6000);
-        t.moved(proprietor, Stage::Closed, Because::OtherwiseSettled, Some("Bought by the shop; the owner moved away."));
+        t.moved(
+            proprietor,
+            Stage::Closed,
+            Because::OtherwiseSettled,
+            Some("Bought by the shop; the owner moved away."),
+        );
         return;
     }
     leave(t, name, is_billed);

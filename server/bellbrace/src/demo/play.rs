@@ -21,7 +21,10 @@ use std::collections::HashMap;
 use std::sync::{Arc, Mutex};
 use store::views::Minutes;
 use store::{Once, Store, findings, order_rows, work_orders};
-use trade::words::ids::{CustomerId, DecisionId, FindingId, HoldId, InstrumentId, OperationId, PersonId, QuoteId, ShopId, WorkOrderId};
+use trade::words::ids::{
+    CustomerId, DecisionId, FindingId, HoldId, InstrumentId, OperationId, PersonId, QuoteId,
+    ShopId, WorkOrderId,
+};
 use trade::words::instrument::{TestKind, TestMethod, Verdict};
 use trade::words::money::{Currency, Money};
 use trade::words::paperwork::{Answer, LineKind, PaymentHow, PaymentKind};
@@ -97,7 +100,14 @@ fn euros(amount: i64) -> Money {
 }
 
 impl Stage {
-    pub fn new(store: Store, public_url: Arc<str>, shop: ShopId, staff: Vec<Hand>, story: Story, methods: HashMap<String, Uuid>) -> Self {
+    pub fn new(
+        store: Store,
+        public_url: Arc<str>,
+        shop: ShopId,
+        staff: Vec<Hand>,
+        story: Story,
+        methods: HashMap<String, Uuid>,
+    ) -> Self {
         let turns = staff.iter().map(|_| tokio::sync::Mutex::default()).collect();
         Self { store, public_url, shop, staff, story, methods, turns, known: Mutex::default() }
     }
@@ -130,7 +140,13 @@ impl Stage {
     }
 
     fn customer(&self, place: usize) -> (Option<CustomerId>, Option<NewCustomer>) {
-        let known = self.known.lock().unwrap_or_else(std::sync::PoisonError::into_inner).customers.get(&place).copied();
+        let known = self
+            .known
+            .lock()
+            .unwrap_or_else(std::sync::PoisonError::into_inner)
+            .customers
+            .get(&place)
+            .copied();
         let new = known.is_none().then(|| {
             let customer = self.story.customers[place].clone();
             NewCustomer {
@@ -150,8 +166,13 @@ impl Stage {
     pub async fn check_in(&self, place: usize) -> Result<Life, Broken> {
         let visit = &self.story.visits[place];
         let instrument = &self.story.instruments[visit.instrument];
-        let instrument_id =
-            self.known.lock().unwrap_or_else(std::sync::PoisonError::into_inner).instruments.get(&visit.instrument).copied();
+        let instrument_id = self
+            .known
+            .lock()
+            .unwrap_or_else(std::sync::PoisonError::into_inner)
+            .instruments
+            .get(&visit.instrument)
+            .copied();
         let (customer_id, customer) = self.customer(visit.customer);
         // A known instrument is its owner's; a new one is told whose it is.
         let (owner_id, owner) = if instrument_id.is_none() && instrument.owner != visit.customer {
@@ -179,7 +200,12 @@ impl Stage {
             counter_marks: visit
                 .marks
                 .iter()
-                .map(|(part, kind)| NewCounterMark { part: part.clone(), kind: *kind, side: None, position_mm: None })
+                .map(|(part, kind)| NewCounterMark {
+                    part: part.clone(),
+                    kind: *kind,
+                    side: None,
+                    position_mm: None,
+                })
                 .collect(),
             accessories: visit.accessories.clone(),
             may_cost: visit.may_cost.map(euros),
@@ -228,14 +254,22 @@ impl Stage {
         let visit = &self.story.visits[life.visit];
         let Some(moment) = visit.moments.get(life.over) else { return Ok(()) };
         life.over += 1;
-        self.play(life, visit, moment)
-            .await
-            .map_err(|halt| broken(&format!("{}, {:?} by {:?} at {}", life.claim_number, moment.step, moment.by, moment.at), &halt))
+        self.play(life, visit, moment).await.map_err(|halt| {
+            broken(
+                &format!(
+                    "{}, {:?} by {:?} at {}",
+                    life.claim_number, moment.step, moment.by, moment.at
+                ),
+                &halt,
+            )
+        })
     }
 
     async fn version(&self, order: WorkOrderId) -> Result<i32, Halt> {
         self.store
-            .read(self.shop, move |conn| Ok::<_, Halt>(work_orders::find(conn, order)?.ok_or(Halt::Absent)?.version))
+            .read(self.shop, move |conn| {
+                Ok::<_, Halt>(work_orders::find(conn, order)?.ok_or(Halt::Absent)?.version)
+            })
             .await
     }
 
@@ -277,21 +311,28 @@ impl Stage {
                     note: None,
                     shared: true,
                 };
-                life.findings.push(acts.record_finding(&actor, order, new, nothing_kept()).await?.id);
+                life.findings
+                    .push(acts.record_finding(&actor, order, new, nothing_kept()).await?.id);
             }
             Step::Dispose { finding, disposition, reason } => {
                 let id = life.findings[*finding];
                 let seen = self
                     .store
-                    .read(self.shop, move |conn| Ok::<_, Halt>(findings::find(conn, id)?.ok_or(Halt::Absent)?.version))
+                    .read(self.shop, move |conn| {
+                        Ok::<_, Halt>(findings::find(conn, id)?.ok_or(Halt::Absent)?.version)
+                    })
                     .await?;
-                let change =
-                    FindingChange { disposition: Some(*disposition), disposition_reason: reason.clone(), ..FindingChange::default() };
+                let change = FindingChange {
+                    disposition: Some(*disposition),
+                    disposition_reason: reason.clone(),
+                    ..FindingChange::default()
+                };
                 acts.amend_finding(&actor, id, seen, change).await?;
             }
             Step::Plan(planned) => {
                 let new = self.operation(planned, life);
-                life.operations.push(acts.add_operation(&actor, order, new, nothing_kept()).await?.id);
+                life.operations
+                    .push(acts.add_operation(&actor, order, new, nothing_kept()).await?.id);
             }
             Step::Draft { operations, extras, message } => {
                 let line = |kind, text, unit_price, optional, operation_id| NewQuoteLine {
@@ -307,29 +348,45 @@ impl Stage {
                 };
                 let mut lines: Vec<NewQuoteLine> = operations
                     .iter()
-                    .map(|(place, optional)| line(LineKind::Labour, None, None, *optional, Some(life.operations[*place])))
+                    .map(|(place, optional)| {
+                        line(LineKind::Labour, None, None, *optional, Some(life.operations[*place]))
+                    })
                     .collect();
-                lines.extend(
-                    extras.iter().map(|(kind, text, price)| line(*kind, Some(text.clone()), Some(Decimal::from(*price)), false, None)),
-                );
-                let new = NewQuote { message: message.clone(), lines, discount: None, limit: None, expires_on: None };
+                lines.extend(extras.iter().map(|(kind, text, price)| {
+                    line(*kind, Some(text.clone()), Some(Decimal::from(*price)), false, None)
+                }));
+                let new = NewQuote {
+                    message: message.clone(),
+                    lines,
+                    discount: None,
+                    limit: None,
+                    expires_on: None,
+                };
                 let quote = acts.draft_quote(&actor, order, new, nothing_kept()).await?;
-                let optional = quote.lines.iter().filter(|line| line.optional).map(|line| line.id).collect();
+                let optional =
+                    quote.lines.iter().filter(|line| line.optional).map(|line| line.id).collect();
                 life.quote = Some(Out { id: quote.id, number: quote.number, hash: None, optional });
             }
             Step::Send => {
                 let seen = self.version(order).await?;
                 let out = life.quote.as_mut().ok_or(Halt::Absent)?;
-                out.hash = acts.send_quote(&actor, out.id, seen, nothing_kept()).await?.content_hash;
+                out.hash =
+                    acts.send_quote(&actor, out.id, seen, nothing_kept()).await?.content_hash;
             }
-            Step::Seen => acts.quote_seen(&actor, life.quote.as_ref().ok_or(Halt::Absent)?.id).await?,
+            Step::Seen => {
+                acts.quote_seen(&actor, life.quote.as_ref().ok_or(Halt::Absent)?.id).await?
+            }
             Step::Decide { answer, how, question, ticks } => {
                 let out = life.quote.as_ref().ok_or(Halt::Absent)?;
                 let new = NewDecision {
                     quote_version: out.number,
                     content_hash: out.hash.clone().unwrap_or_default(),
                     answer: *answer,
-                    chosen_lines: if *ticks && *answer == Answer::Accepted { out.optional.clone() } else { Vec::new() },
+                    chosen_lines: if *ticks && *answer == Answer::Accepted {
+                        out.optional.clone()
+                    } else {
+                        Vec::new()
+                    },
                     accepted_by_name: Vec::new(),
                     how: *how,
                     typed_name: self.owner_name(visit).to_owned(),
@@ -338,8 +395,12 @@ impl Stage {
                 life.decision = Some(acts.decide(&actor, out.id, new, nothing_kept()).await?.id);
             }
             Step::Dispute(reason) => {
-                let new = NewDispute { typed_name: self.owner_name(visit).to_owned(), reason: Some(reason.clone()) };
-                acts.dispute(&actor, life.decision.ok_or(Halt::Absent)?, new, nothing_kept()).await?;
+                let new = NewDispute {
+                    typed_name: self.owner_name(visit).to_owned(),
+                    reason: Some(reason.clone()),
+                };
+                acts.dispute(&actor, life.decision.ok_or(Halt::Absent)?, new, nothing_kept())
+                    .await?;
             }
             Step::Expire => {
                 let quote = life.quote.as_ref().ok_or(Halt::Absent)?.id;
@@ -377,14 +438,22 @@ impl Stage {
             }
             Step::End { because, reason } => {
                 let seen = self.version(order).await?;
-                acts.end(&actor, order, seen, NewEnding { because: *because, reason: reason.clone() }, nothing_kept()).await?;
+                acts.end(
+                    &actor,
+                    order,
+                    seen,
+                    NewEnding { because: *because, reason: reason.clone() },
+                    nothing_kept(),
+                )
+                .await?;
             }
             Step::ConfirmEnd => {
                 let seen = self.version(order).await?;
                 acts.confirm_ending(&actor, order, seen, nothing_kept()).await?;
             }
             Step::Hold { reason, look_again_on, note } => {
-                let new = NewHold { reason: *reason, look_again_on: *look_again_on, note: note.clone() };
+                let new =
+                    NewHold { reason: *reason, look_again_on: *look_again_on, note: note.clone() };
                 life.holds.push(acts.set_hold(&actor, order, new, nothing_kept()).await?.id);
             }
             Step::Lift => {
@@ -393,13 +462,21 @@ impl Stage {
                 }
             }
             Step::Note(text) => {
-                acts.add_note(&actor, order, NewNote { text: text.clone() }, nothing_kept()).await?;
+                acts.add_note(&actor, order, NewNote { text: text.clone() }, nothing_kept())
+                    .await?;
             }
             Step::Deposit { amount, how } => {
-                let new = NewPayment { amount: euros(*amount), kind: PaymentKind::Deposit, how: *how, note: None };
+                let new = NewPayment {
+                    amount: euros(*amount),
+                    kind: PaymentKind::Deposit,
+                    how: *how,
+                    note: None,
+                };
                 acts.take_payment(&actor, order, new, nothing_kept()).await?;
             }
-            Step::HandOver { is_shipped, collected_by, pays } => self.hand_over(&acts, &actor, order, *is_shipped, collected_by, *pays).await?,
+            Step::HandOver { is_shipped, collected_by, pays } => {
+                self.hand_over(&acts, &actor, order, *is_shipped, collected_by, *pays).await?
+            }
             Step::AtCounter { doings, collected_by, how } => {
                 let By::Staff(place) = moment.by else { return Err(Halt::Absent) };
                 let paid = doings.iter().map(|doing| doing.price).sum();
@@ -420,7 +497,11 @@ impl Stage {
                         how: HandoverHow::Collected,
                         collected_by: collected_by.clone(),
                         accessories_returned: visit.accessories.clone(),
-                        payment: Some(HandoverPayment { amount: euros(paid), how: *how, note: None }),
+                        payment: Some(HandoverPayment {
+                            amount: euros(paid),
+                            how: *how,
+                            note: None,
+                        }),
                         charge_to_account: false,
                         waive: None,
                         note: None,
@@ -440,7 +521,10 @@ impl Stage {
         NewOperation {
             title: (!planned.is_method).then(|| planned.title.clone()),
             kind: Some(planned.kind),
-            method_id: planned.is_method.then(|| self.methods.get(&planned.title).copied()).flatten(),
+            method_id: planned
+                .is_method
+                .then(|| self.methods.get(&planned.title).copied())
+                .flatten(),
             heat: None,
             irreversible: None,
             finding_ids: planned.findings.iter().map(|place| life.findings[*place]).collect(),
@@ -465,7 +549,8 @@ impl Stage {
             .read(self.shop, move |conn| {
                 let row = work_orders::find(conn, order)?.ok_or(Halt::Absent)?;
                 let rows = order_rows::load(conn, row)?;
-                let names: Vec<String> = rows.accessories()?.into_iter().map(|accessory| accessory.name).collect();
+                let names: Vec<String> =
+                    rows.accessories()?.into_iter().map(|accessory| accessory.name).collect();
                 Ok::<_, Halt>((rows.order.version, rows.due()?, names))
             })
             .await?;
@@ -484,7 +569,8 @@ impl Stage {
             accessories_returned: accessories,
             payment,
             charge_to_account: pays == Pays::OnAccount,
-            waive: (pays == Pays::Waived).then(|| Waiver { reason: "Nothing came of it.".to_owned() }),
+            waive: (pays == Pays::Waived)
+                .then(|| Waiver { reason: "Nothing came of it.".to_owned() }),
             note: None,
         };
         acts.hand_over(actor, order, seen, new, nothing_kept()).await?;

@@ -13,12 +13,39 @@ use trade::words::stage::{Because, HoldReason, Stage};
 /// How an open order stands.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum Scene {
-    Fresh, Claimed, HeldBySchool, HeldByCustomer,
-    Undecided, Drafted, Asked, Expired, ExaminedHeldForParts,
-    Quoted, Newer, Extra, ExtraAsked, ExtraExpired, Disputed,
-    Running, Begun, Planned, HeldForParts, HeldOutside, TestFailed, EndingApart, SentBack, ExtraDeclined, Covered,
-    Arrived, Played,
-    Passed, Overridden, Declined, NothingToDo, Unanswered, Withdrawn,
+    Fresh,
+    Claimed,
+    HeldBySchool,
+    HeldByCustomer,
+    Undecided,
+    Drafted,
+    Asked,
+    Expired,
+    ExaminedHeldForParts,
+    Quoted,
+    Newer,
+    Extra,
+    ExtraAsked,
+    ExtraExpired,
+    Disputed,
+    Running,
+    Begun,
+    Planned,
+    HeldForParts,
+    HeldOutside,
+    TestFailed,
+    EndingApart,
+    SentBack,
+    ExtraDeclined,
+    Covered,
+    Arrived,
+    Played,
+    Passed,
+    Overridden,
+    Declined,
+    NothingToDo,
+    Unanswered,
+    Withdrawn,
 }
 
 /// Who brings it.
@@ -49,7 +76,14 @@ struct Row {
     is_aloud: bool,
 }
 
-const fn row(scene: Scene, family: Family, who: Who, came: usize, since: usize, promise: i64) -> Row {
+const fn row(
+    scene: Scene,
+    family: Family,
+    who: Who,
+    came: usize,
+    since: usize,
+    promise: i64,
+) -> Row {
     Row { scene, family, who, came, since, promise, is_aloud: false }
 }
 
@@ -60,7 +94,10 @@ impl Row {
     }
 }
 
-use Family::{Baritone, Bassoon, Clarinet, Cornet, Flugelhorn, Flute, Horn, Oboe, Other, Saxophone, Trombone, Trumpet, Tuba};
+use Family::{
+    Baritone, Bassoon, Clarinet, Cornet, Flugelhorn, Flute, Horn, Oboe, Other, Saxophone, Trombone,
+    Trumpet, Tuba,
+};
 use Who::{Dealer, For, Notable, Old, School, Walk};
 
 const MARLBECK: &[Row] = &[
@@ -137,29 +174,54 @@ const OSTWICK: &[Row] = &[
 ];
 
 /// Tells every open visit, in the order of arrival.
-pub fn tell(is_first: bool, roster: &mut Roster, diary: &mut Diary, chance: &mut Chance, methods: &Methods, crew: &Crew) -> Vec<Visit> {
+pub fn tell(
+    is_first: bool,
+    roster: &mut Roster,
+    diary: &mut Diary,
+    chance: &mut Chance,
+    methods: &Methods,
+    crew: &Crew,
+) -> Vec<Visit> {
     let mut rows: Vec<&Row> = if is_first { MARLBECK } else { OSTWICK }.iter().collect();
     rows.sort_by_key(|row| std::cmp::Reverse(row.came));
     rows.into_iter().map(|row| open(row, roster, diary, chance, methods, crew)).collect()
 }
 
-fn open(row: &Row, roster: &mut Roster, diary: &mut Diary, chance: &mut Chance, methods: &Methods, crew: &Crew) -> Visit {
+fn open(
+    row: &Row,
+    roster: &mut Roster,
+    diary: &mut Diary,
+    chance: &mut Chance,
+    methods: &Methods,
+    crew: &Crew,
+) -> Visit {
     let share = chance.share() * 0.8;
     let came_at = diary.within(diary.days_ago(row.came), share);
     let (customer, instrument) = who_comes(row, roster, chance, came_at);
-    let jobs: Vec<&'static Job> = JOBS.iter().filter(|job| job.families.contains(&row.family) && suits(row, job)).collect();
+    let jobs: Vec<&'static Job> =
+        JOBS.iter().filter(|job| job.families.contains(&row.family) && suits(row, job)).collect();
     let job = match jobs.as_slice() {
         [] => JOBS.iter().find(|job| job.families.contains(&row.family)).unwrap_or(&JOBS[0]),
         jobs => chance.of(jobs),
     };
-    let mut visit = Arrival { roster, diary, chance, methods, crew }.visit(customer, instrument, job, came_at);
+    let mut visit =
+        Arrival { roster, diary, chance, methods, crew }.visit(customer, instrument, job, came_at);
     visit.promised_on = diary.open_days_from(diary.today(), row.promise).max(diary.date(came_at));
     if matches!(row.who, Old) {
         visit.keep_as_is = Some("Patina and the old engraving stay.".to_owned());
         visit.condition_note = Some("Grandfather's; handle with care.".to_owned());
     }
     let has_email = roster.customers[roster.instruments[instrument].owner].email.is_some();
-    let mut telling = Telling::new(Beginning { diary, chance, methods, crew, family: row.family, job, visit, has_email });
+    let mut telling = Telling::new(Beginning {
+        diary,
+        chance,
+        methods,
+        crew,
+        family: row.family,
+        job,
+        visit,
+        has_email,
+    });
     go(&mut telling, row);
     let visit = telling.visit;
     roster.told(&visit, false);
@@ -171,7 +233,9 @@ fn suits(row: &Row, job: &Job) -> bool {
     let has_offer = job.doings.iter().any(|doing| doing.optional);
     let is_apart = job.doings.iter().any(|doing| doing.kind == OperationKind::TakeApart);
     match row.scene {
-        Scene::Extra | Scene::ExtraAsked | Scene::ExtraExpired | Scene::ExtraDeclined => !has_offer,
+        Scene::Extra | Scene::ExtraAsked | Scene::ExtraExpired | Scene::ExtraDeclined => {
+            !has_offer && job.doings.len() >= 2
+        }
         Scene::EndingApart => is_apart,
         Scene::Quoted if row.is_aloud => has_offer,
         Scene::Running | Scene::Begun => job.doings.len() >= 2,
@@ -179,7 +243,12 @@ fn suits(row: &Row, job: &Job) -> bool {
     }
 }
 
-fn who_comes(row: &Row, roster: &mut Roster, chance: &mut Chance, at: chrono::DateTime<chrono::Utc>) -> (usize, usize) {
+fn who_comes(
+    row: &Row,
+    roster: &mut Roster,
+    chance: &mut Chance,
+    at: chrono::DateTime<chrono::Utc>,
+) -> (usize, usize) {
     let family = row.family;
     let owner = match row.who {
         Walk | Old => {
@@ -240,12 +309,20 @@ fn go(t: &mut Telling<'_>, row: &Row) {
         Scene::HeldBySchool => {
             t.wait(5, 20);
             let until = day(t, 5);
-            return t.held(HoldReason::SchoolCalendar, Some(until), "Only after the school's concert week.");
+            return t.held(
+                HoldReason::SchoolCalendar,
+                Some(until),
+                "Only after the school's concert week.",
+            );
         }
         Scene::HeldByCustomer => {
             t.wait(5, 20);
             let until = day(t, 3);
-            return t.held(HoldReason::Customer, Some(until), "Customer is away; will ring about the reed.");
+            return t.held(
+                HoldReason::Customer,
+                Some(until),
+                "Customer is away; will ring about the reed.",
+            );
         }
         _ => {}
     }
@@ -253,7 +330,9 @@ fn go(t: &mut Telling<'_>, row: &Row) {
         t.visit.may_cost = Some(300);
     }
     let examined_on = match row.scene {
-        Scene::Undecided | Scene::Drafted | Scene::ExaminedHeldForParts | Scene::NothingToDo => last,
+        Scene::Undecided | Scene::Drafted | Scene::ExaminedHeldForParts | Scene::NothingToDo => {
+            last
+        }
         Scene::Unanswered => row.came - 2,
         _ => part(1, 4),
     };
@@ -272,11 +351,20 @@ fn go(t: &mut Telling<'_>, row: &Row) {
         Scene::ExaminedHeldForParts => {
             t.wait(5, 20);
             let until = day(t, 2);
-            return t.held(HoldReason::Parts, Some(until), "Asked Reedmouth Supplies whether the key is still made.");
+            return t.held(
+                HoldReason::Parts,
+                Some(until),
+                "Asked Reedmouth Supplies whether the key is still made.",
+            );
         }
         Scene::NothingToDo => {
             t.wait(5, 40);
-            return t.moved(technician, Stage::Pickup, Because::NothingToDo, Some("It leaks nowhere; the reed was split."));
+            return t.moved(
+                technician,
+                Stage::Pickup,
+                Because::NothingToDo,
+                Some("It leaks nowhere; the reed was split."),
+            );
         }
         Scene::Asked => {
             t.on_day(part(1, 2));
@@ -337,13 +425,25 @@ fn go(t: &mut Telling<'_>, row: &Row) {
     t.on_day(part(2, 4));
     if row.scene == Scene::HeldOutside {
         t.wait(3, 15);
-        t.drafted(true, vec![(LineKind::OutsideWork, "Silver plating at the plater's".to_owned(), 140)]);
+        t.drafted(
+            true,
+            vec![(LineKind::OutsideWork, "Silver plating at the plater's".to_owned(), 140)],
+        );
         t.wait(2, 10);
         t.sent();
     } else {
         t.quoted();
     }
-    if matches!(row.scene, Scene::Running | Scene::Begun | Scene::Planned | Scene::HeldForParts | Scene::HeldOutside | Scene::EndingApart | Scene::Disputed) {
+    if matches!(
+        row.scene,
+        Scene::Running
+            | Scene::Begun
+            | Scene::Planned
+            | Scene::HeldForParts
+            | Scene::HeldOutside
+            | Scene::EndingApart
+            | Scene::Disputed
+    ) {
         t.on_day(last);
     } else {
         t.on_day(part(3, 5));
@@ -362,12 +462,20 @@ fn go(t: &mut Telling<'_>, row: &Row) {
         }
         Scene::HeldForParts => {
             let until = day(t, 4);
-            t.held(HoldReason::Parts, Some(until), "Rotor bearing ordered at Reedmouth Supplies, order 20717.");
+            t.held(
+                HoldReason::Parts,
+                Some(until),
+                "Rotor bearing ordered at Reedmouth Supplies, order 20717.",
+            );
         }
         Scene::HeldOutside => {
             let until = day(t, row.promise.min(4));
             let today = t.diary.today();
-            t.held(HoldReason::OutsideWork, Some(until.max(today)), "At the plater's, Silvergate Finishers, order 3391.");
+            t.held(
+                HoldReason::OutsideWork,
+                Some(until.max(today)),
+                "At the plater's, Silvergate Finishers, order 3391.",
+            );
         }
         Scene::EndingApart => {
             if let Some(first) = t.to_do().first().copied() {
@@ -380,7 +488,11 @@ fn go(t: &mut Telling<'_>, row: &Row) {
             if let Some(first) = t.to_do().first().copied() {
                 t.worked(first, true);
             }
-            let asked_on = if matches!(row.scene, Scene::Extra | Scene::ExtraExpired) { last } else { part(4, 5) };
+            let asked_on = if matches!(row.scene, Scene::Extra | Scene::ExtraExpired) {
+                last
+            } else {
+                part(4, 5)
+            };
             t.on_day(asked_on);
             t.is_aloud = row.is_aloud;
             t.extra_asked();
@@ -399,14 +511,28 @@ fn go(t: &mut Telling<'_>, row: &Row) {
         }
         _ => {
             t.worked_through();
-            t.on_day(if row.scene == Scene::TestFailed || row.scene == Scene::Overridden || row.scene == Scene::Passed { part(4, 5) } else { last });
+            t.on_day(
+                if row.scene == Scene::TestFailed
+                    || row.scene == Scene::Overridden
+                    || row.scene == Scene::Passed
+                {
+                    part(4, 5)
+                } else {
+                    last
+                },
+            );
             if row.scene == Scene::SentBack {
                 // It was ready long before it came back.
                 t.bench_done();
                 t.wait(4, 20);
                 t.passed();
                 t.wait(5, 30);
-                return t.moved(desk, Stage::Bench, Because::SentBack, Some("Rattles on the low notes, shown at the counter."));
+                return t.moved(
+                    desk,
+                    Stage::Bench,
+                    Because::SentBack,
+                    Some("Rattles on the low notes, shown at the counter."),
+                );
             }
             t.bench_done();
             t.wait(5, 30);
@@ -418,7 +544,12 @@ fn go(t: &mut Telling<'_>, row: &Row) {
                 }
                 Scene::Overridden => {
                     t.on_day(last);
-                    t.moved(proprietor, Stage::Pickup, Because::Overridden, Some("The old patch weeps a little; the owner knows and wants it so."));
+                    t.moved(
+                        proprietor,
+                        Stage::Pickup,
+                        Because::Overridden,
+                        Some("The old patch weeps a little; the owner knows and wants it so."),
+                    );
                 }
                 Scene::Passed => {
                     t.on_day(last);
@@ -434,6 +565,7 @@ fn go(t: &mut Telling<'_>, row: &Row) {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use trade::words::spelling::Spelt;
 
     #[test]
     fn no_order_was_promised_for_before_it_came() {

@@ -14,9 +14,19 @@ use trade::words::stage::Role;
 
 /// Families in the shares in which they come to a shop of brass and woodwind; invented.
 const SHARES: &[(Family, usize)] = &[
-    (Family::Trumpet, 14), (Family::Cornet, 5), (Family::Flugelhorn, 4), (Family::Horn, 9), (Family::Trombone, 11),
-    (Family::Baritone, 7), (Family::Tuba, 6), (Family::Flute, 11), (Family::Clarinet, 13), (Family::Oboe, 5),
-    (Family::Bassoon, 3), (Family::Saxophone, 10), (Family::Other, 2),
+    (Family::Trumpet, 14),
+    (Family::Cornet, 5),
+    (Family::Flugelhorn, 4),
+    (Family::Horn, 9),
+    (Family::Trombone, 11),
+    (Family::Baritone, 7),
+    (Family::Tuba, 6),
+    (Family::Flute, 11),
+    (Family::Clarinet, 13),
+    (Family::Oboe, 5),
+    (Family::Bassoon, 3),
+    (Family::Saxophone, 10),
+    (Family::Other, 2),
 ];
 
 /// The people and instruments so far.
@@ -36,24 +46,37 @@ pub struct Roster {
 impl Roster {
     pub fn new(shop: &Shop, chance: &mut Chance) -> Self {
         let mut roster = Self {
-            customers: Vec::new(), instruments: Vec::new(), free_from: Vec::new(), visit_count: Vec::new(), schools: Vec::new(),
-            dealers: Vec::new(), notable: Vec::new(), names: HashSet::new(), next_owners_number: 11,
+            customers: Vec::new(),
+            instruments: Vec::new(),
+            free_from: Vec::new(),
+            visit_count: Vec::new(),
+            schools: Vec::new(),
+            dealers: Vec::new(),
+            notable: Vec::new(),
+            names: HashSet::new(),
+            next_owners_number: 11,
         };
         for name in shop.schools {
-            let host: String = name.to_lowercase().chars().filter(char::is_ascii_alphanumeric).collect();
+            let host: String =
+                name.to_lowercase().chars().filter(char::is_ascii_alphanumeric).collect();
             let customer = Customer {
                 kind: CustomerKind::School,
                 name: (*name).to_owned(),
                 email: Some(format!("music@{host}.example")),
                 phone: Some(phone(chance)),
-                mail_wanted: if chance.percent(30) { MailWanted::OnlyWhenAsked } else { MailWanted::EveryChange },
+                mail_wanted: if chance.percent(30) {
+                    MailWanted::OnlyWhenAsked
+                } else {
+                    MailWanted::EveryChange
+                },
                 note: Some("Billed monthly; ask for the order number.".to_owned()),
             };
             roster.schools.push(roster.customers.len());
             roster.customers.push(customer);
         }
         for name in shop.dealers {
-            let host: String = name.to_lowercase().chars().filter(char::is_ascii_alphanumeric).collect();
+            let host: String =
+                name.to_lowercase().chars().filter(char::is_ascii_alphanumeric).collect();
             let customer = Customer {
                 kind: CustomerKind::Dealer,
                 name: (*name).to_owned(),
@@ -115,7 +138,11 @@ impl Roster {
             kind: CustomerKind::Person,
             name: format!("{given} {family}"),
             phone: (email.is_none() || chance.percent(85)).then(|| phone(chance)),
-            mail_wanted: if chance.percent(15) { MailWanted::OnlyWhenAsked } else { MailWanted::EveryChange },
+            mail_wanted: if chance.percent(15) {
+                MailWanted::OnlyWhenAsked
+            } else {
+                MailWanted::EveryChange
+            },
             email,
             note: None,
         });
@@ -124,24 +151,42 @@ impl Roster {
 
     /// A family by its share.
     pub fn any_family(chance: &mut Chance) -> Family {
-        let all: Vec<Family> = SHARES.iter().flat_map(|(family, share)| std::iter::repeat_n(*family, *share)).collect();
+        let all: Vec<Family> = SHARES
+            .iter()
+            .flat_map(|(family, share)| std::iter::repeat_n(*family, *share))
+            .collect();
         *chance.of(&all)
     }
 
     /// Gives somebody an instrument.
-    pub fn new_instrument(&mut self, owner: usize, family: Family, is_old: bool, chance: &mut Chance) -> usize {
+    pub fn new_instrument(
+        &mut self,
+        owner: usize,
+        family: Family,
+        is_old: bool,
+        chance: &mut Chance,
+    ) -> usize {
         let (models, finishes) = cast::models(family);
         let kind = self.customers[owner].kind;
         let owners_number = (kind == CustomerKind::School).then(|| {
             self.next_owners_number += 1;
-            format!("{} {:03}", family.to_string().to_uppercase().chars().take(3).collect::<String>(), self.next_owners_number)
+            format!(
+                "{} {:03}",
+                family.to_string().to_uppercase().chars().take(3).collect::<String>(),
+                self.next_owners_number
+            )
         });
         self.instruments.push(Instrument {
             owner,
             family,
             maker: (*chance.of(cast::MAKERS)).to_owned(),
-            model: if is_old { "no model named".to_owned() } else { (*chance.of(models)).to_owned() },
-            serial_number: (!is_old || chance.percent(40)).then(|| chance.between(1204, 98_765).to_string()),
+            model: if is_old {
+                "no model named".to_owned()
+            } else {
+                (*chance.of(models)).to_owned()
+            },
+            serial_number: (!is_old || chance.percent(40))
+                .then(|| chance.between(1204, 98_765).to_string()),
             age_text: (*chance.of(if is_old { cast::OLD_AGES } else { cast::AGES })).to_owned(),
             finish: (*chance.of(finishes)).to_owned(),
             owners_number,
@@ -153,13 +198,22 @@ impl Roster {
 
     /// Instruments of one owner, or of all persons, of one family or of all, that are not here at
     /// this instant but were before.
-    pub fn known(&self, owner: Option<usize>, family: Option<Family>, at: DateTime<Utc>, visits: usize) -> Vec<usize> {
+    pub fn known(
+        &self,
+        owner: Option<usize>,
+        family: Option<Family>,
+        at: DateTime<Utc>,
+        visits: usize,
+    ) -> Vec<usize> {
         (0..self.instruments.len())
             .filter(|place| {
                 let instrument = &self.instruments[*place];
                 let owner_fits = match owner {
                     Some(owner) => instrument.owner == owner,
-                    None => self.customers[instrument.owner].kind == CustomerKind::Person && !self.notable.contains(&instrument.owner),
+                    None => {
+                        self.customers[instrument.owner].kind == CustomerKind::Person
+                            && !self.notable.contains(&instrument.owner)
+                    }
                 };
                 owner_fits
                     && family.is_none_or(|family| instrument.family == family)
@@ -191,8 +245,21 @@ pub fn crew(shop: &Shop) -> Crew {
     let others: Vec<usize> = (1..shop.staff.len()).collect();
     Crew {
         proprietor: cast::place::PROPRIETOR,
-        desks: [cast::place::DESK, cast::place::DESK, cast::place::DESK, cast::place::BOTH].to_vec(),
-        technicians: others.iter().flat_map(|place| std::iter::repeat_n(*place, if holds(place, Role::Technician) { if holds(place, Role::FrontDesk) { 1 } else { 3 } } else { 0 })).collect(),
+        desks: [cast::place::DESK, cast::place::DESK, cast::place::DESK, cast::place::BOTH]
+            .to_vec(),
+        technicians: others
+            .iter()
+            .flat_map(|place| {
+                std::iter::repeat_n(
+                    *place,
+                    if holds(place, Role::Technician) {
+                        if holds(place, Role::FrontDesk) { 1 } else { 3 }
+                    } else {
+                        0
+                    },
+                )
+            })
+            .collect(),
         both: cast::place::BOTH,
     }
 }
@@ -208,18 +275,33 @@ pub struct Arrival<'a> {
 
 impl Arrival<'_> {
     /// A visit as it begins, with what is said and seen at the counter.
-    pub fn visit(self, customer: usize, instrument: usize, job: &Job, came_at: DateTime<Utc>) -> Visit {
+    pub fn visit(
+        self,
+        customer: usize,
+        instrument: usize,
+        job: &Job,
+        came_at: DateTime<Utc>,
+    ) -> Visit {
         let Self { roster, diary, chance, methods, crew } = self;
         let family = roster.instruments[instrument].family;
         let all = cast::accessories(family);
-        let accessories = all.iter().enumerate().filter(|(place, _)| *place == 0 || chance.percent(45)).map(|(_, name)| (*name).to_owned()).collect();
+        let accessories = all
+            .iter()
+            .enumerate()
+            .filter(|(place, _)| *place == 0 || chance.percent(45))
+            .map(|(_, name)| (*name).to_owned())
+            .collect();
         let marks = if chance.percent(40) {
             let part = (*chance.of(family.parts())).to_owned();
             vec![(part, *chance.of(&[MarkKind::Dent, MarkKind::Scratch, MarkKind::LacquerGone]))]
         } else {
             Vec::new()
         };
-        let typical: i64 = job.doings.iter().filter_map(|d| d.own.map(|o| o.1).or_else(|| methods.get(d.title).map(|m| m.price))).sum();
+        let typical: i64 = job
+            .doings
+            .iter()
+            .filter_map(|d| d.own.map(|o| o.1).or_else(|| methods.get(d.title).map(|m| m.price)))
+            .sum();
         let may_cost = chance.percent(25).then(|| (typical / 2 / 10 + 1) * 10);
         Visit {
             customer,
@@ -228,14 +310,28 @@ impl Arrival<'_> {
             by: *chance.of(&crew.desks),
             complaint: (*chance.of(job.complaints)).to_owned(),
             condition_note: chance.percent(25).then(|| {
-                (*chance.of(&["Played daily, clean.", "Dusty, from the attic.", "Case lock broken.", "Green at the water key.", "Well kept."])).to_owned()
+                (*chance.of(&[
+                    "Played daily, clean.",
+                    "Dusty, from the attic.",
+                    "Case lock broken.",
+                    "Green at the water key.",
+                    "Well kept.",
+                ]))
+                .to_owned()
             }),
             marks,
             accessories,
             may_cost,
             examination_fee: chance.percent(60).then_some(25),
             promised_on: diary.open_days_from(diary.date(came_at), chance.between(7, 17)),
-            keep_as_is: chance.percent(10).then(|| (*chance.of(&["The engraving.", "Patina stays as it is.", "The old patch, if it is tight."])).to_owned()),
+            keep_as_is: chance.percent(10).then(|| {
+                (*chance.of(&[
+                    "The engraving.",
+                    "Patina stays as it is.",
+                    "The old patch, if it is tight.",
+                ]))
+                .to_owned()
+            }),
             place: (*chance.of(&["Counter shelf", "Rack A", "Rack B"])).to_owned(),
             moments: Vec::new(),
         }

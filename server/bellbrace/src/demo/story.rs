@@ -2,7 +2,10 @@
 
 use super::cast::{Customer, Instrument};
 use chrono::{DateTime, NaiveDate, Utc};
-use trade::words::instrument::{Disposition, FindingKind, FoundWhen, Leaks, MarkKind, OperationKind, TestKind, TestMethod, Verdict};
+use trade::words::instrument::{
+    Disposition, FindingKind, FoundWhen, Leaks, MarkKind, OperationKind, TestKind, TestMethod,
+    Verdict,
+};
 use trade::words::paperwork::{Answer, AnswerHow, LineKind, PaymentHow};
 use trade::words::stage::{Because, HoldReason};
 
@@ -83,28 +86,77 @@ pub enum Step {
     Claim,
     Examine,
     Find(Found),
-    Dispose { finding: usize, disposition: Disposition, reason: Option<String> },
+    Dispose {
+        finding: usize,
+        disposition: Disposition,
+        reason: Option<String>,
+    },
     Plan(Planned),
-    Draft { operations: Vec<(usize, bool)>, extras: Vec<(LineKind, String, i64)>, message: Option<String> },
+    Draft {
+        operations: Vec<(usize, bool)>,
+        extras: Vec<(LineKind, String, i64)>,
+        message: Option<String>,
+    },
     Send,
     Seen,
-    Decide { answer: Answer, how: AnswerHow, question: Option<String>, ticks: bool },
+    Decide {
+        answer: Answer,
+        how: AnswerHow,
+        question: Option<String>,
+        ticks: bool,
+    },
     Dispute(String),
     Expire,
-    Move { to: trade::words::stage::Stage, because: Because, reason: Option<String> },
+    Move {
+        to: trade::words::stage::Stage,
+        because: Because,
+        reason: Option<String>,
+    },
     /// Starts the clock at the moment and stops it `until`.
-    Work { operation: usize, until: DateTime<Utc>, is_done: bool },
+    Work {
+        operation: usize,
+        until: DateTime<Utc>,
+        is_done: bool,
+    },
     /// Starts the clock and leaves it running.
-    Start { operation: usize },
-    Test { kind: TestKind, method: TestMethod, verdict: Verdict, pinned: Option<usize>, where_words: Option<String>, apart_from: Vec<usize>, note: Option<String> },
-    End { because: Because, reason: Option<String> },
+    Start {
+        operation: usize,
+    },
+    Test {
+        kind: TestKind,
+        method: TestMethod,
+        verdict: Verdict,
+        pinned: Option<usize>,
+        where_words: Option<String>,
+        apart_from: Vec<usize>,
+        note: Option<String>,
+    },
+    End {
+        because: Because,
+        reason: Option<String>,
+    },
     ConfirmEnd,
-    Hold { reason: HoldReason, look_again_on: Option<NaiveDate>, note: Option<String> },
+    Hold {
+        reason: HoldReason,
+        look_again_on: Option<NaiveDate>,
+        note: Option<String>,
+    },
     Lift,
     Note(String),
-    Deposit { amount: i64, how: PaymentHow },
-    HandOver { is_shipped: bool, collected_by: String, pays: Pays },
-    AtCounter { doings: Vec<Planned>, collected_by: String, how: PaymentHow },
+    Deposit {
+        amount: i64,
+        how: PaymentHow,
+    },
+    HandOver {
+        is_shipped: bool,
+        collected_by: String,
+        pays: Pays,
+    },
+    AtCounter {
+        doings: Vec<Planned>,
+        collected_by: String,
+        how: PaymentHow,
+    },
 }
 
 /// A finding to be recorded.

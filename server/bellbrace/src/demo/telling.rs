@@ -6,7 +6,9 @@ use super::jobs::{self, Doing, Fault, Job};
 use super::story::{By, Found, Moment, Pays, Planned, Step, Visit};
 use chrono::{DateTime, Days, Duration, NaiveDate, Utc};
 use std::collections::HashMap;
-use trade::words::instrument::{Disposition, Family, FoundWhen, OperationKind, TestKind, TestMethod, Verdict};
+use trade::words::instrument::{
+    Disposition, Family, FoundWhen, OperationKind, TestKind, TestMethod, Verdict,
+};
 use trade::words::paperwork::{Answer, AnswerHow, LineKind, PaymentHow};
 use trade::words::stage::{Because, HoldReason, Stage};
 
@@ -31,8 +33,15 @@ pub struct Crew {
 
 /// How the answers of a shop's customers reach it.
 const ANSWERS: &[AnswerHow] = &[
-    AnswerHow::Link, AnswerHow::Link, AnswerHow::Link, AnswerHow::Link, AnswerHow::Link, AnswerHow::Phone, AnswerHow::Phone,
-    AnswerHow::Phone, AnswerHow::InPerson,
+    AnswerHow::Link,
+    AnswerHow::Link,
+    AnswerHow::Link,
+    AnswerHow::Link,
+    AnswerHow::Link,
+    AnswerHow::Phone,
+    AnswerHow::Phone,
+    AnswerHow::Phone,
+    AnswerHow::InPerson,
 ];
 
 /// A quote can be accepted for so many days, as the shop is set.
@@ -89,8 +98,27 @@ impl<'a> Telling<'a> {
         let desk = *chance.of(&crew.desks);
         let (at, sent_on) = (visit.came_at, diary.date(visit.came_at));
         Self {
-            diary, chance, methods, crew, family, job, visit, at, technician, desk, planned: Vec::new(), finding_count: 0,
-            left: Vec::new(), done: Vec::new(), is_ticked: false, is_free: false, is_waived: false, pace: 100, has_email, is_aloud: false, sent_on,
+            diary,
+            chance,
+            methods,
+            crew,
+            family,
+            job,
+            visit,
+            at,
+            technician,
+            desk,
+            planned: Vec::new(),
+            finding_count: 0,
+            left: Vec::new(),
+            done: Vec::new(),
+            is_ticked: false,
+            is_free: false,
+            is_waived: false,
+            pace: 100,
+            has_email,
+            is_aloud: false,
+            sent_on,
         }
     }
 
@@ -137,6 +165,17 @@ impl<'a> Telling<'a> {
             self.wait(1, 5);
             let fault = jobs::watched(self.family);
             self.find(&fault, true, None);
+        }
+        if self.chance.percent(22) {
+            self.wait(1, 6);
+            let text = *self.chance.of(&[
+                "Old parts to be given back.",
+                "Customer prefers a call in the morning.",
+                "Screws are soft; use the good driver.",
+                "Same model as the one on rack B; do not mix up the slides.",
+                "Check the mouthpiece too, it has a dented rim.",
+            ]);
+            self.by_technician(Step::Note(text.to_owned()));
         }
         if decided {
             self.plan_job();
@@ -209,7 +248,13 @@ impl<'a> Telling<'a> {
 
     /// Plans a step that costs nothing.
     pub fn plan_for_nothing(&mut self, title: &'static str, finding: usize) -> usize {
-        let doing = Doing { title, answers: 0, kind: OperationKind::Work, own: Some(([10, 20, 40], 0)), optional: false };
+        let doing = Doing {
+            title,
+            answers: 0,
+            kind: OperationKind::Work,
+            own: Some(([10, 20, 40], 0)),
+            optional: false,
+        };
         self.plan(&doing, finding, Vec::new())
     }
 
@@ -224,7 +269,9 @@ impl<'a> Telling<'a> {
             .planned
             .iter()
             .enumerate()
-            .filter(|(_, (planned, offered))| planned.kind == OperationKind::Work && (with_offers || !offered))
+            .filter(|(_, (planned, offered))| {
+                planned.kind == OperationKind::Work && (with_offers || !offered)
+            })
             .map(|(place, (_, offered))| (place, *offered))
             .collect();
         let message = self.chance.percent(55).then(|| {
@@ -248,7 +295,11 @@ impl<'a> Telling<'a> {
     pub fn quoted(&mut self) {
         self.wait(3, 15);
         let extras = if self.chance.percent(18) && !self.is_free {
-            vec![(LineKind::Material, "Small parts and consumables".to_owned(), self.chance.between(4, 19))]
+            vec![(
+                LineKind::Material,
+                "Small parts and consumables".to_owned(),
+                self.chance.between(4, 19),
+            )]
         } else {
             Vec::new()
         };
@@ -276,8 +327,13 @@ impl<'a> Telling<'a> {
         if self.diary.date(self.at) < last_day {
             return;
         }
-        let Some(day) = self.diary.open_dates(self.sent_on, last_day.pred_opt().unwrap_or(last_day)).pop() else { return };
-        let earliest = self.visit.moments.last().map_or(self.at, |moment| moment.at + Duration::seconds(90));
+        let Some(day) =
+            self.diary.open_dates(self.sent_on, last_day.pred_opt().unwrap_or(last_day)).pop()
+        else {
+            return;
+        };
+        let earliest =
+            self.visit.moments.last().map_or(self.at, |moment| moment.at + Duration::seconds(90));
         self.at = self.diary.within(day, 0.7).max(earliest);
     }
 
@@ -315,7 +371,10 @@ impl<'a> Telling<'a> {
     }
 
     pub fn disputed(&mut self) {
-        self.push(By::Owner, Step::Dispute("I pressed the wrong button; please ring me first.".to_owned()));
+        self.push(
+            By::Owner,
+            Step::Dispute("I pressed the wrong button; please ring me first.".to_owned()),
+        );
     }
 
     /// The quote that is out runs out, at the first opening after its last day.
@@ -340,7 +399,8 @@ impl<'a> Telling<'a> {
         } else {
             f64::from(typical) + f64::from(high - typical) * (2.0 * share - 1.0).powi(2)
         } as i64;
-        let span = self.diary.book(self.technician, self.at, if is_done { minutes } else { minutes / 2 });
+        let span =
+            self.diary.book(self.technician, self.at, if is_done { minutes } else { minutes / 2 });
         self.at = span.from;
         self.by_technician(Step::Work { operation: place, until: span.to, is_done });
         self.at = span.to;
@@ -350,7 +410,9 @@ impl<'a> Telling<'a> {
 
     /// Steps that are still to be done: neither done nor only offered.
     pub fn to_do(&self) -> Vec<usize> {
-        (0..self.planned.len()).filter(|place| !self.done[*place] && (!self.planned[*place].1 || self.is_ticked)).collect()
+        (0..self.planned.len())
+            .filter(|place| !self.done[*place] && (!self.planned[*place].1 || self.is_ticked))
+            .collect()
     }
 
     /// Does everything that is still to be done.
@@ -376,36 +438,64 @@ impl<'a> Telling<'a> {
     }
 
     fn method(&mut self) -> TestMethod {
-        let brass: &[TestMethod] = &[TestMethod::FingerAndBlow, TestMethod::Bubbles, TestMethod::PressureDecay, TestMethod::FingerAndBlow];
-        let wood: &[TestMethod] = &[TestMethod::LeakLight, TestMethod::Feeler, TestMethod::LeakLight, TestMethod::Smoke];
-        let is_wood = matches!(self.family, Family::Flute | Family::Clarinet | Family::Oboe | Family::Bassoon | Family::Saxophone);
+        let brass: &[TestMethod] = &[
+            TestMethod::FingerAndBlow,
+            TestMethod::Bubbles,
+            TestMethod::PressureDecay,
+            TestMethod::FingerAndBlow,
+        ];
+        let wood: &[TestMethod] =
+            &[TestMethod::LeakLight, TestMethod::Feeler, TestMethod::LeakLight, TestMethod::Smoke];
+        let is_wood = matches!(
+            self.family,
+            Family::Flute | Family::Clarinet | Family::Oboe | Family::Bassoon | Family::Saxophone
+        );
         *self.chance.of(if is_wood { wood } else { brass })
     }
 
     pub fn played(&mut self) {
         self.by_technician(Step::Test {
-            kind: TestKind::PlayTest, method: TestMethod::Played, verdict: Verdict::Passed, pinned: None, where_words: None,
-            apart_from: Vec::new(), note: Some("All notes, low to high.".to_owned()),
+            kind: TestKind::PlayTest,
+            method: TestMethod::Played,
+            verdict: Verdict::Passed,
+            pinned: None,
+            where_words: None,
+            apart_from: Vec::new(),
+            note: Some("All notes, low to high.".to_owned()),
         });
     }
 
     pub fn passed(&mut self) {
         let method = self.method();
         self.by_technician(Step::Test {
-            kind: TestKind::LeakTest, method, verdict: Verdict::Passed, pinned: None, where_words: None,
-            apart_from: self.left.clone(), note: None,
+            kind: TestKind::LeakTest,
+            method,
+            verdict: Verdict::Passed,
+            pinned: None,
+            where_words: None,
+            apart_from: self.left.clone(),
+            note: None,
         });
     }
 
     /// Fails at the first thing that was repaired: that step is to be done again.
     pub fn failed(&mut self) {
         let method = self.method();
-        let Some(place) = (0..self.planned.len()).find(|place| self.done[*place] && self.planned[*place].0.kind == OperationKind::Work) else { return };
+        let Some(place) = (0..self.planned.len())
+            .find(|place| self.done[*place] && self.planned[*place].0.kind == OperationKind::Work)
+        else {
+            return;
+        };
         let finding = self.planned[place].0.findings[0];
         let part = self.job.faults.get(finding).map_or("the joint", |fault| fault.part);
         self.by_technician(Step::Test {
-            kind: TestKind::LeakTest, method, verdict: Verdict::Failed, pinned: Some(finding),
-            where_words: Some(format!("still leaks at: {part}")), apart_from: Vec::new(), note: None,
+            kind: TestKind::LeakTest,
+            method,
+            verdict: Verdict::Failed,
+            pinned: Some(finding),
+            where_words: Some(format!("still leaks at: {part}")),
+            apart_from: Vec::new(),
+            note: None,
         });
         // Everything that answers the pinned finding is open again.
         for place in 0..self.planned.len() {
@@ -425,7 +515,10 @@ impl<'a> Telling<'a> {
         self.by_technician(Step::Draft {
             operations: vec![(place, false)],
             extras: Vec::new(),
-            message: Some("This showed only when it was apart. The work you accepted goes on meanwhile.".to_owned()),
+            message: Some(
+                "This showed only when it was apart. The work you accepted goes on meanwhile."
+                    .to_owned(),
+            ),
         });
         self.wait(1, 5);
         self.sent();
@@ -449,9 +542,18 @@ impl<'a> Telling<'a> {
         } else if is_on_account {
             Pays::OnAccount
         } else {
-            Pays::Now(*self.chance.of(&[PaymentHow::Card, PaymentHow::Card, PaymentHow::Cash, PaymentHow::Transfer]))
+            Pays::Now(*self.chance.of(&[
+                PaymentHow::Card,
+                PaymentHow::Card,
+                PaymentHow::Cash,
+                PaymentHow::Transfer,
+            ]))
         };
-        let collected_by = if is_shipped { format!("Northlane Parcels, {}", 4_100_000 + self.chance.between(1, 899_999)) } else { name.to_owned() };
+        let collected_by = if is_shipped {
+            format!("Northlane Parcels, {}", 4_100_000 + self.chance.between(1, 899_999))
+        } else {
+            name.to_owned()
+        };
         let who = if self.is_waived { self.crew.proprietor } else { self.desk };
         self.push(By::Staff(who), Step::HandOver { is_shipped, collected_by, pays });
     }
@@ -465,10 +567,17 @@ impl<'a> Telling<'a> {
             .filter(|doing| !doing.optional && doing.kind == OperationKind::Work)
             .take(1)
             .filter_map(|doing| {
-                let (minutes, price) = doing.own.or_else(|| self.methods.get(doing.title).map(|m| (m.minutes, m.price)))?;
+                let (minutes, price) = doing
+                    .own
+                    .or_else(|| self.methods.get(doing.title).map(|m| (m.minutes, m.price)))?;
                 Some(Planned {
-                    title: doing.title.to_owned(), is_method: doing.own.is_none(), kind: OperationKind::Work, findings: Vec::new(),
-                    after: Vec::new(), minutes, price,
+                    title: doing.title.to_owned(),
+                    is_method: doing.own.is_none(),
+                    kind: OperationKind::Work,
+                    findings: Vec::new(),
+                    after: Vec::new(),
+                    minutes,
+                    price,
                 })
             })
             .collect();
