@@ -15,6 +15,7 @@ import { words } from "./words";
 const CheckIn = lazy(() => import("./screens/check-in").then((screen) => screen.CheckIn));
 const WorkOrder = lazy(() => import("./screens/work-order").then((screen) => screen.WorkOrder));
 const Handover = lazy(() => import("./screens/handover").then((screen) => screen.Handover));
+const AtCounter = lazy(() => import("./screens/at-counter").then((screen) => screen.AtCounter));
 const Find = lazy(() => import("./screens/find").then((screen) => screen.Find));
 const Shop = lazy(() => import("./screens/shop").then((screen) => screen.ShopScreen));
 
@@ -77,6 +78,7 @@ function Inside() {
         <Route path="/check-in" component={CheckIn} />
         <Route path="/work-orders" component={Find} />
         <Route path="/work-orders/:number/handover" component={Handover} />
+        <Route path="/work-orders/:number/done-at-counter" component={AtCounter} />
         <Route path="/work-orders/:number/:part?" component={WorkOrder} />
         <Route path="/shop" component={Shop} />
         <Route default component={Board} />

@@ -1,72 +1,88 @@
-import { effect, signal } from "@preact/signals";
+import { effect } from "@preact/signals";
 import * as calls from "./api/calls";
 import { lineDown } from "./api/line";
-import type { NewFinding } from "./api/shapes";
-import { signedIn } from "./store";
+import { KeptEntries, outcomeOf, type Kept, type Outcome } from "./kept-entries";
+import { clockWords } from "./shop/dates";
+import { personHere, shopHere, signedIn } from "./store";
+import { words } from "./words";
+import type { NewFinding, Operation, WorkOrder } from "./api/shapes";
 
-/**
- * Notes and findings written while the line is down. They are kept on this computer with their
- * idempotency key and sent when it is back, oldest first; they survive signing out for a day.
- * Moves, decisions and money are never kept: they have to be seen when they are made.
- */
-export type Kept = { person: string; at: number; order: string; once: string } & (
-  | { kind: "note"; text: string }
-  | { kind: "finding"; finding: NewFinding }
-);
+/** A server in trouble is asked again after so long; a line that comes back is noticed at once. */
+const AGAIN_MS = 30_000;
 
-const PLACE = "kept-entries";
-const DAY_MS = 86_400_000;
-
-function read(): Kept[] {
-  try {
-    const found: unknown = JSON.parse(localStorage.getItem(PLACE) ?? "[]");
-    return Array.isArray(found) ? found.filter(isKept).filter((one) => Date.now() - one.at < DAY_MS) : [];
-  } catch {
-    return [];
+async function send(entry: Kept): Promise<Outcome> {
+  switch (entry.kind) {
+    case "note":
+      return outcomeOf(await calls.orders.note(entry.order, entry.text, entry.once));
+    case "finding":
+      return outcomeOf(await calls.findings.add(entry.order, entry.finding, entry.once));
+    case "clock": {
+      const here = await calls.operations.get(entry.operation);
+      if (here.kind !== "ok") return outcomeOf(here);
+      // Started anew at another screen: that run is left alone. Where nothing runs, a repeat does no harm.
+      if (here.value.running != null && here.value.running.since !== entry.since) return { refused: words.line.clockMoved(entry.step) };
+      return outcomeOf(await calls.operations.time(entry.operation, entry.action, entry.once));
+    }
   }
 }
 
-function isKept(one: unknown): one is Kept {
-  return typeof one === "object" && one !== null && "person" in one && "once" in one && "order" in one && "kind" in one && "at" in one;
-}
+const entries = new KeptEntries(localStorage, send, words.line.tooOld);
 
-export const kept = signal<Kept[]>(read());
+/** What is kept on this computer, by everybody. */
+export const kept = entries.kept;
 /** What the server would not take, with its words. */
-export const notTaken = signal<{ entry: Kept; why: string }[]>([]);
+export const notTaken = entries.notTaken;
 
-effect(() => {
-  if (kept.value.length === 0) localStorage.removeItem(PLACE);
-  else localStorage.setItem(PLACE, JSON.stringify(kept.value));
-});
-
-export function keep(entry: Kept): void {
-  kept.value = [...kept.value, entry];
-}
-
-let sending = false;
-
-/** Sends what the person signed in has kept; stops at the first sign that the line is down. */
 export async function sendKept(): Promise<void> {
   const me = signedIn.value?.person.id;
-  if (sending || me === undefined) return;
-  sending = true;
-  try {
-    for (const entry of kept.value.filter((one) => one.person === me)) {
-      const answer = entry.kind === "note"
-        ? await calls.orders.note(entry.order, entry.text, entry.once)
-        : await calls.findings.add(entry.order, entry.finding, entry.once);
-      if (answer.kind === "away") return;
-      kept.value = kept.value.filter((one) => one.once !== entry.once);
-      if (answer.kind !== "ok") {
-        const problem = answer.kind === "problem" ? answer.problem : answer.current;
-        notTaken.value = [...notTaken.value, { entry, why: problem.detail ?? problem.title }];
-      }
-    }
-  } finally {
-    sending = false;
+  if (me !== undefined) await entries.send(me);
+}
+
+export function dropNotTaken(): void {
+  entries.drop(personHere().id);
+}
+
+const mine = (once: string, order: string) => ({ person: personHere().id, at: Date.now(), order, once });
+
+export function keepNote(order: string, text: string, once: string): void {
+  entries.keep({ ...mine(once, order), kind: "note", text });
+}
+
+export function keepFinding(order: string, finding: NewFinding, once: string): void {
+  entries.keep({ ...mine(once, order), kind: "finding", finding });
+}
+
+/**
+ * Keeps that a running clock was stopped, or its step done. The server takes no instant: it counts
+ * until the entry arrives. So a note with the true time goes along, and the minutes can be judged.
+ */
+export function keepClock(order: WorkOrder, operation: Operation, action: "stop" | "done", once: string): void {
+  const since = operation.running?.since;
+  if (since === undefined) return;
+  const step = words.line.step(operation.number, operation.title);
+  entries.keep({ ...mine(once, order.id), kind: "clock", operation: operation.id, action, since, step });
+  keepNote(order.id, words.line.clockNote(step, clockWords(new Date(), shopHere().time_zone)), crypto.randomUUID());
+}
+
+/** Until when the clock of a step ran, where its stop is kept here and not yet sent. */
+export function keptStop(operation: Operation): Date | undefined {
+  const entry = kept.value.find((one) => one.kind === "clock" && one.operation === operation.id && one.since === operation.running?.since);
+  return entry === undefined ? undefined : new Date(entry.at);
+}
+
+/** What an entry says, for whoever has to write it anew. */
+export function keptWords(entry: Kept): string {
+  switch (entry.kind) {
+    case "note": return entry.text;
+    case "finding": return words.common.list([words.findings[entry.finding.kind], entry.finding.part, ...(entry.finding.note ? [entry.finding.note] : [])]);
+    case "clock": return entry.step;
   }
 }
 
 effect(() => {
   if (lineDown.value === undefined && signedIn.value !== undefined) void sendKept();
 });
+setInterval(() => {
+  if (lineDown.value === undefined && kept.value.length > 0) void sendKept();
+}, AGAIN_MS);
+window.addEventListener("storage", () => entries.readAgain());

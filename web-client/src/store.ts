@@ -1,7 +1,7 @@
 import { computed, signal } from "@preact/signals";
 import * as calls from "./api/calls";
 import { session } from "./api/line";
-import type { Board, Change, Family, Method, PartName, Person, Place, Session, Shop } from "./api/shapes";
+import type { Board, Change, Family, Method, PartName, Person, Place, Role, Session, Shop } from "./api/shapes";
 import { dateAt } from "./shop/dates";
 
 /** The one store of the page, beside the address bar: what several screens need at once. */
@@ -40,6 +40,12 @@ export function personHere(): Person {
   const person = signedIn.value?.person;
   if (person === undefined) throw new Error("a screen of the shop is shown to nobody");
   return person;
+}
+
+/** Whether the person signed in may do what this role may; the proprietor may do it all. */
+export function iMay(role: Role): boolean {
+  const { roles } = personHere();
+  return roles.includes(role) || roles.includes("proprietor");
 }
 
 /** Today in the shop's zone. */

@@ -32,6 +32,7 @@ export const sessions = {
 export const people = {
   list: () => get<S.People>("/people"),
   add: (person: S.NewPerson, once: string) => post<S.Person>("/people", person, once),
+  edit: (id: string, edit: S.PersonEdit, seen: number) => patch<S.Person>(`/people/${at(id)}`, edit, seen),
 };
 
 export const shop = {
@@ -77,6 +78,8 @@ export const orders = {
     post<S.Link>(`/work-orders/${at(id)}/links`, { purpose }, once),
   handOver: (id: string, handover: S.NewHandover, once: string, seen: number) =>
     post<S.WorkOrder>(`/work-orders/${at(id)}/handover`, handover, once, seen),
+  doneAtCounter: (id: string, visit: S.DoneAtCounter, once: string, seen: number) =>
+    post<S.WorkOrder>(`/work-orders/${at(id)}/done-at-counter`, visit, once, seen),
 };
 
 export const holds = { lift: (id: string) => drop<S.Hold>(`/holds/${at(id)}`) };
@@ -93,6 +96,7 @@ export const findings = {
 };
 
 export const operations = {
+  get: (id: string) => get<S.Operation>(`/operations/${at(id)}`),
   add: (order: string, operation: S.NewOperation, once: string) =>
     post<S.Operation>(`/work-orders/${at(order)}/operations`, operation, once),
   edit: (id: string, edit: S.OperationEdit, seen: number) => patch<S.Operation>(`/operations/${at(id)}`, edit, seen),

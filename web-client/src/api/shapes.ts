@@ -78,6 +78,7 @@ export type Sessions = Of["OwnSessions"];
 export type Instruments = Of["Instruments"];
 
 // What the client sends.
+export type TaxClass = Of["ContentTaxClass"];
 export type NewWorkOrder = Of["NewWorkOrder"];
 export type NewStageChange = Of["NewStageChange"];
 export type ClaimWish = Of["ClaimWish"];
@@ -93,7 +94,10 @@ export type NewDecision = Of["NewDecision"];
 export type NewDispute = Of["NewDispute"];
 export type NewTest = Of["NewTest"];
 export type NewHandover = Of["NewHandover"];
+export type HandoverHow = Of["HandoverHow"];
+export type DoneAtCounter = Of["DoneAtCounter"];
 export type NewPerson = Of["NewPerson"];
+export type PersonEdit = Of["PersonChange"];
 export type ShopEdit = Of["ShopChange"];
 
 /** RFC 9457 problem details. `errors` and `request_id` may be left out. */

@@ -1,7 +1,7 @@
 import { useEffect, useRef, useState } from "preact/hooks";
 import { fetchBoard } from "../app";
 import * as calls from "../api/calls";
-import type { Customer, WorkOrder } from "../api/shapes";
+import type { Contact, Customer, WorkOrder } from "../api/shapes";
 import { Head, Thumb } from "../elements/head";
 import { LineStrip } from "../elements/line-strip";
 import { RefusalNote } from "../elements/refusal-note";
@@ -35,7 +35,7 @@ function keptDraft(): CheckInDraft | undefined {
 }
 
 function isDraft(draft: unknown): draft is CheckInDraft {
-  return typeof draft === "object" && draft !== null && Object.keys(emptyDraft()).every((key) => key === "customer" || key === "instrument" || key in draft);
+  return typeof draft === "object" && draft !== null && Object.keys(emptyDraft()).every((key) => ["customer", "owner", "instrument"].includes(key) || key in draft);
 }
 
 /** From the door to a tag on the case in two minutes, without the mouse. */
@@ -76,15 +76,21 @@ export function CheckIn() {
     await act.run((once) => calls.orders.checkIn(order, once), (made) => {
       setDone(made);
       setKept(false);
-      setDraft(next ? nextOf(draft, customerOf(made)) : emptyDraft());
+      setDraft(next ? nextOf(draft, asFound(made.customer), asFound(made.owner)) : emptyDraft());
       // The next render has the fields of the next instrument.
       setTimeout(() => goTo(main.current, next ? 2 : 1));
       window.scrollTo(0, 0);
     });
   }
+  function askOwner() {
+    if (draft.customer === undefined) return;
+    change({ ownerApart: true });
+    setTimeout(() => goTo(main.current, "1-owner"));
+  }
   const jump = (step: number) => () => goTo(main.current, step);
   useKeys({
     ...Object.fromEntries([1, 2, 3, 4, 5, 6, 7, 8].map((step) => [String(step), jump(step)])),
+    o: askOwner,
     n: () => change(draft.customer === undefined ? { customer: "new", instrument: "new" } : { instrument: "new" }),
   });
   function onKey(event: KeyboardEvent) {
@@ -122,9 +128,9 @@ export function CheckIn() {
       <main id="main" class="ci" ref={main} tabIndex={-1} onKeyDown={onKey}>
         <h1 class="vh">{words.checkIn.title}</h1>
         <section>
-          <div class="step"><Step n={1} /><Who draft={draft} onDraft={change} onChosen={(isNew) => {
+          <div class="step"><Step n={1} /><Who draft={draft} onDraft={change} onOwner={askOwner} onChosen={(isNew, of) => {
             wanted.current = isNew ? undefined : 2;
-            if (isNew) setTimeout(() => goTo(main.current, "1-new"));
+            if (isNew) setTimeout(() => goTo(main.current, of === "owner" ? "1-owner-new" : "1-new"));
           }} /></div>
           <div class="step"><Step n={2} /><What draft={draft} onDraft={change} onReady={() => {
             if (wanted.current !== undefined) goTo(main.current, wanted.current);
@@ -224,9 +230,9 @@ function hasMail(draft: CheckInDraft): boolean {
   return draft.customer === "new" ? draft.newCustomer.email.trim() !== "" : Boolean(draft.customer?.email);
 }
 
-/** The customer of an order just made, as the search would give them. */
-function customerOf(order: WorkOrder): Customer {
-  return { ...order.customer, version: 0, visits_count: 1 };
+/** Somebody of an order just made, as the search would give them. */
+function asFound(contact: Contact): Customer {
+  return { ...contact, version: 0, visits_count: 1 };
 }
 
 /** Enter goes from field to field in the order of the page; every list is one stop. */
@@ -247,7 +253,7 @@ function focusIn(place: Element): void {
 }
 
 /** Goes to a step's first field. */
-function goTo(main: HTMLElement | null, step: number | "1-new"): void {
+function goTo(main: HTMLElement | null, step: number | "1-new" | "1-owner" | "1-owner-new"): void {
   const place = main?.querySelector(`[data-stop="${step}"]`) ?? main?.querySelector(`[data-stop-in="${step}"]`);
   if (place != null) focusIn(place.matches("input[type=radio]") ? (place.closest("fieldset") ?? place) : place);
 }
@@ -299,6 +305,7 @@ function CameWith({ draft, onDraft }: { draft: CheckInDraft; onDraft: (change: P
 /** The tag grows as fields are filled: it is the summary. */
 function GrowingTag({ draft }: { draft: CheckInDraft }) {
   const customer = draft.customer === "new" ? draft.newCustomer.name : (draft.customer?.name ?? "");
+  const owner = !draft.ownerApart ? "" : draft.owner === "new" ? draft.newOwner.name : (draft.owner?.name ?? "");
   const { newInstrument } = draft;
   const instrument = typeof draft.instrument === "object"
     ? [instrumentWords(draft.instrument, words.families), draft.instrument.serial_number].filter(Boolean).join(" ")
@@ -309,6 +316,7 @@ function GrowingTag({ draft }: { draft: CheckInDraft }) {
       <p class="number none">{words.checkIn.tagNumber}</p>
       <p><b>{instrument === "" ? words.checkIn.tagNothing : instrument}</b></p>
       <p>{draft.promisedOn === "" ? (customer === "" ? words.checkIn.tagNobody : customer) : words.checkIn.tagLine(customer === "" ? words.checkIn.tagNobody : customer, dayWords(draft.promisedOn))}</p>
+      {owner !== "" && <p>{words.checkIn.tagOwner(owner)}</p>}
       {(draft.accessories.length > 0 || marks > 0) && <p>{words.checkIn.tagMarks(draft.accessories, marks)}</p>}
     </div>
   );

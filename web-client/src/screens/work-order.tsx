@@ -8,7 +8,7 @@ import { RefusalNote } from "../elements/refusal-note";
 import { useAct } from "../elements/use-act";
 import { useOrder } from "../elements/use-order";
 import { useArrival, useTitle } from "../elements/use-title";
-import { keep } from "../kept";
+import { keepClock, keepNote, keptStop } from "../kept";
 import { dateAt, dayWords, runningWords } from "../shop/dates";
 import { instrumentWords } from "../shop/instrument";
 import { now, personHere, shopHere } from "../store";
@@ -72,12 +72,23 @@ function Opened({ order, reload, part }: PartProps & { part: PartName }) {
   const { route } = useLocation();
   const [over, setOver] = useState<"note" | "extra" | undefined>(undefined);
   const path = `/work-orders/${order.claim_number}`;
-  const mine = order.operations.find((one) => one.running?.by.id === personHere().id);
+  const ticks = (one: Operation) => one.running != null && keptStop(one) === undefined;
+  const mine = order.operations.find((one) => one.running?.by.id === personHere().id && ticks(one));
   const clock = useAct();
+  async function stop(step: Operation) {
+    let key = "";
+    await clock.run((once) => {
+      key = once;
+      return calls.operations.time(step.id, "stop", once);
+    }, reload);
+    if (clock.refusal?.kind !== "away") return;
+    keepClock(order, step, "stop", key);
+    clock.clear();
+  }
   const props = { order, reload };
   return (
     <div class="bench page">
-      <Top order={order} running={mine ?? order.operations.find((one) => one.running)} />
+      <Top order={order} running={mine ?? order.operations.find(ticks)} />
       <nav class="steps" aria-label={words.order.tabs}>
         {PARTS.map((name) => (
           <a key={name} href={`${path}/${name}`} {...(name === part ? { "aria-current": "page" as const } : {})}>
@@ -109,7 +120,7 @@ function Opened({ order, reload, part }: PartProps & { part: PartName }) {
         {order.stage === "closed" ? <span /> : mine === undefined ? (
           <a class="btn bench" href={`${path}/work`}>{words.order.foot.start}</a>
         ) : (
-          <button type="button" class="btn bench main" disabled={clock.busy} onClick={() => void clock.run((once) => calls.operations.time(mine.id, "stop", once), reload)}>
+          <button type="button" class="btn bench main" disabled={clock.busy} onClick={() => void stop(mine)}>
             {words.order.foot.stop}
           </button>
         )}
@@ -196,7 +207,7 @@ function NewNote({ order, reload, onClose }: PartProps & { onClose: () => void }
       return calls.orders.note(order.id, text.trim(), once);
     });
     if (!done && act.refusal?.kind === "away") {
-      keep({ kind: "note", person: personHere().id, at: Date.now(), order: order.id, once: key, text: text.trim() });
+      keepNote(order.id, text.trim(), key);
       onClose();
     } else if (done) {
       await reload();

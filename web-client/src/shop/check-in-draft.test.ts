@@ -1,6 +1,6 @@
 import { describe, expect, test } from "vitest";
 import type { Customer } from "../api/shapes";
-import { countMarks, emptyDraft, holds, missingIn, nextOf, orderOf, toggleMark, type CheckInDraft } from "./check-in-draft";
+import { countMarks, emptyDraft, holds, missingIn, nextOf, orderOf, toggleMark, withoutOwner, type CheckInDraft } from "./check-in-draft";
 
 const lund: Customer = { id: "c1", version: 1, kind: "person", name: "Jonas Lund", language: "en", mail_wanted: "every_change", visits_count: 3 };
 const TODAY = "2026-06-11";
@@ -39,8 +39,27 @@ describe("a check-in", () => {
     expect(order?.customer_id).toBeUndefined();
     expect(what(draft({ customer: "new" }))).toEqual(["1 who"]);
   });
+  test("names the owner where that is somebody else, known or new, and nobody while it is the same", () => {
+    const thistle: Customer = { ...lund, id: "c2", name: "Bea Thistle" };
+    expect(orderOf(draft({ owner: thistle }), TODAY, "EUR", "en")).not.toHaveProperty("owner_id");
+    expect(orderOf(draft({ ownerApart: true, owner: thistle }), TODAY, "EUR", "en")).toMatchObject({ customer_id: "c1", owner_id: "c2" });
+    const newOwner = { ...emptyDraft().newOwner, name: " Estate of A. Thistle ", email: "estate@post.example" };
+    const order = orderOf(draft({ ownerApart: true, owner: "new", newOwner }), TODAY, "EUR", "en");
+    expect(order?.owner).toEqual({ kind: "person", name: "Estate of A. Thistle", email: "estate@post.example", mail_wanted: "every_change", language: "en" });
+    expect(order).toMatchObject({ customer_id: "c1" });
+    expect(order?.owner_id).toBeUndefined();
+  });
+  test("needs the owner named once somebody else is said to own it", () => {
+    expect(what(draft({ ownerApart: true }))).toEqual(["1 owner"]);
+    expect(what(draft({ ownerApart: true, owner: "new" }))).toEqual(["1 owner"]);
+    expect(what({ ...draft({ ownerApart: true }), ...withoutOwner() })).toEqual([]);
+  });
+  test("the next instrument keeps an owner who is somebody else", () => {
+    const thistle: Customer = { ...lund, id: "c2", name: "Bea Thistle" };
+    expect(nextOf(draft({ ownerApart: true, owner: "new" }), lund, thistle)).toMatchObject({ ownerApart: true, ownerTyped: "Bea Thistle", owner: thistle, customer: lund });
+  });
   test("the next instrument keeps the customer and the day, and nothing of the instrument", () => {
-    const next = nextOf(draft({ marks: { bell: ["dent"] }, mayCost: "340" }), lund);
+    const next = nextOf(draft({ marks: { bell: ["dent"] }, mayCost: "340" }), lund, lund);
     expect(next).toEqual({ ...emptyDraft(), typed: "Jonas Lund", customer: lund, promisedOn: "2026-06-16", mayCost: "340" });
   });
 });

@@ -1,12 +1,20 @@
 import type { Customer, CustomerKind, Family, Instrument, MailWanted, MarkKind, NewWorkOrder } from "../api/shapes";
 import { readAmount } from "./money";
 
+/** Somebody the shop does not know yet, as typed. */
+export type NewPersonDraft = { kind: CustomerKind; name: string; phone: string; email: string; mail_wanted: MailWanted };
+
 /** A check-in while it is being filled in; survives a reload and signing out for a day. */
 export type CheckInDraft = {
   /** What was typed into the search. */
   typed: string;
   customer: Customer | "new" | undefined;
-  newCustomer: { kind: CustomerKind; name: string; phone: string; email: string; mail_wanted: MailWanted };
+  newCustomer: NewPersonDraft;
+  /** Whether somebody else than who brings it decides and pays. */
+  ownerApart: boolean;
+  ownerTyped: string;
+  owner: Customer | "new" | undefined;
+  newOwner: NewPersonDraft;
   instrument: Instrument | "new" | undefined;
   newInstrument: { family: Family | ""; maker: string; model: string; serial_number: string; age_text: string; finish: string; owners_number: string };
   complaint: string;
@@ -21,11 +29,19 @@ export type CheckInDraft = {
   promisedOn: string;
 };
 
+function emptyPerson(): NewPersonDraft {
+  return { kind: "person", name: "", phone: "", email: "", mail_wanted: "every_change" };
+}
+
 export function emptyDraft(): CheckInDraft {
   return {
     typed: "",
     customer: undefined,
-    newCustomer: { kind: "person", name: "", phone: "", email: "", mail_wanted: "every_change" },
+    newCustomer: emptyPerson(),
+    ownerApart: false,
+    ownerTyped: "",
+    owner: undefined,
+    newOwner: emptyPerson(),
     instrument: undefined,
     newInstrument: { family: "", maker: "", model: "", serial_number: "", age_text: "", finish: "", owners_number: "" },
     complaint: "",
@@ -40,9 +56,17 @@ export function emptyDraft(): CheckInDraft {
   };
 }
 
-/** The draft for the next instrument of the same customer. */
-export function nextOf(draft: CheckInDraft, customer: Customer): CheckInDraft {
-  return { ...emptyDraft(), typed: customer.name, customer, promisedOn: draft.promisedOn, mayCost: draft.mayCost, examinationFee: draft.examinationFee };
+/** The draft for the next instrument of the same customer, and of the same owner where that is somebody else. */
+export function nextOf(draft: CheckInDraft, customer: Customer, owner: Customer): CheckInDraft {
+  return {
+    ...emptyDraft(), typed: customer.name, customer, promisedOn: draft.promisedOn, mayCost: draft.mayCost, examinationFee: draft.examinationFee,
+    ...(draft.ownerApart ? { ownerApart: true, ownerTyped: owner.name, owner } : {}),
+  };
+}
+
+/** Nobody else decides and pays, after all. */
+export function withoutOwner(): Pick<CheckInDraft, "ownerApart" | "ownerTyped" | "owner" | "newOwner"> {
+  return { ownerApart: false, ownerTyped: "", owner: undefined, newOwner: emptyPerson() };
 }
 
 /** Sets the mark on the part, or takes it away where it is set. */
@@ -59,11 +83,12 @@ export function countMarks(marks: CheckInDraft["marks"], kind?: MarkKind): numbe
 }
 
 /** What keeps the check-in from being made, by the step (from 1) where it is put right. */
-export type Missing = { step: 1 | 2 | 3 | 7 | 8; what: "who" | "what" | "says" | "amount" | "fee" | "date" | "past" };
+export type Missing = { step: 1 | 2 | 3 | 7 | 8; what: "who" | "owner" | "what" | "says" | "amount" | "fee" | "date" | "past" };
 
 export function missingIn(draft: CheckInDraft, today: string, currency: string): Missing[] {
   const missing: Missing[] = [];
-  if (draft.customer === undefined || (draft.customer === "new" && draft.newCustomer.name.trim() === "")) missing.push({ step: 1, what: "who" });
+  if (isNobody(draft.customer, draft.newCustomer)) missing.push({ step: 1, what: "who" });
+  if (draft.ownerApart && isNobody(draft.owner, draft.newOwner)) missing.push({ step: 1, what: "owner" });
   if (draft.instrument === undefined || (draft.instrument === "new" && draft.newInstrument.family === "")) missing.push({ step: 2, what: "what" });
   if (draft.complaint.trim() === "") missing.push({ step: 3, what: "says" });
   if (draft.mayCost.trim() !== "" && readAmount(draft.mayCost, currency) === undefined) missing.push({ step: 7, what: "amount" });
@@ -71,6 +96,10 @@ export function missingIn(draft: CheckInDraft, today: string, currency: string):
   if (draft.promisedOn === "") missing.push({ step: 8, what: "date" });
   else if (draft.promisedOn < today) missing.push({ step: 8, what: "past" });
   return missing;
+}
+
+function isNobody(chosen: Customer | "new" | undefined, typed: NewPersonDraft): boolean {
+  return chosen === undefined || (chosen === "new" && typed.name.trim() === "");
 }
 
 /** The order a complete draft asks for; `undefined` while something is missing. */
@@ -81,12 +110,11 @@ export function orderOf(draft: CheckInDraft, today: string, currency: string, la
     const read = readAmount(typed, currency);
     return read === undefined ? null : { amount: read, currency };
   };
-  const { kind, mail_wanted, name, phone, email } = draft.newCustomer;
+  const asNew = ({ kind, mail_wanted, name, phone, email }: NewPersonDraft) => ({ kind, mail_wanted, language, name: name.trim(), ...filled({ phone, email }) });
   const { family: _, ...about } = draft.newInstrument;
   return {
-    ...(draft.customer === "new"
-      ? { customer: { kind, mail_wanted, language, name: name.trim(), ...filled({ phone, email }) } }
-      : { customer_id: draft.customer.id }),
+    ...(draft.customer === "new" ? { customer: asNew(draft.newCustomer) } : { customer_id: draft.customer.id }),
+    ...(!draft.ownerApart || draft.owner === undefined ? {} : draft.owner === "new" ? { owner: asNew(draft.newOwner) } : { owner_id: draft.owner.id }),
     ...(draft.instrument !== "new" ? { instrument_id: draft.instrument.id } : family === "" ? {} : { instrument: { family, ...filled(about) } }),
     complaint: draft.complaint.trim(),
     counter_marks: Object.entries(draft.marks).flatMap(([part, kinds]) => kinds.map((kind) => ({ part, kind }))),

@@ -52,16 +52,41 @@ export function isZero(money: Money): boolean {
   return /^-?0*(\.0*)?$/.test(money.amount);
 }
 
+/** Amounts of one currency together. Decimal texts with a sign; exact. */
+export function sumOf(amounts: readonly Money[], currency: string): Money {
+  const decimals = decimalsOf(currency);
+  return { amount: textOf(amounts.reduce((sum, money) => sum + unitsOf(money.amount, decimals), 0n), decimals), currency };
+}
+
+/** The amount with so many percent (up to three places) of tax on top, the tax rounded half away from zero. */
+export function withTax(net: Money, percent: string): Money {
+  const decimals = decimalsOf(net.currency);
+  const units = unitsOf(net.amount, decimals);
+  const hundredThousandths = unitsOf(percent, 3);
+  const product = units * hundredThousandths;
+  const half = product < 0n ? -50_000n : 50_000n;
+  return { amount: textOf(units + (product + half) / 100_000n, decimals), currency: net.currency };
+}
+
+/** A decimal text as a whole number of its smallest units; finer digits are cut off. */
+function unitsOf(amount: string, decimals: number): bigint {
+  const [, sign = "", whole = "0", fraction = ""] = /^(-?)(\d+)(?:\.(\d+))?$/.exec(amount) ?? [];
+  const units = BigInt(whole + fraction.padEnd(decimals, "0").slice(0, decimals));
+  return sign === "-" ? -units : units;
+}
+
+function textOf(units: bigint, decimals: number): string {
+  const digits = String(units < 0n ? -units : units).padStart(decimals + 1, "0");
+  const amount = decimals === 0 ? digits : `${digits.slice(0, -decimals)}.${digits.slice(-decimals)}`;
+  return units < 0n ? `-${amount}` : amount;
+}
+
 /**
  * What so many minutes cost at the shop's hourly rate, rounded half away from zero to the
  * currency's decimals. A proposal for a field: the server reckons what is charged.
  */
 export function labourPrice(rate: Money, minutes: number): Money {
   const decimals = decimalsOf(rate.currency);
-  const [whole = "0", fraction = ""] = rate.amount.split(".");
-  const units = BigInt(whole + fraction.padEnd(decimals, "0").slice(0, decimals));
-  const cost = (units * BigInt(minutes) * 2n + 60n) / 120n;
-  const digits = String(cost).padStart(decimals + 1, "0");
-  const amount = decimals === 0 ? digits : `${digits.slice(0, -decimals)}.${digits.slice(-decimals)}`;
-  return { amount, currency: rate.currency };
+  const cost = (unitsOf(rate.amount, decimals) * BigInt(minutes) * 2n + 60n) / 120n;
+  return { amount: textOf(cost, decimals), currency: rate.currency };
 }

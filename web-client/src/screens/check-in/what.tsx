@@ -9,28 +9,32 @@ import { words } from "../../words";
 
 type Props = { draft: CheckInDraft; onDraft: (change: Partial<CheckInDraft>) => void };
 
-/** Which of this customer's instruments it is, or a new one. */
+/** Which of the owner's or this customer's instruments it is, or a new one. */
 export function What({ draft, onDraft, onReady }: Props & { onReady: () => void }) {
-  const [known, setKnown] = useState<Instrument[]>([]);
-  const owner = typeof draft.customer === "object" ? draft.customer.id : undefined;
+  const [found, setFound] = useState<{ of: string; items: Instrument[] }>({ of: "", items: [] });
+  const customer = typeof draft.customer === "object" ? draft.customer.id : undefined;
+  const apart = draft.ownerApart && typeof draft.owner === "object" ? draft.owner.id : undefined;
+  // The owner's come first; what somebody brings for another may stand under their own name still.
+  const owners = [...new Set([apart, customer])].filter((one) => one !== undefined);
+  const whose = owners.join(" ");
   useEffect(() => {
-    setKnown([]);
-    if (owner === undefined) return;
     let gone = false;
-    void calls.instruments.of(owner).then((answer) => {
-      if (gone || answer.kind !== "ok") return;
-      setKnown(answer.value.items);
-      if (answer.value.items.length === 0) onDraft({ instrument: "new" });
+    void Promise.all(owners.map((one) => calls.instruments.of(one))).then((answers) => {
+      if (gone || answers.some((answer) => answer.kind !== "ok")) return;
+      const items = answers.flatMap((answer) => (answer.kind === "ok" ? answer.value.items : []));
+      setFound({ of: whose, items });
+      if (owners.length > 0 && items.length === 0) onDraft({ instrument: "new" });
     });
     return () => {
       gone = true;
     };
-  }, [owner]);
+  }, [whose]);
+  const known = found.of === whose ? found.items : [];
   const chosen = draft.instrument;
-  const ready = known.length > 0 || chosen === "new";
+  const ready = found.of === whose && (known.length > 0 || chosen === "new");
   useEffect(() => {
     if (ready) onReady();
-  }, [ready, owner]);
+  }, [ready, whose]);
   return (
     <>
       {known.length > 0 && (
@@ -40,7 +44,7 @@ export function What({ draft, onDraft, onReady }: Props & { onReady: () => void 
               <input type="radio" name="instrument" checked={typeof chosen === "object" && chosen.id === one.id} {...(i === 0 ? { "data-stop": "2" } : {})} onChange={() => onDraft({ instrument: one })} />
               <b>{instrumentWords({ ...one, age_text: null }, words.families)}</b>
               <span>{one.serial_number ? words.common.number(one.serial_number) : ""}</span>
-              <small>{[one.age_text, one.finish, one.owners_number, one.last_here_on ? words.checkIn.lastHere(monthWords(one.last_here_on)) : null].filter(Boolean).join(" · ")}</small>
+              <small>{[owners.length > 1 ? one.owner.name : null, one.age_text, one.finish, one.owners_number, one.last_here_on ? words.checkIn.lastHere(monthWords(one.last_here_on)) : null].filter(Boolean).join(" · ")}</small>
             </label>
           ))}
           <label class={chosen === "new" ? "opt on" : "opt"}>

@@ -2,23 +2,75 @@ import { useEffect, useId, useRef, useState } from "preact/hooks";
 import * as calls from "../../api/calls";
 import type { Customer, CustomerKind, MailWanted } from "../../api/shapes";
 import { isOneOf, Options, SelectField, TextField } from "../../elements/form";
-import { holds, type CheckInDraft } from "../../shop/check-in-draft";
+import { holds, withoutOwner, type CheckInDraft, type NewPersonDraft } from "../../shop/check-in-draft";
 import { words } from "../../words";
 
 const REST_MS = 150;
 const SHOWN = 6;
 
-/** Who brings it: a search that also finds by any three digits of the telephone number. */
-export function Who({ draft, onDraft, onChosen }: { draft: CheckInDraft; onDraft: (change: Partial<CheckInDraft>) => void; onChosen: (isNew: boolean) => void }) {
+type Props = { draft: CheckInDraft; onDraft: (change: Partial<CheckInDraft>) => void };
+
+/** Who brings it, and who owns it where that is somebody else: out of the way until it is asked for. */
+export function Who({ draft, onDraft, onChosen, onOwner }: Props & { onChosen: (isNew: boolean, of: "customer" | "owner") => void; onOwner: () => void }) {
+  return (
+    <>
+      <Search
+        label={words.checkIn.who}
+        stop="1"
+        typed={draft.typed}
+        chosen={draft.customer}
+        fresh={draft.newCustomer}
+        onTyped={(typed, gone) => onDraft({ typed, ...(gone ? { customer: undefined, instrument: undefined } : {}) })}
+        onChoose={(customer, fresh) => {
+          onDraft(customer === "new" ? { customer, instrument: "new", newCustomer: fresh } : { customer, typed: customer.name, instrument: undefined });
+          onChosen(customer === "new", "customer");
+        }}
+      />
+      {draft.customer === "new" && <NewPersonFields stop="1-new" person={draft.newCustomer} onPerson={(newCustomer) => onDraft({ newCustomer })} />}
+      {!draft.ownerApart ? (
+        draft.customer !== undefined && <button type="button" class="link owner-line" onClick={onOwner}>{words.checkIn.ownerApart} <kbd>O</kbd></button>
+      ) : (
+        <div class="owner" role="group" aria-label={words.checkIn.owner}>
+          <p class="owner-line"><b>{words.checkIn.owner}</b> <button type="button" class="link" onClick={() => onDraft({ ...withoutOwner(), instrument: undefined })}>{words.checkIn.ownerSame}</button></p>
+          <Search
+            label={words.checkIn.ownerWho}
+            stop="1-owner"
+            typed={draft.ownerTyped}
+            chosen={draft.owner}
+            fresh={draft.newOwner}
+            onTyped={(ownerTyped, gone) => onDraft({ ownerTyped, ...(gone ? { owner: undefined, instrument: undefined } : {}) })}
+            onChoose={(owner, fresh) => {
+              onDraft(owner === "new" ? { owner, newOwner: fresh } : { owner, ownerTyped: owner.name, instrument: undefined });
+              onChosen(owner === "new", "owner");
+            }}
+          />
+          {draft.owner === "new" && <NewPersonFields stop="1-owner-new" person={draft.newOwner} onPerson={(newOwner) => onDraft({ newOwner })} />}
+        </div>
+      )}
+    </>
+  );
+}
+
+/** A search that also finds by any three digits of the telephone number, and takes somebody new. */
+function Search({ label, stop, typed: typedHere, chosen, fresh, onTyped, onChoose }: {
+  label: string;
+  stop: string;
+  typed: string;
+  chosen: Customer | "new" | undefined;
+  /** Somebody new as far as typed; what the search was given fills what is empty of it. */
+  fresh: NewPersonDraft;
+  /** `gone` when what is typed no longer names the one who was chosen. */
+  onTyped: (typed: string, gone: boolean) => void;
+  onChoose: (option: Customer | "new", fresh: NewPersonDraft) => void;
+}) {
   const [found, setFound] = useState<Customer[]>([]);
   const [asked, setAsked] = useState("");
   const [at, setAt] = useState(0);
   const list = useId();
   const field = useRef<HTMLInputElement>(null);
-  const chosen = draft.customer;
 
   useEffect(() => {
-    const q = draft.typed.trim();
+    const q = typedHere.trim();
     if (typeof chosen === "object" && q === chosen.name) return;
     const ending = new AbortController();
     if (q.length < 2) {
@@ -40,28 +92,19 @@ export function Who({ draft, onDraft, onChosen }: { draft: CheckInDraft; onDraft
       clearTimeout(timer);
       ending.abort();
     };
-  }, [draft.typed]);
+  }, [typedHere]);
 
-  const options: (Customer | "new")[] = typeof chosen === "object" && draft.typed === chosen.name
+  const options: (Customer | "new")[] = typeof chosen === "object" && typedHere === chosen.name
     ? [chosen, ...found.filter((one) => one.id !== chosen.id), "new"]
-    : [...found, ...(draft.typed.trim() === "" ? [] : (["new"] as const))];
+    : [...found, ...(typedHere.trim() === "" ? [] : (["new"] as const))];
 
   function choose(option: Customer | "new") {
-    if (option === "new") {
-      const typed = draft.typed.trim();
-      const digits = /^[\d\s+()/-]+$/.test(typed);
-      onDraft({
-        customer: "new",
-        instrument: "new",
-        newCustomer: {
-          ...draft.newCustomer,
-          ...(digits ? { phone: draft.newCustomer.phone || typed } : typed.includes("@") ? { email: draft.newCustomer.email || typed } : { name: draft.newCustomer.name || typed }),
-        },
-      });
-    } else {
-      onDraft({ customer: option, typed: option.name, instrument: undefined });
-    }
-    onChosen(option === "new");
+    const typed = typedHere.trim();
+    const digits = /^[\d\s+()/-]+$/.test(typed);
+    onChoose(option, {
+      ...fresh,
+      ...(digits ? { phone: fresh.phone || typed } : typed.includes("@") ? { email: fresh.email || typed } : { name: fresh.name || typed }),
+    });
   }
   function onKey(event: KeyboardEvent) {
     if (event.key === "ArrowDown" || event.key === "ArrowUp") {
@@ -70,7 +113,7 @@ export function Who({ draft, onDraft, onChosen }: { draft: CheckInDraft; onDraft
     } else if (event.key === "Enter" && !event.shiftKey && !event.ctrlKey) {
       const option = options[at];
       // The answer for what is typed now has to be there: Enter must not choose from an older list.
-      const current = asked === draft.typed.trim() || (typeof chosen === "object" && draft.typed === chosen.name);
+      const current = asked === typedHere.trim() || (typeof chosen === "object" && typedHere === chosen.name);
       event.preventDefault();
       event.stopPropagation();
       if (option !== undefined && current) choose(option);
@@ -79,12 +122,12 @@ export function Who({ draft, onDraft, onChosen }: { draft: CheckInDraft; onDraft
 
   return (
     <>
-      <label class="vh" for={`${list}-field`}>{words.checkIn.who}</label>
+      <label class="vh" for={`${list}-field`}>{label}</label>
       <input
         id={`${list}-field`}
         class="in search"
         ref={field}
-        data-stop="1"
+        data-stop={stop}
         role="combobox"
         aria-expanded={options.length > 0}
         aria-controls={list}
@@ -92,8 +135,8 @@ export function Who({ draft, onDraft, onChosen }: { draft: CheckInDraft; onDraft
         aria-autocomplete="list"
         autocomplete="off"
         placeholder={words.checkIn.whoShort}
-        value={draft.typed}
-        onInput={(event) => onDraft({ typed: event.currentTarget.value, ...(typeof chosen === "object" ? { customer: undefined, instrument: undefined } : {}) })}
+        value={typedHere}
+        onInput={(event) => onTyped(event.currentTarget.value, typeof chosen === "object")}
         onKeyDown={onKey}
       />
       <ul class="opts" role="listbox" id={list} aria-label={words.checkIn.customers} hidden={options.length === 0}>
@@ -109,7 +152,7 @@ export function Who({ draft, onDraft, onChosen }: { draft: CheckInDraft; onDraft
               onClick={() => choose(option)}
             >
               {option === "new" ? (
-                <><span>{found.length === 0 && asked !== "" ? words.checkIn.newCustomerNamed(draft.typed) : words.checkIn.newCustomer}</span><kbd>N</kbd></>
+                <><span>{found.length === 0 && asked !== "" ? words.checkIn.newCustomerNamed(typedHere) : words.checkIn.newCustomer}</span><kbd>N</kbd></>
               ) : (
                 <>
                   <b>{option.name}</b>
@@ -128,32 +171,30 @@ export function Who({ draft, onDraft, onChosen }: { draft: CheckInDraft; onDraft
           );
         })}
       </ul>
-      {chosen === "new" && <NewCustomerFields draft={draft} onDraft={onDraft} />}
     </>
   );
 }
 
-function NewCustomerFields({ draft, onDraft }: { draft: CheckInDraft; onDraft: (change: Partial<CheckInDraft>) => void }) {
-  const { newCustomer } = draft;
-  const set = (change: Partial<CheckInDraft["newCustomer"]>) => onDraft({ newCustomer: { ...newCustomer, ...change } });
+function NewPersonFields({ stop, person, onPerson }: { stop: string; person: NewPersonDraft; onPerson: (person: NewPersonDraft) => void }) {
+  const set = (change: Partial<NewPersonDraft>) => onPerson({ ...person, ...change });
   return (
-    <div class="mini sheet" data-stop-in="1-new">
-      <div class="wide"><TextField label={words.checkIn.name} value={newCustomer.name} onInput={(event) => set({ name: event.currentTarget.value })} /></div>
-      <TextField label={words.checkIn.phone} type="tel" value={newCustomer.phone} onInput={(event) => set({ phone: event.currentTarget.value })} />
-      <TextField label={words.checkIn.email} type="email" value={newCustomer.email} onInput={(event) => set({ email: event.currentTarget.value })} />
-      <SelectField label={words.checkIn.kind} value={newCustomer.kind} onInput={(event) => {
+    <div class="mini sheet" data-stop-in={stop}>
+      <div class="wide"><TextField label={words.checkIn.name} value={person.name} onInput={(event) => set({ name: event.currentTarget.value })} /></div>
+      <TextField label={words.checkIn.phone} type="tel" value={person.phone} onInput={(event) => set({ phone: event.currentTarget.value })} />
+      <TextField label={words.checkIn.email} type="email" value={person.email} onInput={(event) => set({ email: event.currentTarget.value })} />
+      <SelectField label={words.checkIn.kind} value={person.kind} onInput={(event) => {
         const { value } = event.currentTarget;
         if (isOneOf<CustomerKind>(words.customerKinds, value)) set({ kind: value });
       }}>
-        <Options of={words.customerKinds} chosen={newCustomer.kind} />
+        <Options of={words.customerKinds} chosen={person.kind} />
       </SelectField>
-      <SelectField label={words.checkIn.mail} value={newCustomer.mail_wanted} onInput={(event) => {
+      <SelectField label={words.checkIn.mail} value={person.mail_wanted} onInput={(event) => {
         const { value } = event.currentTarget;
         if (isOneOf<MailWanted>(words.mailWanted, value)) set({ mail_wanted: value });
       }}>
-        <Options of={words.mailWanted} chosen={newCustomer.mail_wanted} />
+        <Options of={words.mailWanted} chosen={person.mail_wanted} />
       </SelectField>
-      {newCustomer.kind === "school" && <p class="wide quiet">{words.checkIn.school}</p>}
+      {person.kind === "school" && <p class="wide quiet">{words.checkIn.school}</p>}
     </div>
   );
 }

@@ -6,9 +6,9 @@ import { ReasonPicker } from "../../elements/reason-picker";
 import { RefusalNote } from "../../elements/refusal-note";
 import { plainWords, StalePanel } from "../../elements/stale-panel";
 import { useAct } from "../../elements/use-act";
-import { keep } from "../../kept";
+import { keepFinding } from "../../kept";
 import { momentWords } from "../../shop/dates";
-import { partWords, personHere, shopHere } from "../../store";
+import { partWords, shopHere } from "../../store";
 import { words } from "../../words";
 import type { PartProps } from "../work-order";
 
@@ -198,7 +198,7 @@ function NewFindingForm({ order, reload, onClose }: PartProps & { onClose: (id?:
       },
     );
     if (act.refusal?.kind === "away") {
-      keep({ kind: "finding", person: personHere().id, at: Date.now(), order: order.id, once: key, finding });
+      keepFinding(order.id, finding, key);
       onClose();
     }
   }

@@ -7,7 +7,7 @@ import { ReasonPicker } from "../../elements/reason-picker";
 import { RefusalNote } from "../../elements/refusal-note";
 import { useAct } from "../../elements/use-act";
 import { dayWords, momentWords } from "../../shop/dates";
-import { board, personHere, shopHere } from "../../store";
+import { board, iMay, personHere, shopHere } from "../../store";
 import { words } from "../../words";
 import type { PartProps } from "../work-order";
 
@@ -43,6 +43,9 @@ export function Next({ order, reload }: PartProps) {
       {order.ending && <EndingNote order={order} reload={reload} />}
       {order.holds.filter((hold) => !hold.lifted_at).map((hold) => <HoldNote key={hold.id} hold={hold} reload={reload} />)}
       {order.stage !== "closed" && <Claim order={order} reload={reload} since={since} />}
+      {order.stage === "intake" && iMay("front_desk") && iMay("technician") && (
+        <a class="btn" href={`/work-orders/${order.claim_number}/done-at-counter`}>{words.atCounter.link}</a>
+      )}
       <Moves order={order} reload={reload} moves={order.moves.filter((move) => !RARE.includes(move.because))} />
       {order.stage !== "closed" && <Rest order={order} reload={reload} />}
     </>

@@ -63,7 +63,8 @@ function NewTestForm({ order, reload }: PartProps) {
   const [kind, setKind] = useState<TestKind>(open);
   const [method, setMethod] = useState<TestMethod>(methodsFor(open)[0] ?? "finger_and_blow");
   const [failing, setFailing] = useState(false);
-  const [where, setWhere] = useState("words");
+  const [where, setWhere] = useState<string>();
+  const [unpinned, setUnpinned] = useState(false);
   const [whole, setWhole] = useState(true);
   // Once a test has passed, the next one that is needed is offered.
   useEffect(() => {
@@ -77,18 +78,22 @@ function NewTestForm({ order, reload }: PartProps) {
     const scope = whole ? words.testsTab.whole.toLowerCase() : textIn(form, "scope");
     const finding = failing && where === "new" ? readFinding(form) : undefined;
     const where_words = textIn(form, "where_words");
+    const isPinned = verdict === "passed" || where !== undefined;
+    setUnpinned(!isPinned);
+    if (!isPinned) return;
     await act.run(
       (once) => calls.tests.add(order.id, {
         kind, method, verdict,
         ...(scope === "" ? {} : { scope }),
         ...(note === "" ? {} : { note }),
+        ...(where_words === "" ? {} : { where_words }),
         ...(verdict === "passed" ? { apart_from: ticksIn(form, "apart") }
           : finding !== undefined ? { finding }
-          : where === "words" ? { where_words }
-          : { finding_id: where }),
+          : where === undefined ? {} : { finding_id: where }),
       }, once),
       async () => {
         setFailing(false);
+        setWhere(undefined);
         form.reset();
         await reload();
       },
@@ -137,14 +142,14 @@ function NewTestForm({ order, reload }: PartProps) {
           <fieldset>
             <legend>{words.testsTab.where}</legend>
             <div class="seg plain" role="radiogroup" aria-label={words.testsTab.where}>
-              <button type="button" class="btn" role="radio" aria-checked={where === "words"} onClick={() => setWhere("words")}>{words.testsTab.whereWords}</button>
-              <button type="button" class="btn" role="radio" aria-checked={where === "new"} onClick={() => setWhere("new")}>{words.testsTab.whereNew}</button>
               {pinned.map((one) => (
-                <button key={one.id} type="button" class="btn" role="radio" aria-checked={where === one.id} onClick={() => setWhere(one.id)}>{words.findingsTab.number(one.number)}</button>
+                <button key={one.id} type="button" class="btn" role="radio" aria-checked={where === one.id} onClick={() => setWhere(one.id)}>{one.number}. {findingWords(one, partWords(order.instrument.family, one.part))}</button>
               ))}
+              <button type="button" class="btn" role="radio" aria-checked={where === "new"} onClick={() => setWhere("new")}>{words.testsTab.whereNew}</button>
             </div>
+            {unpinned && where === undefined && <p class="fault" role="alert">{words.testsTab.whereNeeded}</p>}
           </fieldset>
-          {where === "words" && <TextField label={words.testsTab.whereWords} name="where_words" required />}
+          <TextField label={words.testsTab.whereWords} name="where_words" />
           {where === "new" && <FindingFields family={order.instrument.family} stage="leak_test" />}
         </>
       )}

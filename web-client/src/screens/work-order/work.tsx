@@ -7,9 +7,10 @@ import { ReasonPicker } from "../../elements/reason-picker";
 import { RefusalNote } from "../../elements/refusal-note";
 import { plainWords, StalePanel } from "../../elements/stale-panel";
 import { useAct } from "../../elements/use-act";
-import { runningWords } from "../../shop/dates";
+import { keepClock, keptStop } from "../../kept";
+import { clockWords, runningWords } from "../../shop/dates";
 import { moneyWords } from "../../shop/money";
-import { methods, now, personHere } from "../../store";
+import { methods, now, personHere, shopHere } from "../../store";
 import { words } from "../../words";
 import type { PartProps } from "../work-order";
 
@@ -62,15 +63,23 @@ function StepLine({ operation, order, reload, onWrite }: PartProps & { operation
     ...(operation.claimed_by && operation.state !== "done" ? [words.workTab.claimedBy(operation.claimed_by.name)] : []),
     ...(operation.to_check ? [words.workTab.check] : []),
   ];
-  const running = operation.state === "running";
+  const stopped = keptStop(operation);
+  const running = operation.state === "running" && stopped === undefined;
   const isMine = operation.running?.by.id === me.id;
   const done = operation.state === "done";
   const cautions = running || operation.may_start ? (methods.value.find((one) => one.id === operation.method_id)?.cautions ?? []) : [];
   const [asked, setAsked] = useState<"start" | "stop" | "done">();
-  const time = (action: "start" | "stop" | "done", stop_other?: boolean) => {
+  async function time(action: "start" | "stop" | "done", stop_other?: boolean) {
     setAsked(action);
-    return act.run((once) => calls.operations.time(operation.id, action, once, stop_other), reload);
-  };
+    let key = "";
+    await act.run((once) => {
+      key = once;
+      return calls.operations.time(operation.id, action, once, stop_other);
+    }, reload);
+    if (action === "start" || operation.running == null || act.refusal?.kind !== "away") return;
+    keepClock(order, operation, action, key);
+    act.clear();
+  }
   // Somebody has one running clock: a second start asks whether the first one stops.
   const asksToStop = act.refusal?.kind === "problem" && act.refusal.problem.type === "clock-running" && asked === "start";
   return (
@@ -83,7 +92,8 @@ function StepLine({ operation, order, reload, onWrite }: PartProps & { operation
         <span class="when">
           {operation.actual_minutes > 0 ? words.workTab.taken(operation.actual_minutes, low, high) : words.workTab.planned(low, high)}
           <br />
-          {running && operation.running ? <b>{isMine ? runningWords(operation.running.since, now.value) : words.workTab.runningBy(operation.running.by.name)}</b>
+          {stopped !== undefined ? <b>{words.workTab.keptStop(clockWords(stopped, shopHere().time_zone))}</b>
+            : running && operation.running ? <b>{isMine ? runningWords(operation.running.since, now.value) : words.workTab.runningBy(operation.running.by.name)}</b>
             : operation.waits_for_answer ? <><Chip turn="customer" /> {words.workTab.waits}</>
             : !done && !operation.may_start ? words.workTab.mayNotStart
             : <b>{words.workTab.state[operation.state]}</b>}
@@ -93,7 +103,7 @@ function StepLine({ operation, order, reload, onWrite }: PartProps & { operation
       {cautions.length > 0 && !done && (
         <p class="heed">{cautions.map((slug) => words.cautions[slug] ?? slug).join(" · ")} · <span class="quiet">{words.order.cautionEnd}</span></p>
       )}
-      {!done && order.stage !== "closed" && (
+      {!done && stopped === undefined && order.stage !== "closed" && (
         <div class="acts">
           {running ? (
             <>
@@ -126,7 +136,10 @@ function StepLine({ operation, order, reload, onWrite }: PartProps & { operation
           </div>
         </div>
       ) : (
-        <RefusalNote refusal={act.refusal} onReload={() => void reload().then(act.clear)} />
+        <>
+          <RefusalNote refusal={act.refusal} onReload={() => void reload().then(act.clear)} />
+          {act.refusal?.kind === "away" && asked === "start" && <p class="about">{words.workTab.startNeedsLine}</p>}
+        </>
       )}
       {striking && (
         <ReasonPicker
