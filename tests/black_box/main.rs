@@ -1,0 +1,18 @@
+//! What a customer, a client, a script or whoever keeps the database can see: HTTP, pages, mail,
+//! the API document, PostgreSQL's catalogue. One module for each part.
+#![expect(clippy::unwrap_used, reason = "a panic is how a test fails")]
+
+mod authority;
+mod claims;
+mod counter;
+mod decisions;
+mod endings;
+mod moves;
+mod repeating;
+mod catalogue;
+mod database;
+mod leaning;
+mod migrations;
+mod shops_apart;
+mod story;
+mod versions;

@@ -1,0 +1,1 @@
+//! Random acts against a small model of the rules, and faults.
