@@ -77,6 +77,8 @@ pub struct QuoteFacts {
     pub has_irreversible: bool,
     /// Whether a line's operation was left out by the owner before.
     pub has_left_out: bool,
+    /// Whether one of those was not accepted by name yet.
+    pub needs_name: bool,
     /// Whether its last day lies before today.
     pub is_past: bool,
 }
@@ -94,14 +96,15 @@ pub struct OperationFacts {
     pub irreversible: bool,
     /// Whether a clock ever ran on it.
     pub was_begun: bool,
-    /// Price with tax, in the shop's currency.
-    pub price: Decimal,
+    /// What the whole order comes to, tax included, when everything accepted or begun is done
+    /// and this step with it.
+    pub comes_to: Decimal,
     /// On a chosen line of an accepted, undisputed version.
     pub is_accepted: bool,
+    /// On a line that the owner left unticked in the latest accepted version.
+    pub is_left_out: bool,
     /// Accepted by name in an accepted, undisputed version.
     pub is_accepted_by_name: bool,
-    /// On an optional line of the latest accepted, undisputed version that the owner left unticked.
-    pub is_left_out: bool,
     /// Depends on an answer that is still out.
     pub waits_for_answer: bool,
     /// Titles of the operations before it that are not done.
@@ -130,13 +133,8 @@ pub struct OrderFacts {
     pub undecided_count: usize,
     /// The larger of the counter amount and the limit of the latest accepted, undisputed version.
     pub authorised: Decimal,
-    /// What the accepted lines come to together, tax and discount included, without those whose
-    /// operation was struck.
-    pub accepted_total: Decimal,
     /// Whether an accepted, undisputed version exists.
     pub accepted_before: bool,
-    /// Whether any version was ever accepted, disputed or not.
-    pub ever_accepted: bool,
     /// The draft that would be sent next.
     pub draft: Option<QuoteFacts>,
     /// The version that went out last and still stands.
@@ -187,18 +185,69 @@ impl OrderFacts {
     pub fn is_running(&self) -> bool {
         self.operations.iter().any(|operation| operation.state == OperationState::Running)
     }
+}
 
-    /// What may not pass the cap: the accepted lines, whether or not they name an operation, and
-    /// the operations begun within the limit that no accepted line names. The lines are added up
-    /// as the owner saw them, because tax and discount are rounded once for the whole.
-    #[must_use]
-    pub fn committed(&self) -> Decimal {
-        let beside: Decimal = self
-            .operations
-            .iter()
-            .filter(|o| o.state != OperationState::Struck && o.was_begun && !o.is_accepted)
-            .map(|o| o.price)
-            .sum();
-        self.accepted_total + beside
+#[cfg(test)]
+pub(super) mod examples {
+    use super::{OperationFacts, OrderFacts, QuoteFacts};
+    use crate::words::instrument::{OperationKind, OperationState, TestKind};
+    use crate::words::stage::Stage;
+    use rust_decimal::Decimal;
+
+    /// An order on which nothing was recorded, with its leak test still to pass.
+    pub fn order(stage: Option<Stage>) -> OrderFacts {
+        OrderFacts {
+            stage,
+            claimed_by: None,
+            undecided_count: 0,
+            authorised: Decimal::ZERO,
+            accepted_before: false,
+            draft: None,
+            sent: None,
+            has_open_question: false,
+            operations: Vec::new(),
+            ending: None,
+            missing_tests: vec![TestKind::LeakTest],
+            came_through_tests: false,
+            has_records: false,
+            due: Decimal::ZERO,
+            accessories_out: Vec::new(),
+            holds: Vec::new(),
+        }
+    }
+
+    /// A planned step that was accepted and costs nothing.
+    pub fn step(title: &str, kind: OperationKind) -> OperationFacts {
+        OperationFacts {
+            title: title.to_owned(),
+            kind,
+            state: OperationState::Planned,
+            irreversible: false,
+            was_begun: false,
+            comes_to: Decimal::ZERO,
+            is_accepted: true,
+            is_left_out: false,
+            is_accepted_by_name: false,
+            waits_for_answer: false,
+            still_before: Vec::new(),
+        }
+    }
+
+    /// The same step, begun and in this state.
+    pub fn begun(title: &str, kind: OperationKind, state: OperationState) -> OperationFacts {
+        OperationFacts { state, was_begun: true, ..step(title, kind) }
+    }
+
+    /// A version of one line that comes to `total`.
+    pub fn quote(total: i64) -> QuoteFacts {
+        QuoteFacts {
+            number: 1,
+            line_count: 1,
+            total: Decimal::from(total),
+            has_irreversible: false,
+            has_left_out: false,
+            needs_name: false,
+            is_past: false,
+        }
     }
 }

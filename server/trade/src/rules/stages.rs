@@ -305,7 +305,8 @@ fn run_out(order: &OrderFacts, who: &Who) -> Result<(), Refusal> {
 }
 
 fn declined_and_ready(order: &OrderFacts, who: &Who) -> Result<(), Refusal> {
-    if order.ever_accepted || order.repair_is_begun() {
+    // An acceptance that was called a mistake is revoked: its owner may decline.
+    if order.accepted_before || order.repair_is_begun() {
         return Err(Refusal::new("accepted-before", "Work was accepted or begun before; declining now declines only the extra."));
     }
     ready_to_hand_over(order, who)
@@ -318,7 +319,7 @@ fn needs_asking(order: &OrderFacts, who: &Who) -> Result<(), Refusal> {
         None => Err(Refusal::new("quote-empty", "Write what is new into a quote first.")),
         Some(draft) if draft.line_count == 0 => Err(Refusal::new("quote-empty", "The quote has no line yet. Add at least one.")),
         Some(draft) if draft.total > order.authorised || draft.has_left_out => Ok(()),
-        Some(_) if order.operations.iter().any(|o| o.irreversible && !o.is_accepted_by_name && o.state != OperationState::Struck) => Ok(()),
+        Some(draft) if draft.needs_name => Ok(()),
         Some(draft) => Err(Refusal::new(
             "within-authorised",
             format!("It comes to {}, within the {} that the owner allows. No answer is needed: go on.", draft.total, order.authorised),
@@ -397,5 +398,301 @@ fn nothing_recorded(order: &OrderFacts, _: &Who) -> Result<(), Refusal> {
         Err(Refusal::new("has-records", "Something was recorded on this order already. Let it be withdrawn instead."))
     } else {
         Ok(())
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::rules::facts::OperationFacts;
+    use crate::rules::facts::examples::{begun, order, quote, step};
+    use crate::words::ids::PersonId;
+    use crate::words::instrument::OperationKind;
+    use crate::words::stage::Role;
+    use proptest::prelude::{Just, Strategy, any, prop_assert, prop_oneof, proptest};
+    use rust_decimal::Decimal;
+    use uuid::Uuid;
+
+    const ME: PersonId = PersonId(Uuid::from_u128(1));
+
+    fn staff(role: Role) -> Who {
+        Who::Staff { person: ME, roles: vec![role] }
+    }
+
+    fn one_of(by: By) -> Who {
+        match by {
+            FrontDesk => staff(Role::FrontDesk),
+            Technician => staff(Role::Technician),
+            Proprietor => staff(Role::Proprietor),
+            Owner => Who::Owner,
+            Clock => Who::Clock,
+        }
+    }
+
+    /// An order from which the row's move may be made.
+    fn ready_for(row: &MoveRow, from: Option<Stage>) -> OrderFacts {
+        let mut facts = OrderFacts { claimed_by: Some(ME), ..order(from) };
+        match row.because {
+            Because::QuoteSent => facts.draft = Some(quote(80)),
+            Because::CoveredBeforehand => {
+                facts.draft = Some(quote(80));
+                facts.authorised = Decimal::from(80);
+            }
+            Because::Accepted => facts.sent = Some(quote(80)),
+            Because::Expired => facts.sent = Some(crate::rules::facts::QuoteFacts { is_past: true, ..quote(80) }),
+            Because::ExtraDeclined => facts.accepted_before = true,
+            Because::Recalled => facts.accepted_before = row.to == Bench,
+            Because::ExtraWork => {
+                facts.authorised = Decimal::from(80);
+                facts.draft = Some(quote(81));
+            }
+            Because::TestsPassed => facts.missing_tests.clear(),
+            Because::SentBack => facts.came_through_tests = true,
+            _ => {}
+        }
+        facts
+    }
+
+    fn ask(facts: &OrderFacts, row: &MoveRow, who: &Who) -> Result<Move, Refusal> {
+        decide_move(facts, row.to, row.because, Some("a reason"), who, row.act)
+    }
+
+    fn every_row() -> impl Iterator<Item = (&'static MoveRow, Option<Stage>)> {
+        MOVES.iter().flat_map(|row| {
+            let from: Vec<Option<Stage>> =
+                if row.from.is_empty() { vec![None] } else { row.from.iter().copied().map(Some).collect() };
+            from.into_iter().map(move |from| (row, from))
+        })
+    }
+
+    #[test]
+    fn every_row_can_be_made_by_whom_it_names_and_by_nobody_else() {
+        for (row, from) in every_row() {
+            let facts = ready_for(row, from);
+            for by in [FrontDesk, Technician, Proprietor, Owner, Clock] {
+                let who = one_of(by);
+                let answer = ask(&facts, row, &who);
+                if row.by.iter().any(|named| who.is(*named)) {
+                    let step = answer.unwrap_or_else(|refusal| panic!("{} by {by:?}: {refusal:?}", row.because));
+                    assert_eq!((step.from, step.to, step.because), (from, row.to, row.because));
+                } else {
+                    assert_eq!(answer.unwrap_err().slug, "not-yours", "{} by {by:?}", row.because);
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn a_move_that_is_the_result_of_an_act_is_refused_without_it_and_names_it() {
+        for (row, from) in every_row() {
+            let Some(act) = row.act else { continue };
+            let who = one_of(row.by[0]);
+            for through in Act::ALL.iter().copied().map(Some).chain([None]).filter(|through| *through != Some(act)) {
+                let refusal =
+                    decide_move(&ready_for(row, from), row.to, row.because, Some("a reason"), &who, through).unwrap_err();
+                assert_eq!(refusal.slug, "use-the-act", "{}", row.because);
+                assert!(refusal.words.contains(act.path()), "{}", refusal.words);
+            }
+        }
+    }
+
+    #[test]
+    fn a_row_that_asks_for_a_reason_is_refused_without_one() {
+        for (row, from) in every_row().filter(|(row, _)| row.needs_reason) {
+            for empty in [None, Some(""), Some("  ")] {
+                let who = one_of(row.by[0]);
+                let refusal = decide_move(&ready_for(row, from), row.to, row.because, empty, &who, row.act).unwrap_err();
+                assert_eq!(refusal.slug, "reason-missing", "{}", row.because);
+            }
+        }
+    }
+
+    #[test]
+    fn no_triple_outside_the_table_is_a_move() {
+        for from in Stage::ALL.iter().copied().map(Some).chain([None]) {
+            for to in Stage::ALL.iter().copied() {
+                for because in Because::ALL.iter().copied().filter(|because| row(from, to, *because).is_none()) {
+                    let who = staff(Role::Proprietor);
+                    let refusal = decide_move(&order(from), to, because, Some("a reason"), &who, None).unwrap_err();
+                    assert_eq!(refusal.slug, "no-such-move");
+                }
+            }
+        }
+        assert!(MOVES.iter().all(|row| !row.from.contains(&Closed)), "closed is the end");
+    }
+
+    /// What is in the way of each move, one thing at a time: (move, what is changed, slug).
+    #[test]
+    fn every_condition_of_the_table_refuses_by_its_own_name() {
+        type Spoil = fn(&mut OrderFacts);
+        let cases: &[(Stage, Stage, Because, Spoil, &str)] = &[
+            (Intake, Diagnosis, Because::ExaminationBegins, |o| o.claimed_by = None, "claim-it-first"),
+            (Intake, Diagnosis, Because::ExaminationBegins, |o| o.claimed_by = Some(PersonId(Uuid::nil())), "claim-it-first"),
+            (Diagnosis, Approval, Because::QuoteSent, |o| o.undecided_count = 1, "finding-undecided"),
+            (Diagnosis, Approval, Because::QuoteSent, |o| o.draft = None, "quote-empty"),
+            (Diagnosis, Bench, Because::CoveredBeforehand, |o| o.undecided_count = 2, "finding-undecided"),
+            (Diagnosis, Bench, Because::CoveredBeforehand, |o| o.authorised = Decimal::from(79), "over-authorised"),
+            (Diagnosis, Bench, Because::CoveredBeforehand, |o| o.draft.as_mut().unwrap().has_irreversible = true, "irreversible-needs-name"),
+            (Diagnosis, Pickup, Because::NothingToDo, |o| o.operations = vec![begun("dent out", OperationKind::Work, OperationState::Done)], "work-begun"),
+            (Approval, Bench, Because::Accepted, |o| o.sent = None, "no-open-quote"),
+            (Approval, Bench, Because::Accepted, |o| o.sent.as_mut().unwrap().is_past = true, "quote-expired"),
+            (Approval, Bench, Because::ExtraDeclined, |o| o.accepted_before = false, "nothing-accepted"),
+            (Approval, Bench, Because::Recalled, |o| o.accepted_before = false, "nothing-accepted"),
+            (Approval, Diagnosis, Because::Recalled, |o| o.accepted_before = true, "accepted-before"),
+            (Approval, Diagnosis, Because::Questions, |o| o.accepted_before = true, "accepted-before"),
+            (Approval, Diagnosis, Because::Expired, |o| o.accepted_before = true, "accepted-before"),
+            (Approval, Diagnosis, Because::Expired, |o| o.sent.as_mut().unwrap().is_past = false, "quote-open"),
+            (Approval, Pickup, Because::Declined, |o| o.accepted_before = true, "accepted-before"),
+            (Approval, Pickup, Because::Declined, |o| o.operations = vec![begun("dent out", OperationKind::Work, OperationState::Paused)], "accepted-before"),
+            (Bench, Approval, Because::ExtraWork, |o| o.authorised = Decimal::from(81), "within-authorised"),
+            (Bench, Approval, Because::ExtraWork, |o| o.draft.as_mut().unwrap().line_count = 0, "quote-empty"),
+            (Bench, Approval, Because::ExtraWork, |o| o.undecided_count = 1, "finding-undecided"),
+            (Bench, LeakTest, Because::BenchDone, |o| o.operations = vec![step("dent out", OperationKind::Work)], "operation-open"),
+            (Bench, LeakTest, Because::BenchDone, |o| o.operations = vec![begun("dent out", OperationKind::Work, OperationState::Running)], "clock-running"),
+            (Bench, LeakTest, Because::BenchDone, |o| o.operations = vec![begun("brace off", OperationKind::TakeApart, OperationState::Done)], "apart"),
+            (LeakTest, Pickup, Because::TestsPassed, |o| o.missing_tests = vec![crate::words::instrument::TestKind::LeakTest], "test-missing"),
+            (Pickup, Bench, Because::SentBack, |o| o.came_through_tests = false, "not-tested"),
+            (Pickup, Diagnosis, Because::Reopened, |o| o.came_through_tests = true, "tested"),
+            (Pickup, Closed, Because::Collected, |o| o.due = Decimal::ONE, "amount-due"),
+            (Pickup, Closed, Because::Shipped, |o| o.accessories_out = vec!["case".to_owned()], "accessories"),
+            (Bench, Closed, Because::OtherwiseSettled, |o| o.operations = vec![begun("dent out", OperationKind::Work, OperationState::Running)], "clock-running"),
+            (Intake, Closed, Because::EnteredByMistake, |o| o.has_records = true, "has-records"),
+        ];
+        for (from, to, because, spoil, slug) in cases {
+            let row = row(Some(*from), *to, *because).unwrap();
+            let mut facts = ready_for(row, Some(*from));
+            let who = one_of(row.by[0]);
+            assert!(ask(&facts, row, &who).is_ok(), "{because} before it was spoilt");
+            spoil(&mut facts);
+            assert_eq!(ask(&facts, row, &who).unwrap_err().slug, *slug, "{because}");
+        }
+    }
+
+    #[test]
+    fn an_operation_that_needs_its_name_is_asked_for_within_the_money() {
+        let row = row(Some(Bench), Approval, Because::ExtraWork).unwrap();
+        let mut facts = ready_for(row, Some(Bench));
+        facts.authorised = Decimal::from(1000);
+        assert_eq!(ask(&facts, row, &staff(Role::Technician)).unwrap_err().slug, "within-authorised");
+        facts.draft.as_mut().unwrap().needs_name = true;
+        assert!(ask(&facts, row, &staff(Role::Technician)).is_ok());
+    }
+
+    #[test]
+    fn what_is_apart_stays_until_it_is_together_again() {
+        let off = begun("brace off", OperationKind::TakeApart, OperationState::Done);
+        let on = |state| begun("brace on", OperationKind::PutTogether, state);
+        for because in [Because::Withdrawn, Because::NotRepairable, Because::Unanswered, Because::Declined] {
+            let row = MOVES.iter().find(|row| row.because == because).unwrap();
+            let from = if row.from.contains(&Bench) { Bench } else { Approval };
+            let mut facts = OrderFacts { ending: Some(because), operations: vec![off.clone()], ..order(Some(from)) };
+            let who = staff(Role::Technician);
+            assert_eq!(ask(&facts, row, &who).unwrap_err().slug, "apart", "{because}");
+            facts.operations.push(on(OperationState::Paused));
+            assert_eq!(ask(&facts, row, &who).unwrap_err().slug, "apart", "{because}");
+            facts.operations[1] = on(OperationState::Done);
+            assert!(ask(&facts, row, &who).is_ok(), "{because}");
+        }
+    }
+
+    #[test]
+    fn a_wish_to_end_stops_every_other_way_on() {
+        for (row, from) in every_row() {
+            let goes_on = matches!(
+                row.because,
+                Because::ExaminationBegins | Because::QuoteSent | Because::CoveredBeforehand | Because::NothingToDo
+                    | Because::ExtraWork | Because::BenchDone | Because::TestFailed | Because::TestsPassed | Because::Overridden
+            );
+            if goes_on {
+                let facts = OrderFacts { ending: Some(Because::Withdrawn), ..ready_for(row, from) };
+                assert_eq!(ask(&facts, row, &one_of(row.by[0])).unwrap_err().slug, "ending", "{}", row.because);
+            }
+        }
+    }
+
+    fn any_operation() -> impl Strategy<Value = OperationFacts> {
+        let kind = proptest::sample::select(OperationKind::ALL.to_vec());
+        let state = proptest::sample::select(OperationState::ALL.to_vec());
+        (kind, state, any::<bool>()).prop_map(|(kind, state, is_accepted)| OperationFacts {
+            is_accepted,
+            was_begun: matches!(state, OperationState::Running | OperationState::Paused | OperationState::Done),
+            ..begun("step", kind, state)
+        })
+    }
+
+    fn any_quote() -> impl Strategy<Value = Option<crate::rules::facts::QuoteFacts>> {
+        (0_i64..200, 0_usize..2, any::<bool>(), any::<bool>(), any::<bool>()).prop_map(|(total, line_count, hard, past, there)| {
+            there.then(|| crate::rules::facts::QuoteFacts {
+                line_count,
+                has_irreversible: hard,
+                needs_name: hard,
+                is_past: past,
+                ..quote(total)
+            })
+        })
+    }
+
+    fn any_order() -> impl Strategy<Value = OrderFacts> {
+        let stage = proptest::sample::select(Stage::ALL.to_vec());
+        let ending = prop_oneof![4 => Just(None), 1 => Just(Some(Because::Withdrawn))];
+        let operations = proptest::collection::vec(any_operation(), 0..4);
+        let flags = proptest::array::uniform6(any::<bool>());
+        (stage, ending, operations, any_quote(), any_quote(), 0_i64..200, flags).prop_map(
+            |(stage, ending, operations, draft, sent, cap, [a, b, c, d, e, f])| OrderFacts {
+                claimed_by: a.then_some(ME),
+                undecided_count: usize::from(b),
+                authorised: Decimal::from(cap),
+                accepted_before: c,
+                draft,
+                sent,
+                operations,
+                ending,
+                missing_tests: if d { Vec::new() } else { order(None).missing_tests },
+                came_through_tests: e,
+                has_records: f,
+                due: Decimal::from(i64::from(f)),
+                ..order(Some(stage))
+            },
+        )
+    }
+
+    proptest! {
+        #[test]
+        fn an_allowed_move_is_a_row_and_keeps_the_rules(facts in any_order(), place in 0..MOVES.len(), by in 0_usize..5) {
+            let row = &MOVES[place];
+            let who = one_of([FrontDesk, Technician, Proprietor, Owner, Clock][by]);
+            let answer = ask(&facts, row, &who);
+            // The same question has the same answer.
+            prop_assert!(answer == ask(&facts, row, &who));
+            if let Ok(step) = answer {
+                prop_assert!(row.from.contains(&facts.stage.unwrap()) && step.from == facts.stage);
+                if step.to == Pickup {
+                    // Rule 4, and nothing leaves the bench in pieces or under a running clock.
+                    let by_word = matches!(step.because, Because::Overridden | Because::Withdrawn | Because::NotRepairable | Because::Unanswered);
+                    prop_assert!(!facts.repair_is_begun() || facts.missing_tests.is_empty() || by_word);
+                    prop_assert!(facts.stage == Some(LeakTest) || !facts.is_apart());
+                }
+                if step.because == Because::CoveredBeforehand {
+                    prop_assert!(facts.draft.as_ref().is_some_and(|d| d.total <= facts.authorised && !d.has_irreversible));
+                }
+                if step.to == Closed && matches!(step.because, Because::Collected | Because::Shipped) {
+                    prop_assert!(facts.due <= Decimal::ZERO && facts.accessories_out.is_empty());
+                }
+            }
+        }
+
+        #[test]
+        fn going_back_and_going_on_exclude_each_other(facts in any_order()) {
+            let may = |to, because, act| {
+                [FrontDesk, Technician, Proprietor, Owner, Clock]
+                    .into_iter()
+                    .any(|by| decide_move(&facts, to, because, Some("a reason"), &one_of(by), act).is_ok())
+            };
+            prop_assert!(!(may(Bench, Because::Recalled, None) && may(Diagnosis, Because::Recalled, None)));
+            prop_assert!(!(may(Bench, Because::SentBack, None) && may(Diagnosis, Because::Reopened, None)));
+            let decide = Some(Act::Decide);
+            prop_assert!(!(may(Bench, Because::ExtraDeclined, decide) && may(Pickup, Because::Declined, decide)));
+            prop_assert!(!(may(Bench, Because::Accepted, decide) && may(Diagnosis, Because::Expired, Some(Act::Expire))));
+        }
     }
 }
