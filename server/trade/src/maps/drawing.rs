@@ -1,0 +1,606 @@
+//! The part map as one SVG: no script, no inline style, only classes of the sheet
+//! (`pm`, `tube`, `ns`, `cl`, `fer`, `jl`, `b`, `corkj`, `lbl`, `q`, `pin`, `lead`, `spot`, `hd`).
+
+use super::line::Sample;
+use super::part_map::{Basis, Finish, Joint, JointKind, Material, Measure, Part, PartKind, PartMap, Point, Seam};
+use super::pins::{CounterMark, HEAD, MARK, Pin, PlacedPin, Placing, RING, point_of};
+use super::scene::{Laid, Scene};
+use crate::words::instrument::Disposition;
+use std::fmt::Write;
+
+/// What is drawn, and how it is said aloud.
+#[derive(Debug, Clone, Copy)]
+pub struct Drawing<'a> {
+    /// The map.
+    pub map: &'a PartMap,
+    /// Findings, by their numbers; a pin whose part the map does not have is left out.
+    pub pins: &'a [Pin],
+    /// Marks of the counter.
+    pub marks: &'a [CounterMark],
+    /// The accessible name, in the reader's language.
+    pub title: &'a str,
+    /// The accessible description.
+    pub description: &'a str,
+    /// Begins the ids in the picture, so that two maps may stand on one page; letters,
+    /// digits and hyphens, anything else is left out.
+    pub id: &'a str,
+    /// Names and measures beside the parts.
+    pub labels: bool,
+    /// Rings as buttons (at the bench), or all of it as one picture (on paper, for customers).
+    pub buttons: bool,
+}
+
+/// Draws a part map. Same input, same bytes.
+///
+/// Every part is a `g` with `data-part`, every joint one with `data-joint`, every pin one
+/// with `data-finding`, so that a client can follow a pointer or arrow keys.
+#[must_use]
+pub fn draw(drawing: &Drawing<'_>) -> String {
+    let map = drawing.map;
+    let scene = Scene::of(map);
+    let mut placing = Placing::on(&scene, map.sheet.width);
+    let at = |spot| point_of(&scene, spot);
+    let marks = placing.marks(&drawing.marks.iter().map(|mark| at(&mark.spot)).collect::<Vec<_>>());
+    let heads = placing.heads(&drawing.pins.iter().map(|pin| at(&pin.spot)).collect::<Vec<_>>());
+
+    let mut pen = Pen::default();
+    let id: String = drawing.id.chars().filter(|c| c.is_ascii_alphanumeric() || *c == '-').collect();
+    let role = if drawing.buttons { "group" } else { "img" };
+    pen.add(&format!(
+        "<svg xmlns=\"http://www.w3.org/2000/svg\" class=\"pm\" viewBox=\"0 0 {} {}\" role=\"{role}\" \
+         aria-labelledby=\"{id}-title {id}-desc\"><title id=\"{id}-title\">{}</title><desc id=\"{id}-desc\">{}</desc>",
+        number(map.sheet.width),
+        number(placing.height),
+        escaped(drawing.title),
+        escaped(drawing.description),
+    ));
+    for step in steps(map, &scene) {
+        match step {
+            Step::Part(at) => pen.part(&scene.laid[at], map),
+            Step::Joint(at) => pen.joint(&map.joints[at], &scene),
+        }
+    }
+    for laid in &scene.laid {
+        pen.label(laid, drawing.labels);
+    }
+    for (mark, at) in drawing.marks.iter().zip(&marks) {
+        if let Some(at) = at {
+            pen.mark(mark, *at, drawing.buttons);
+        }
+    }
+    for (pin, placed) in drawing.pins.iter().zip(&heads) {
+        if let Some(placed) = placed {
+            pen.pin(pin, placed, drawing.buttons);
+        }
+    }
+    pen.add("</svg>");
+    pen.svg
+}
+
+enum Step {
+    Part(usize),
+    Joint(usize),
+}
+
+/// Parts from below to above, every joint right after the upper of its two parts.
+fn steps(map: &PartMap, scene: &Scene<'_>) -> Vec<Step> {
+    let mut steps: Vec<((i32, u8, usize), Step)> =
+        scene.laid.iter().enumerate().map(|(at, laid)| ((laid.order, 0, at), Step::Part(at))).collect();
+    for (at, joint) in map.joints.iter().enumerate() {
+        let order = joint.places.iter().filter_map(|place| scene.laid(&place.part)).map(|laid| laid.order).max();
+        steps.push(((order.unwrap_or(0), 1, at), Step::Joint(at)));
+    }
+    steps.sort_by_key(|(key, _)| *key);
+    steps.into_iter().map(|(_, step)| step).collect()
+}
+
+#[derive(Default)]
+struct Pen {
+    svg: String,
+}
+
+impl Pen {
+    fn add(&mut self, text: &str) {
+        self.svg.push_str(text);
+    }
+
+    fn path(&mut self, class: &str, d: &str) {
+        write!(self.svg, "<path class=\"{class}\" d=\"{d}\"/>").expect("writing to a string does not fail");
+    }
+
+    fn circle(&mut self, class: &str, at: Point, radius: f64) {
+        write!(
+            self.svg,
+            "<circle class=\"{class}\" cx=\"{}\" cy=\"{}\" r=\"{}\"/>",
+            number(at.x),
+            number(at.y),
+            number(radius)
+        )
+        .expect("writing to a string does not fail");
+    }
+
+    fn ellipse(&mut self, class: &str, sample: &Sample, along: f64, across: f64) {
+        write!(
+            self.svg,
+            "<ellipse class=\"{class}\" rx=\"{}\" ry=\"{}\" transform=\"{}\"/>",
+            number(along),
+            number(across),
+            turned(sample)
+        )
+        .expect("writing to a string does not fail");
+    }
+
+    fn part(&mut self, laid: &Laid<'_>, map: &PartMap) {
+        let part = laid.part;
+        self.add(&format!("<g data-part=\"{}\"><title>{}</title>", escaped(&part.id), escaped(&part.name)));
+        match part.kind {
+            PartKind::Tube | PartKind::Body | PartKind::Fitting => self.tube(laid),
+            PartKind::Casing => self.casing(laid),
+            PartKind::Piston => self.piston(laid),
+            PartKind::RotorCasing => {
+                let radius = laid.half(0.5);
+                self.circle(tube_class(part), laid.line.at(0.5).at, radius);
+                self.circle("jl", laid.line.at(0.5).at, radius * 0.82);
+            }
+            PartKind::Rotor => {
+                let middle = laid.line.at(0.5).at;
+                let radius = laid.half(0.5) * 0.5;
+                self.circle("fer", middle, radius);
+                self.path(
+                    "jl",
+                    &format!("M{} {}h{}", number(middle.x - radius), number(middle.y), number(2.0 * radius)),
+                );
+            }
+            PartKind::Brace => self.brace(laid),
+            PartKind::Key | PartKind::Rod | PartKind::Linkage => self.lever(laid),
+            PartKind::Post => self.circle("fer", laid.line.at(0.5).at, laid.half(0.5).max(2.5)),
+            PartKind::Spring => self.path("dim", &polyline(laid)),
+            PartKind::Pad => self.pad(laid),
+            PartKind::ToneHole => self.tone_hole(laid, map),
+            PartKind::Guard => self.guard(laid),
+            PartKind::TenonCork => self.path("corkj", &outline(laid, 1.0)),
+        }
+        self.add("</g>");
+    }
+
+    fn tube(&mut self, laid: &Laid<'_>) {
+        let part = laid.part;
+        if laid.is_spot() {
+            self.circle(tube_class(part), laid.line.at(0.0).at, laid.half(0.5));
+            return;
+        }
+        self.path(tube_class(part), &outline(laid, 1.0));
+        if part.material.is_turned() {
+            self.path("cl", &outline(laid, 0.62));
+        } else {
+            self.path("cl", &polyline(laid));
+        }
+        // The rim of a bell is rolled over a wire: a heavier line.
+        let end = laid.line.at(1.0);
+        let half = laid.half(1.0);
+        let shortly_before = laid.half(0.97);
+        if half - shortly_before > 0.08 * half && half > 3.0 * laid.half(0.0) {
+            self.path("hot", &stroke(&end, half));
+        }
+        if part.seam == Seam::Lengthwise && laid.line.length() > 60.0 && half > 16.0 {
+            self.path("dim", &beside(laid, 0.45));
+        }
+    }
+
+    fn casing(&mut self, laid: &Laid<'_>) {
+        self.path(tube_class(laid.part), &outline(laid, 1.0));
+        self.path("cl", &polyline(laid));
+        let long = laid.line.length().max(1.0);
+        for away in [12.0, long - 12.0] {
+            let sample = laid.line.at(away / long);
+            self.path("jl", &stroke(&sample, laid.half_at(&sample)));
+        }
+    }
+
+    fn piston(&mut self, laid: &Laid<'_>) {
+        let (top, foot) = (laid.line.at(0.0), laid.line.at(1.0));
+        let half = laid.half(0.5);
+        self.path("fer", &outline(laid, 0.28));
+        self.ellipse("fer", &top, 3.5, half * 0.7);
+        self.path("jl", &stroke(&foot, half * 0.5));
+    }
+
+    fn brace(&mut self, laid: &Laid<'_>) {
+        let (a, b) = (laid.line.at(0.0), laid.line.at(1.0));
+        let off = (laid.line.length() * 0.12).min(8.0);
+        let (c1, c2) = (laid.line.at(0.33).beside(off), laid.line.at(0.67).beside(-off));
+        self.path(
+            "jl b",
+            &format!("M{}C{} {} {}", pair(a.at), pair(c1), pair(c2), pair(b.at)),
+        );
+        for foot in [a, b] {
+            self.ellipse("fer", &foot, 3.5, 8.0);
+        }
+    }
+
+    fn lever(&mut self, laid: &Laid<'_>) {
+        let part = laid.part;
+        if laid.is_spot() {
+            // A ring round a tone hole, or the touch of a key seen from in front.
+            self.circle("jl b", laid.line.at(0.0).at, laid.half(0.5));
+            return;
+        }
+        self.path(tube_class(part), &outline(laid, 1.0));
+    }
+
+    fn pad(&mut self, laid: &Laid<'_>) {
+        let middle = laid.line.at(0.5).at;
+        let radius = laid.half(0.5);
+        self.circle("tube ns", middle, radius + 1.5);
+        self.circle("jl", middle, radius * 0.62);
+    }
+
+    fn tone_hole(&mut self, laid: &Laid<'_>, map: &PartMap) {
+        let along = laid
+            .part
+            .sits_on
+            .as_ref()
+            .and_then(|seat| map.parts.iter().find(|host| host.id == seat.part))
+            .and_then(|host| host.layout.as_ref().map(|_| host));
+        let turn = along.and_then(|host| {
+            let seat = laid.part.sits_on.as_ref()?;
+            let line = super::line::Line::through(&host.layout.as_ref()?.line);
+            Some((line.at(seat.at_mm / host.length.mm.max(1e-9)), seat.across))
+        });
+        let radius = laid.half(0.5);
+        match turn {
+            Some((sample, across)) => {
+                // Round the curve of the body a hole is seen foreshortened.
+                let seen = (1.0 - across * across).max(0.2).sqrt();
+                let sample = Sample { at: laid.line.at(0.0).at, ..sample };
+                self.ellipse("fer", &sample, radius, radius * seen);
+            }
+            None => self.circle("fer", laid.line.at(0.0).at, radius),
+        }
+    }
+
+    fn guard(&mut self, laid: &Laid<'_>) {
+        let middle = laid.line.at(0.5).at;
+        let radius = laid.half(0.5);
+        self.circle("jl b", middle, radius);
+        let foot = |turn: f64| {
+            let (sin, cos) = turn.to_radians().sin_cos();
+            Point { x: middle.x + radius * cos, y: middle.y + radius * sin }
+        };
+        for turn in [90.0, 210.0, 330.0] {
+            self.path("jl", &format!("M{}L{}", pair(middle), pair(foot(turn))));
+            self.circle("fer", foot(turn), 3.0);
+        }
+    }
+
+    fn joint(&mut self, joint: &Joint, scene: &Scene<'_>) {
+        let Some((laid, sample)) = scene.joint(joint) else { return };
+        let Some(other) = scene.laid(&joint.places[1].part) else { return };
+        self.add(&format!("<g data-joint=\"{}\"><title>{}</title>", escaped(&joint.id), escaped(&joint.name)));
+        let half = laid.half_at(&sample);
+        let tubular = |laid: &Laid<'_>| {
+            matches!(laid.part.kind, PartKind::Tube | PartKind::Body | PartKind::Casing | PartKind::RotorCasing | PartKind::Fitting)
+                && !laid.is_spot()
+        };
+        let banded = tubular(laid) && tubular(other) && !laid.at_foot && !other.at_foot;
+        match joint.held {
+            JointKind::Pivot => self.pivot(&sample),
+            _ if !banded => {}
+            JointKind::SoftSoldered => {
+                self.add(&format!(
+                    "<g transform=\"{}\"><rect class=\"fer\" x=\"-4\" y=\"{}\" width=\"8\" height=\"{}\"/>",
+                    turned(&sample),
+                    number(-1.09 * half - 1.0),
+                    number(2.0 * (1.09 * half + 1.0))
+                ));
+                self.path("jl", &format!("M1.5 {}V{}", number(-1.09 * half - 1.0), number(1.09 * half + 1.0)));
+                self.add("</g>");
+            }
+            JointKind::Brazed => {
+                let tall = half + 1.5;
+                let mut d = format!("M0 {}V{}", number(-tall), number(tall));
+                let count = (2.0 * half / 8.0).floor().clamp(1.0, 12.0);
+                let mut k = 0.0;
+                while k < count {
+                    write!(d, "M-4 {}h8", number(-half + (k + 0.5) * 2.0 * half / count))
+                        .expect("writing to a string does not fail");
+                    k += 1.0;
+                }
+                self.add(&format!("<g transform=\"{}\">", turned(&sample)));
+                self.path("jl b", &d);
+                self.add("</g>");
+            }
+            JointKind::SlideFit => {
+                let tall = half + 2.0;
+                self.add(&format!("<g transform=\"{}\">", turned(&sample)));
+                self.path(
+                    "jl",
+                    &format!(
+                        "M-3 {}V{}M3 {}V{}M-3 {}h6M-3 {}h6",
+                        number(-tall),
+                        number(tall),
+                        number(-tall),
+                        number(tall),
+                        number(-tall),
+                        number(tall)
+                    ),
+                );
+                self.add("</g>");
+            }
+            JointKind::Threaded => {
+                let tall = half + 2.0;
+                self.add(&format!(
+                    "<g transform=\"{}\"><rect class=\"fer\" x=\"-5\" y=\"{}\" width=\"10\" height=\"{}\"/>",
+                    turned(&sample),
+                    number(-tall),
+                    number(2.0 * tall)
+                ));
+                let mut d = String::new();
+                for x in [-4.0, -1.0, 2.0] {
+                    write!(d, "M{} {}l2 {}", number(x), number(-tall), number(2.0 * tall))
+                        .expect("writing to a string does not fail");
+                }
+                self.path("jl", &d);
+                self.add("</g>");
+            }
+            JointKind::TenonAndCork => {
+                let tall = half * 0.86;
+                self.add(&format!(
+                    "<g transform=\"{}\"><rect class=\"corkj\" x=\"-7\" y=\"{}\" width=\"14\" height=\"{}\"/></g>",
+                    turned(&sample),
+                    number(-tall),
+                    number(2.0 * tall)
+                ));
+            }
+        }
+        self.add("</g>");
+    }
+
+    fn pivot(&mut self, sample: &Sample) {
+        self.circle("fer", sample.at, 3.6);
+        self.path(
+            "jl",
+            &format!(
+                "M{} {}h5.2M{} {}v5.2",
+                number(sample.at.x - 2.6),
+                number(sample.at.y),
+                number(sample.at.x),
+                number(sample.at.y - 2.6)
+            ),
+        );
+    }
+
+    fn label(&mut self, laid: &Laid<'_>, wanted: bool) {
+        let part = laid.part;
+        let at = match part.layout.as_ref().and_then(|layout| layout.label) {
+            Some(at) if wanted => at,
+            // What lies at the foot has nothing else to be known by.
+            _ if laid.at_foot => Point { x: 174.0, y: laid.line.at(1.0).at.y + 5.0 },
+            _ => return,
+        };
+        self.add(&format!(
+            "<text class=\"lbl q\" x=\"{}\" y=\"{}\">{}{}</text>",
+            number(at.x),
+            number(at.y),
+            escaped(&part.name),
+            measures(part)
+        ));
+    }
+
+    fn mark(&mut self, mark: &CounterMark, at: Point, buttons: bool) {
+        let now = if mark.in_hand { " now" } else { "" };
+        self.add(&format!("<g class=\"pin mark{now}\"{}>", said(buttons, &mark.words)));
+        if !buttons {
+            self.add(&format!("<title>{}</title>", escaped(&mark.words)));
+        }
+        self.circle("hd", at, MARK);
+        self.add(&format!(
+            "<text x=\"{}\" y=\"{}\">{}</text></g>",
+            number(at.x),
+            number(at.y + 5.5),
+            escaped(&mark.letter)
+        ));
+    }
+
+    fn pin(&mut self, pin: &Pin, placed: &PlacedPin, buttons: bool) {
+        let words = format!("{}, {}", pin.number, pin.words);
+        let now = if pin.in_hand { " now" } else { "" };
+        self.add(&format!(
+            "<g class=\"pin{now}\" data-finding=\"{}\" data-disposition=\"{}\"{}>",
+            pin.number,
+            pin.disposition,
+            said(buttons, &words)
+        ));
+        if !buttons {
+            self.add(&format!("<title>{}</title>", escaped(&words)));
+        }
+        let (ring, head) = (placed.ring, placed.head);
+        self.path("lead", &format!("M{}L{}", pair(ring), pair(head)));
+        self.circle("spot", ring, RING);
+        match pin.disposition {
+            Disposition::Repair => self.circle("hd fill", head, HEAD),
+            Disposition::LeaveAndWatch => {
+                self.circle("hd", head, HEAD);
+                self.circle("hd thin", head, 12.0);
+            }
+            Disposition::AnotherVisit => self.add(&format!(
+                "<rect class=\"hd\" x=\"{}\" y=\"{}\" width=\"28\" height=\"28\"/>",
+                number(head.x - 14.0),
+                number(head.y - 14.0)
+            )),
+            Disposition::Declined => {
+                self.circle("hd", head, HEAD);
+                self.path(
+                    "lead",
+                    &format!(
+                        "M{} {}l8 -8M{} {}l8 -8",
+                        number(head.x - 15.5),
+                        number(head.y + 15.5),
+                        number(head.x + 7.5),
+                        number(head.y - 7.5)
+                    ),
+                );
+            }
+            Disposition::Undecided => self.path(
+                "hd",
+                &format!(
+                    "M{} {}l19 19l-19 19l-19 -19z",
+                    number(head.x),
+                    number(head.y - 19.0)
+                ),
+            ),
+        }
+        self.add(&format!(
+            "<text x=\"{}\" y=\"{}\">{}</text></g>",
+            number(head.x),
+            number(head.y + 5.5),
+            pin.number
+        ));
+    }
+}
+
+fn said(buttons: bool, words: &str) -> String {
+    if buttons { format!(" role=\"button\" tabindex=\"0\" aria-label=\"{}\"", escaped(words)) } else { String::new() }
+}
+
+/// Diameter and wall as on a drawing, measured values underlined.
+fn measures(part: &Part) -> String {
+    let mut text = String::new();
+    let Some(first) = part.diameters.first().map(|station| station.outside_diameter) else { return text };
+    let last = part.diameters.last().map_or(first, |station| station.outside_diameter);
+    write!(text, " · Ø {}", value(&first)).expect("writing to a string does not fail");
+    if (last.mm - first.mm).abs() >= 0.05 {
+        write!(text, "–{}", value(&last)).expect("writing to a string does not fail");
+    }
+    if let Some(wall) = &part.wall {
+        write!(text, " × {}", value(wall)).expect("writing to a string does not fail");
+    }
+    text
+}
+
+fn value(measure: &Measure) -> String {
+    let digits = if measure.mm < 3.0 {
+        format!("{:.2}", measure.mm)
+    } else {
+        number(measure.mm)
+    };
+    match measure.basis {
+        Basis::Typical => digits,
+        Basis::Measured => format!("<tspan text-decoration=\"underline\">{digits}</tspan>"),
+    }
+}
+
+fn tube_class(part: &Part) -> &'static str {
+    if part.material == Material::Cork {
+        return "corkj";
+    }
+    if part.material.is_turned() {
+        return "fer";
+    }
+    let silvery = matches!(
+        part.material,
+        Material::NickelSilverC752
+            | Material::NickelSilverC757
+            | Material::SilverFine
+            | Material::SilverSterling
+            | Material::Steel
+    ) || matches!(part.finish, Finish::SilverPlated | Finish::NickelPlated);
+    if silvery { "tube ns" } else { "tube" }
+}
+
+/// The closed outline: the walls as the centre line offset by half the diameter.
+fn outline(laid: &Laid<'_>, share: f64) -> String {
+    let wall = |sign: f64| -> Vec<Point> {
+        laid.line.samples.iter().map(|sample| sample.beside(sign * share * laid.half_at(sample))).collect()
+    };
+    let mut points = thinned(wall(-1.0));
+    let mut back = thinned(wall(1.0));
+    back.reverse();
+    points.append(&mut back);
+    let mut d = path_of(&points);
+    d.push('Z');
+    d
+}
+
+fn polyline(laid: &Laid<'_>) -> String {
+    beside(laid, 0.0)
+}
+
+/// A line along the part, at a share of its half width.
+fn beside(laid: &Laid<'_>, share: f64) -> String {
+    path_of(&thinned(laid.line.samples.iter().map(|sample| sample.beside(share * laid.half_at(sample))).collect()))
+}
+
+/// A stroke across the part at a sample.
+fn stroke(sample: &Sample, half: f64) -> String {
+    format!("M{}L{}", pair(sample.beside(-half)), pair(sample.beside(half)))
+}
+
+fn path_of(points: &[Point]) -> String {
+    let mut d = String::new();
+    for (k, point) in points.iter().enumerate() {
+        d.push(if k == 0 { 'M' } else { 'L' });
+        d.push_str(&pair(*point));
+    }
+    d
+}
+
+/// How far a point may lie from the straight line that replaces it, units: a tenth of a pixel.
+const STRAIGHT: f64 = 0.1;
+
+/// Leaves out the points that lie on a straight line between their neighbours.
+fn thinned(points: Vec<Point>) -> Vec<Point> {
+    let mut kept: Vec<Point> = Vec::with_capacity(points.len());
+    let mut anchor = 0;
+    for k in 0..points.len() {
+        if k == 0 || k + 1 == points.len() {
+            kept.push(points[k]);
+            anchor = k;
+            continue;
+        }
+        let next = points[k + 1];
+        let straight = k - anchor < 60
+            && points[anchor + 1..=k]
+                .iter()
+                .all(|point| super::line::from_stretch(*point, points[anchor], next) <= STRAIGHT);
+        if !straight {
+            kept.push(points[k]);
+            anchor = k;
+        }
+    }
+    kept
+}
+
+fn turned(sample: &Sample) -> String {
+    format!("translate({}) rotate({})", pair(sample.at), number(sample.turn()))
+}
+
+fn pair(at: Point) -> String {
+    format!("{} {}", number(at.x), number(at.y))
+}
+
+/// To a tenth, without a trailing zero or a negative one.
+fn number(value: f64) -> String {
+    let tenths = (value * 10.0).round();
+    if tenths == 0.0 {
+        return "0".to_owned();
+    }
+    if tenths % 10.0 == 0.0 { format!("{:.0}", tenths / 10.0) } else { format!("{:.1}", tenths / 10.0) }
+}
+
+/// Text for XML content and attributes; what XML 1.0 cannot hold is left out.
+fn escaped(text: &str) -> String {
+    let mut safe = String::with_capacity(text.len());
+    for c in text.chars() {
+        match c {
+            '&' => safe.push_str("&amp;"),
+            '<' => safe.push_str("&lt;"),
+            '>' => safe.push_str("&gt;"),
+            '"' => safe.push_str("&quot;"),
+            '\t' | '\n' | '\r' => safe.push(' '),
+            c if c < ' ' || c == '\u{fffe}' || c == '\u{ffff}' => {}
+            c => safe.push(c),
+        }
+    }
+    safe
+}

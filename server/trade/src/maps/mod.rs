@@ -1,0 +1,23 @@
+//! Part maps: an instrument as a graph of parts and joints, with a layout to draw it.
+//!
+//! * `part_map`: the types, what is wrong with a map, and which parts hang loose.
+//! * `templates`: one map for every family, with typical dimensions.
+//! * `line`: corner points with bend radii become a sampled centre line.
+//! * `scene`: every part in its place on the sheet.
+//! * `pins`: where the heads of findings and counter marks stand.
+//! * `drawing`: the map as SVG; read this first to change how it looks.
+
+mod drawing;
+mod line;
+mod part_map;
+mod pins;
+mod scene;
+mod templates;
+
+pub use drawing::{Drawing, draw};
+pub use part_map::{
+    Basis, Corner, Finish, Joint, JointKind, Layout, MapFault, Material, Measure, Part, PartKind, PartMap, PartPlace,
+    Point, Seam, Seat, Sheet, Station,
+};
+pub use pins::{CounterMark, Pin, PlacedPin, Spot, place};
+pub use templates::template;
