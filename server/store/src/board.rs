@@ -108,9 +108,7 @@ fn order(
         claimed_by: row.claimed_by.map(PersonId),
         undecided_count: 0,
         authorised: rust_decimal::Decimal::ZERO,
-        accepted_total: rust_decimal::Decimal::ZERO,
         accepted_before: false,
-        ever_accepted: false,
         draft: None,
         sent: row.sent_expires_on.map(|last| QuoteFacts {
             number: 0,
@@ -118,6 +116,7 @@ fn order(
             total: rust_decimal::Decimal::ZERO,
             has_irreversible: false,
             has_left_out: false,
+            needs_name: false,
             is_past: last < today,
         }),
         has_open_question: row.question_at.is_some(),

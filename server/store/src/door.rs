@@ -21,7 +21,7 @@ pub struct Once {
     pub actor: String,
     /// The `Idempotency-Key`; none: a plain write.
     pub key: Option<String>,
-    /// SHA-256 of method, path and body.
+    /// A keyed hash of method, path and body.
     pub body_hash: Vec<u8>,
 }
 
@@ -69,8 +69,9 @@ impl r2d2::ManageConnection for Lines {
         Ok(())
     }
 
+    // Work that panics leaves its transaction open; the next one must not go on in it.
     fn has_broken(&self, line: &mut Line) -> bool {
-        line.is_dead
+        line.is_dead || std::thread::panicking()
     }
 }
 

@@ -94,7 +94,7 @@ pub fn lease(conn: &mut PgConnection, most: i32, seconds: i32) -> Result<Vec<Lea
          mine AS (SELECT o.letter_id FROM outbox o JOIN due USING (letter_id) \
                   ORDER BY due.turn, due.due_at, o.letter_id LIMIT $1 FOR UPDATE OF o SKIP LOCKED) \
          UPDATE outbox o SET leased_until = now() + make_interval(secs => $2::double precision), fence = o.fence + 1 \
-         FROM mine WHERE o.letter_id = mine.letter_id AND (o.leased_until IS NULL OR o.leased_until < now()) \
+         FROM mine WHERE o.letter_id = mine.letter_id AND o.due_at <= now() AND (o.leased_until IS NULL OR o.leased_until < now()) \
          RETURNING o.letter_id, o.shop_id, o.fence",
     )
     .bind::<Integer, _>(most)

@@ -1,7 +1,6 @@
 //! What the rules look at, taken from an order's rows.
 
 use crate::Error;
-use crate::operations::OperationRow;
 use crate::order_rows::OrderRows;
 use crate::quotes::QuoteRow;
 use chrono::{DateTime, NaiveDate, Utc};
@@ -114,18 +113,11 @@ impl OrderRows {
         self.payments.iter().any(|payment| payment.kind.0 == PaymentKind::Account)
     }
 
-    /// What is charged as things stand.
-    ///
-    /// # Errors
-    /// [`Error::Unreadable`] when a stored quote does not add up.
-    pub fn charged(&self) -> Result<Money, Error> {
-        let acceptances = self.acceptances()?;
-        let ended = |because: Because| {
-            self.order.ending_because.as_ref().is_some_and(|b| b.0 == because)
-                || self.stage_changes.iter().any(|c| c.because.0 == because)
-        };
-        let never_began = acceptances.is_empty();
-        let facts = BillFacts {
+    /// What a bill is made from, as things stand.
+    fn bill_facts(&self, acceptances: &[Acceptance]) -> Result<BillFacts, Error> {
+        let declined = self.order.ending_because.as_ref().is_some_and(|b| b.0 == Because::Declined)
+            || self.stage_changes.iter().any(|c| c.because.0 == Because::Declined);
+        Ok(BillFacts {
             accepted: acceptances.last().map(|a| (a.content.clone(), a.counted.clone())),
             operations: self
                 .operations
@@ -133,17 +125,27 @@ impl OrderRows {
                 .map(|o| BilledOperation {
                     id: OperationId(o.id),
                     title: o.title.clone(),
+                    kind: o.kind.0,
                     price: o.price,
                     tax_class: o.tax_class.clone(),
-                    is_done: o.state.0 == OperationState::Done,
+                    state: o.state.0,
+                    was_begun: o.begun_at.is_some(),
                 })
                 .collect(),
             is_finished: self.stage_changes.iter().any(|c| c.because.0 == Because::BenchDone),
-            examination_fee: if never_began && ended(Because::Declined) { self.order.examination_fee } else { None },
+            examination_fee: self.order.examination_fee.filter(|_| declined && acceptances.is_empty()),
             currency: self.shop.currency()?,
             tax_classes: self.shop.tax_classes()?,
             prices_include_tax: self.shop.prices_include_tax,
-        };
+        })
+    }
+
+    /// What is charged as things stand.
+    ///
+    /// # Errors
+    /// [`Error::Unreadable`] when a stored quote does not add up.
+    pub fn charged(&self) -> Result<Money, Error> {
+        let facts = self.bill_facts(&self.acceptances()?)?;
         bill::charged(&facts).map_err(|refused| Error::Unreadable(format!("bill of {}: {refused:?}", self.order.id)))
     }
 
@@ -156,66 +158,18 @@ impl OrderRows {
         Ok((self.charged()?.amount() - self.paid() - waived).max(Decimal::ZERO))
     }
 
-    /// The price of one operation with tax, as an accepted or drafted line states it, or else
-    /// the operation itself.
-    fn price_with_tax(&self, operation: &OperationRow, contents: &[QuoteContent]) -> Result<Decimal, Error> {
-        let unreadable = |refused| Error::Unreadable(format!("price of {}: {refused:?}", operation.id));
-        for content in contents {
-            if content.lines.iter().any(|line| line.operation_id == Some(OperationId(operation.id))) {
-                let alone = QuoteContent { discount: None, ..content.clone() };
-                return alone.total_of(|line| line.operation_id == Some(OperationId(operation.id))).map_err(unreadable);
-            }
-        }
-        let content = QuoteContent {
-            message: None,
-            lines: vec![ContentLine {
-                id: operation.id,
-                kind: trade::words::paperwork::LineKind::Labour,
-                text: operation.title.clone(),
-                quantity: Decimal::ONE,
-                unit_price: operation.price,
-                tax_class: operation.tax_class.clone(),
-                discount_percent: None,
-                optional: false,
-                operation_id: None,
-                irreversible: operation.irreversible,
-                is_new: false,
-            }],
-            discount: None,
-            tax_classes: self.shop.tax_classes()?,
-            prices_include_tax: self.shop.prices_include_tax,
-            currency: self.shop.currency()?,
-            limit: Decimal::ZERO,
-            expires_on: NaiveDate::MAX,
-        };
-        content.total_of(|_| true).map_err(unreadable)
-    }
-
     /// What the rules look at.
     ///
     /// # Errors
     /// [`Error::Unreadable`].
     pub fn facts(&self, today: NaiveDate) -> Result<OrderFacts, Error> {
         let acceptances = self.acceptances()?;
-        let newest_first: Vec<QuoteContent> = acceptances.iter().rev().map(|a| a.content.clone()).collect();
-        let accepted = |id: Uuid| {
-            acceptances.iter().any(|a| {
-                a.content.lines.iter().any(|l| l.operation_id == Some(OperationId(id)) && a.counted.contains(&l.id))
-            })
-        };
-        let left_out = |id: Uuid| {
-            acceptances.last().is_some_and(|a| {
-                a.content.lines.iter().any(|l| l.operation_id == Some(OperationId(id)) && !a.counted.contains(&l.id))
-            })
-        };
-        let is_struck = |id: OperationId| self.operations.iter().any(|o| o.id == id.0 && o.state.0 == OperationState::Struck);
-        let accepted_total = match acceptances.last() {
-            None => Decimal::ZERO,
-            Some(a) => a
-                .content
-                .total_of(|l| a.counted.contains(&l.id) && !l.operation_id.is_some_and(is_struck))
-                .map_err(|refused| Error::Unreadable(format!("accepted lines of {}: {refused:?}", self.order.id)))?,
-        };
+        let bill_facts = self.bill_facts(&acceptances)?;
+        let unreadable = |refused| Error::Unreadable(format!("bill of {}: {refused:?}", self.order.id));
+        let names = |line: &ContentLine, id: Uuid| line.operation_id == Some(OperationId(id));
+        let accepted =
+            |id: Uuid| acceptances.iter().any(|a| a.content.lines.iter().any(|l| names(l, id) && a.counted.contains(&l.id)));
+        let on_the_last = |id: Uuid| acceptances.last().is_some_and(|a| a.content.lines.iter().any(|l| names(l, id)));
         let by_name = |id: Uuid| acceptances.iter().any(|a| a.by_name.contains(&id));
         let mut operations = Vec::with_capacity(self.operations.len());
         for row in &self.operations {
@@ -226,10 +180,10 @@ impl OrderRows {
                 state: row.state.0,
                 irreversible: row.irreversible,
                 was_begun: row.begun_at.is_some(),
-                price: self.price_with_tax(row, &newest_first)?,
+                comes_to: bill::comes_to(&bill_facts, Some(OperationId(row.id))).map_err(unreadable)?,
                 is_accepted: accepted(row.id),
+                is_left_out: on_the_last(row.id) && !accepted(row.id),
                 is_accepted_by_name: by_name(row.id),
-                is_left_out: left_out(row.id),
                 waits_for_answer: row.waits_for_answer,
                 still_before: self
                     .operations
@@ -246,7 +200,8 @@ impl OrderRows {
                 line_count: content.lines.len(),
                 total: row.total,
                 has_irreversible: content.lines.iter().any(|line| line.irreversible),
-                has_left_out: content.lines.iter().any(|line| line.operation_id.is_some_and(|id| left_out(id.0) && !accepted(id.0))),
+                has_left_out: content.lines.iter().any(|line| line.operation_id.is_some_and(|id| on_the_last(id.0) && !accepted(id.0))),
+                needs_name: content.lines.iter().any(|line| line.irreversible && !line.operation_id.is_some_and(|id| by_name(id.0))),
                 is_past: row.expires_on < today,
             })
         };
@@ -261,9 +216,7 @@ impl OrderRows {
                 .filter(|f| f.struck_reason.is_none() && f.disposition.0 == Disposition::Undecided)
                 .count(),
             authorised: authorised(self.order.may_cost, acceptances.last().map(|a| a.content.limit)),
-            accepted_total,
             accepted_before: !acceptances.is_empty(),
-            ever_accepted: self.decisions.iter().any(|d| d.answer.0 == Answer::Accepted),
             draft: self.draft().map(quote_facts).transpose()?,
             sent: self.sent().map(quote_facts).transpose()?,
             has_open_question: self.order.question.is_some(),
@@ -277,6 +230,7 @@ impl OrderRows {
                 || !self.quotes.is_empty()
                 || !self.tests.is_empty()
                 || !self.payments.is_empty()
+                || !self.holds.is_empty()
                 || !self.notes.is_empty(),
             due: self.due()?,
             accessories_out: self

@@ -81,6 +81,15 @@ pub fn current(conn: &mut PgConnection) -> Result<ShopRow, Error> {
     Ok(table::table.select(ShopRow::as_select()).first(conn)?)
 }
 
+/// The shop of this transaction, locked until its end: whoever amends it takes this first, so
+/// that a claim number taken meanwhile is not given again.
+///
+/// # Errors
+/// When the database refuses.
+pub fn lock(tx: &mut Tx<'_>) -> Result<ShopRow, Error> {
+    Ok(table::table.select(ShopRow::as_select()).for_update().first(tx.conn())?)
+}
+
 /// Adds the shop of this transaction, with its event counter.
 ///
 /// # Errors
