@@ -56,11 +56,13 @@ impl Desk {
     /// what the owner said there; optional lines were never asked about.
     fn accept_beforehand(&self, tx: &mut Tx<'_>, rows: &mut OrderRows) -> Result<(), Halt> {
         let authorised = rows.facts(self.today(rows)?)?.authorised;
-        // One that the owner asked about is still out; this one takes its place.
-        if let Some(old) = rows.quotes.iter_mut().find(|q| q.state.0 == QuoteState::Sent) {
-            old.state = Word(QuoteState::Superseded);
-            old.version += 1;
-            quotes::save(tx, old)?;
+        if let Some(draft) = rows.draft() {
+            self.must_be_up_to_date(rows, draft)?;
+        }
+        if let Some(asked) = rows.quotes.iter_mut().find(|q| q.state.0 == QuoteState::Sent) {
+            asked.state = Word(QuoteState::Superseded);
+            asked.version += 1;
+            quotes::save(tx, asked)?;
         }
         let Some(quote) = rows.quotes.iter_mut().find(|q| q.state.0 == QuoteState::Draft) else {
             return Err(Halt::refused("quote-empty", "The quote has no line yet. Add at least one."));
@@ -68,6 +70,9 @@ impl Desk {
         let mut content = quote.content()?;
         content.limit = authorised;
         content.lines.retain(|line| !line.optional);
+        if content.lines.is_empty() {
+            return Err(Halt::refused("quote-empty", "Every line is optional, and nobody ticked one. Send the quote."));
+        }
         let hash = content.hash();
         quote.limit_amount = authorised;
         quote.content = serde_json::json!(content);

@@ -144,7 +144,10 @@ impl Acts {
                 let at = rows.operations.iter().position(|o| o.id == id.0).ok_or(Halt::Absent)?;
                 let mut row = rows.operations[at].clone();
                 match (row.claimed_by, row.claimed_at) {
-                    (Some(by), Some(since)) if by != me.0 => return Err(Halt::Claimed { by: rows.person(by).name, at: since }),
+                    // Somebody ill gives nothing back: the proprietor does it for them.
+                    (Some(by), Some(since)) if by != me.0 && (take || !desk.actor.who.is(By::Proprietor)) => {
+                        return Err(Halt::Claimed { by: rows.person(by).name, at: since });
+                    }
                     _ => {}
                 }
                 row.claimed_by = take.then_some(me.0);

@@ -27,12 +27,15 @@ impl Acts {
                 Ok::<_, Halt>(quotes::run_out(conn, today)?.into_iter().map(|q| (WorkOrderId(q.work_order_id), q.id)).collect())
             })
             .await?;
-        let mut count = 0;
+        let (mut count, mut trouble) = (0, None);
         for (order, quote) in out {
-            self.expire_quote(shop, order, QuoteId(quote)).await?;
-            count += 1;
+            // Trouble with one order does not keep the others waiting.
+            match self.expire_quote(shop, order, QuoteId(quote)).await {
+                Ok(_) => count += 1,
+                Err(halt) => trouble = Some(halt),
+            }
         }
-        Ok(count)
+        trouble.map_or(Ok(count), Err)
     }
 
     /// Lets one quote run out whose last day is over; harmless for any other. Gives whether it did.
@@ -90,7 +93,7 @@ impl Acts {
                 Ok::<_, Halt>((calendar, operations::running_clocks(conn)?))
             })
             .await?;
-        let mut count = 0;
+        let (mut count, mut trouble) = (0, None);
         for time in running {
             // The first closing after the clock was started; whoever starts after hours is let
             // be until the end of the shop's next opening.
@@ -102,7 +105,8 @@ impl Acts {
                 continue;
             }
             let desk = desk.clone();
-            self.store
+            let done = self
+                .store
                 .write(shop, move |tx| {
                     let mut rows = desk.open(tx, WorkOrderId(time.work_order_id), None)?;
                     if rows.times.iter().any(|t| t.id == time.id && t.stopped_at.is_none()) {
@@ -111,10 +115,13 @@ impl Acts {
                     }
                     Ok::<_, Halt>(())
                 })
-                .await?;
-            count += 1;
+                .await;
+            match done {
+                Ok(()) => count += 1,
+                Err(halt) => trouble = Some(halt),
+            }
         }
-        Ok(count)
+        trouble.map_or(Ok(count), Err)
     }
 }
 

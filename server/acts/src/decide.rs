@@ -15,7 +15,7 @@ use store::{Once, Tx, Word};
 use trade::rules::facts::By;
 use trade::rules::stages::Act;
 use trade::words::ids::{DecisionId, OperationId, QuoteId, WorkOrderId};
-use trade::words::instrument::{Disposition, OperationState};
+use trade::words::instrument::{Disposition, OperationKind, OperationState};
 use trade::words::paperwork::{Answer, AnswerHow, QuoteState};
 use trade::words::stage::{Because, Stage};
 use utoipa::ToSchema;
@@ -75,32 +75,35 @@ impl Desk {
         checks.done()?;
         let at = rows.quotes.iter().position(|q| q.id == quote.0).ok_or(Halt::Absent)?;
         let row = rows.quotes[at].clone();
-        if new.quote_version != row.number || row.content_hash.as_deref() != Some(new.content_hash.as_str()) {
+        let content = row.content()?;
+        let is_sealed = row.content_hash.as_ref().is_some_and(|sealed| *sealed == new.content_hash && *sealed == content.hash());
+        if new.quote_version != row.number || !is_sealed {
             return Err(Halt::refused("quote-altered", "This is not the version that went out. Open the current one and answer that."));
         }
-        let content = row.content()?;
         let mut chosen = new.chosen_lines.clone();
         chosen.sort_unstable();
         chosen.dedup();
         let mut checks = Checks::default();
         for (index, id) in new.chosen_lines.iter().enumerate() {
-            if !content.lines.iter().any(|l| l.id == *id && l.optional) {
+            if !content.lines.iter().any(|l| l.id == *id && (l.optional || l.irreversible)) {
                 checks.fault(format!("/chosen_lines/{index}"), "is no optional line of this version");
             }
         }
         for (index, id) in new.accepted_by_name.iter().enumerate() {
             match content.lines.iter().find(|l| l.irreversible && l.operation_id == Some(*id)) {
                 None => checks.fault(format!("/accepted_by_name/{index}"), "is no operation of this version that cannot be undone"),
-                Some(line) if line.optional && !chosen.contains(&line.id) => chosen.push(line.id),
+                Some(line) if !chosen.contains(&line.id) => chosen.push(line.id),
                 Some(_) => {}
             }
         }
         checks.done()?;
+        // A line carried over from an earlier acceptance was named there; any other is named now.
+        let named: Vec<Uuid> = rows.acceptances()?.into_iter().flat_map(|a| a.by_name).collect();
         let by_name: Vec<OperationId> = content
             .lines
             .iter()
-            .filter(|l| l.irreversible && (chosen.contains(&l.id) || !l.optional))
-            .filter_map(|l| l.operation_id)
+            .filter(|l| l.irreversible)
+            .filter_map(|l| l.operation_id.filter(|id| chosen.contains(&l.id) || (!l.optional && named.contains(&id.0))))
             .collect();
         if let Some(standing) = self.standing(rows, quote, new, &chosen)? {
             return Ok(standing);
@@ -296,6 +299,10 @@ impl Desk {
             quote.state = Word(QuoteState::Sent);
             quote.version += 1;
             quotes::save(tx, quote)?;
+            let (is_extra, content) = (quote.is_extra, quote.content()?);
+            if is_extra {
+                self.lock_new_steps(tx, rows, &content)?;
+            }
         }
         rows.order.question = tidy(new.reason.as_deref()).or_else(|| Some("This was a mistake.".to_owned()));
         rows.order.question_by = Some(new.typed_name.trim().to_owned());
@@ -316,8 +323,18 @@ pub fn may_be_a_mistake(rows: &OrderRows, decision: &DecisionRow) -> Result<(), 
     let Some(acceptance) = standing.last().filter(|a| a.decision == decision.id) else {
         return Err(Halt::refused("not-the-last-acceptance", "Only the last acceptance that stands can be called a mistake."));
     };
-    let allowed: Vec<Uuid> = acceptance.content.lines.iter().filter_map(|l| l.operation_id.map(|o| o.0)).collect();
-    let begun = rows.operations.iter().find(|o| allowed.contains(&o.id) && o.begun_at.is_some_and(|at| at >= decision.decided_at));
+    // What an earlier acceptance allows goes on; any other work begun since rests on this one, by
+    // its line or by its limit. Taking apart is free and is put together again.
+    let earlier: Vec<Uuid> = standing
+        .iter()
+        .filter(|a| a.decision != acceptance.decision)
+        .flat_map(|a| a.content.lines.iter().filter(|l| a.counted.contains(&l.id)).filter_map(|l| l.operation_id.map(|o| o.0)))
+        .collect();
+    let begun = rows
+        .operations
+        .iter()
+        .filter(|o| o.kind.0 == OperationKind::Work)
+        .find(|o| !earlier.contains(&o.id) && o.begun_at.is_some_and(|at| at >= decision.decided_at));
     match begun {
         Some(operation) => Err(Halt::refused("work-begun", format!("\"{}\" was begun on this acceptance. Please ring the shop.", operation.title))),
         None => Ok(()),

@@ -82,9 +82,17 @@ impl Desk {
         let mut checks = Checks::default();
         checks.said("/collected_by", &new.collected_by, LINE);
         checks.short("/note", new.note.as_deref(), TEXT);
+        let because = match new.how {
+            HandoverHow::Collected => Because::Collected,
+            HandoverHow::Shipped => Because::Shipped,
+        };
+        // Where nothing stands ready, that is said first, not what is wrong with the rest.
+        if rows.order.stage.0 != Stage::Pickup {
+            self.may_move(rows, Stage::Closed, because, None, Some(Act::HandOver))?;
+        }
         let mut accessories = rows.accessories()?;
         for (index, name) in new.accessories_returned.iter().enumerate() {
-            match accessories.iter_mut().find(|a| a.name == name.trim()) {
+            match accessories.iter_mut().find(|a| a.name == name.trim() && !a.returned) {
                 Some(accessory) => accessory.returned = true,
                 None => checks.fault(format!("/accessories_returned/{index}"), "did not come with the instrument"),
             }
@@ -130,10 +138,6 @@ impl Desk {
         };
         rows.handover = Some(handover.clone());
         rows.order.accessories = json!(accessories);
-        let because = match new.how {
-            HandoverHow::Collected => Because::Collected,
-            HandoverHow::Shipped => Because::Shipped,
-        };
         let step = self.may_move(rows, Stage::Closed, because, None, Some(Act::HandOver))?;
         small_things::add_handover(tx, &handover)?;
         work_orders::save(tx, &mut rows.order, &self.actor.words, self.now)?;

@@ -152,7 +152,12 @@ fn facts(
         complaint: Some(rows.order.complaint.clone()),
         accessories: rows.accessories()?.into_iter().map(|a| a.name).collect(),
         not_with_it: Vec::new(),
-        counter_marks: rows.counter_marks.iter().map(|m| format!("{}, {}", m.kind.0.to_string().replace('_', " "), m.part)).collect(),
+        counter_marks: rows
+            .counter_marks
+            .iter()
+            .map(|m| format!("{}, {}", m.kind.0.to_string().replace('_', " "), m.part))
+            .chain(some(rows.order.condition_note.as_deref().unwrap_or_default()))
+            .collect(),
         keep_as_is: rows.order.keep_as_is.clone(),
         planned_for: Some(rows.order.promised_on),
         expected_on: None,
@@ -247,22 +252,19 @@ fn noted(row: &FindingRow) -> Noted {
     Noted { what: customer_words(row), why: row.disposition_reason.clone().or_else(|| row.note.clone()) }
 }
 
-/// Why what was begun is not tested, for the ends that lead past the tests (rule 4).
-fn not_tested(rows: &OrderRows) -> Option<String> {
-    let begun = rows.operations.iter().any(|o| o.kind.0 == OperationKind::Work && o.begun_at.is_some());
-    let why = match rows.stage_changes.last()?.because.0 {
-        Because::Withdrawn => "the work was stopped as asked",
-        Because::NotRepairable => "it could not be repaired",
-        Because::Unanswered => "we had no answer and stopped the work",
-        _ => return None,
-    };
-    begun.then(|| why.to_owned())
-}
-
 fn tests(rows: &OrderRows, reason: Option<String>) -> Tests {
     let arrived = rows.arrived_in_leak_test();
     let since = || rows.tests.iter().filter(move |t| arrived.is_some_and(|arrived| t.tested_at >= arrived));
-    let overridden = rows.stage_changes.last().is_some_and(|c| c.because.0 == Because::Overridden);
+    let repair_begun = rows.operations.iter().any(|o| o.kind.0 == OperationKind::Work && o.begun_at.is_some());
+    let because = rows.stage_changes.last().map(|c| c.because.0);
+    // Rule 4: what was begun and ended early says why it was not tested.
+    let not_tested = match because {
+        Some(Because::Overridden) => reason,
+        Some(Because::Withdrawn) if repair_begun => Some("it was withdrawn before the work was finished".to_owned()),
+        Some(Because::NotRepairable) if repair_begun => Some("it could not be repaired after all".to_owned()),
+        Some(Because::Unanswered) if repair_begun => Some("we had no answer and stopped the work".to_owned()),
+        _ => None,
+    };
     Tests {
         passed: since()
             .filter(|t| t.verdict.0 == Verdict::Passed)
@@ -278,7 +280,7 @@ fn tests(rows: &OrderRows, reason: Option<String>) -> Tests {
             .filter_map(|id| rows.findings.iter().find(|f| f.id == id))
             .map(customer_words)
             .collect(),
-        not_tested: if overridden { reason } else { not_tested(rows) },
+        not_tested,
     }
 }
 

@@ -47,6 +47,14 @@ impl Desk {
         reason: Option<&str>,
         kind: LetterKind,
     ) -> Result<StageChangeRow, Halt> {
+        // Whatever else moves the order is the shop's or the owner's answer to what was asked.
+        let asks = matches!(step.because, Because::Questions | Because::AcceptanceDisputed | Because::Expired);
+        if rows.order.question.is_some() && !asks {
+            rows.order.question = None;
+            rows.order.question_by = None;
+            rows.order.question_at = None;
+            work_orders::save(tx, &mut rows.order, &self.actor.words, self.now)?;
+        }
         let change = self.append(rows, step, reason);
         work_orders::move_to(tx, &mut rows.order, &change)?;
         rows.stage_changes.push(change.clone());

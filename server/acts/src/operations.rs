@@ -263,6 +263,9 @@ impl Desk {
                 row.begun_at = row.begun_at.or(Some(self.now));
                 "the clock was started"
             }
+            ClockAction::Done if matches!(rows.order.stage.0, Stage::Pickup | Stage::Closed) => {
+                return Err(Halt::refused("not-on-the-bench", "The work on this order has ended; what is done stands on its bill."));
+            }
             ClockAction::Stop | ClockAction::Done => {
                 if let Some(time) = rows.times.iter_mut().find(|t| t.operation_id == id.0 && t.stopped_at.is_none()) {
                     if time.person_id != me.0 && !self.actor.who.is(By::Proprietor) {
@@ -295,6 +298,19 @@ impl Desk {
 
     /// Stops a clock that runs on another step, perhaps of another order.
     fn stop_elsewhere(&self, tx: &mut Tx<'_>, rows: &mut OrderRows, running: &TimeRow) -> Result<(), Halt> {
+        if running.work_order_id != rows.order.id {
+            // Its order is locked and told of, as for whoever looks at it now.
+            let mut others = self.open(tx, WorkOrderId(running.work_order_id), None)?;
+            self.stop_running(tx, &mut others, running)?;
+            return self.recorded(tx, &mut others, "clock", "the clock was stopped");
+        }
+        self.stop_running(tx, rows, running)
+    }
+
+    fn stop_running(&self, tx: &mut Tx<'_>, rows: &mut OrderRows, running: &TimeRow) -> Result<(), Halt> {
+        if !rows.times.iter().any(|t| t.id == running.id && t.stopped_at.is_none()) {
+            return Ok(());
+        }
         operations::stop_clock(tx, running.id, self.now.max(running.started_at), false)?;
         if let Some(time) = rows.times.iter_mut().find(|t| t.id == running.id) {
             time.stopped_at = Some(self.now.max(time.started_at));

@@ -82,9 +82,16 @@ pub struct NewQuote {
 impl Desk {
     fn content(&self, rows: &OrderRows, new: &NewQuote) -> Result<(QuoteContent, Decimal, bool), Halt> {
         let currency = rows.shop.currency()?;
-        let classes = rows.shop.tax_classes()?;
+        let mut classes = rows.shop.tax_classes()?;
         let today = self.today(rows)?;
         let accepted = rows.acceptances()?.pop();
+        // What was accepted keeps the tax of its day.
+        for old in accepted.iter().flat_map(|a| &a.content.tax_classes) {
+            match classes.iter_mut().find(|class| class.id == old.id) {
+                Some(class) => class.percent = old.percent,
+                None => classes.push(old.clone()),
+            }
+        }
         let mut checks = Checks::default();
         checks.short("/message", new.message.as_deref(), TEXT);
         if new.lines.len() > 500 {
@@ -156,7 +163,7 @@ impl Desk {
             lines,
             discount: new.discount.clone(),
             tax_classes: classes,
-            prices_include_tax: rows.shop.prices_include_tax,
+            prices_include_tax: accepted.as_ref().map_or(rows.shop.prices_include_tax, |a| a.content.prices_include_tax),
             currency,
             limit: Decimal::ZERO,
             expires_on,
@@ -236,6 +243,7 @@ impl Desk {
                 return Err(Halt::refused("no-quote-now", "A quote is sent while the instrument is examined or worked on."));
             }
         };
+        self.must_be_up_to_date(rows, &rows.quotes[at])?;
         if let Some(old) = rows.quotes.iter_mut().find(|q| q.state.0 == QuoteState::Sent) {
             old.state = Word(QuoteState::Superseded);
             old.version += 1;
@@ -274,8 +282,29 @@ impl Desk {
         Ok(row)
     }
 
+    /// A draft carries what was accepted when it was written; one that is out of date would drop
+    /// accepted lines, or bring back what was called a mistake.
+    pub(crate) fn must_be_up_to_date(&self, rows: &OrderRows, draft: &QuoteRow) -> Result<(), Halt> {
+        let content = draft.content()?;
+        let has = |id: Uuid| content.lines.iter().any(|line| line.id == id);
+        let is_struck = |id: OperationId| rows.operations.iter().any(|o| o.id == id.0 && o.state.0 == OperationState::Struck);
+        let stands = match rows.acceptances()?.last() {
+            None => !draft.is_extra,
+            Some(accepted) => {
+                let carried = accepted.content.lines.iter().filter(|line| accepted.counted.contains(&line.id));
+                draft.is_extra
+                    && carried.filter(|line| !line.operation_id.is_some_and(is_struck)).all(|line| has(line.id))
+                    && content.lines.iter().all(|line| line.is_new || accepted.counted.contains(&line.id))
+            }
+        };
+        if stands {
+            return Ok(());
+        }
+        Err(Halt::refused("draft-outdated", "Something was answered since this draft was written. Save it again, then look at it once more."))
+    }
+
     /// Steps that only this version would allow wait for its answer; the others go on.
-    fn lock_new_steps(&self, tx: &mut Tx<'_>, rows: &mut OrderRows, content: &QuoteContent) -> Result<(), Halt> {
+    pub(crate) fn lock_new_steps(&self, tx: &mut Tx<'_>, rows: &mut OrderRows, content: &QuoteContent) -> Result<(), Halt> {
         let new: Vec<Uuid> = content.lines.iter().filter(|l| l.is_new).filter_map(|l| l.operation_id.map(|o| o.0)).collect();
         for row in rows.operations.iter_mut().filter(|o| new.contains(&o.id) && !o.waits_for_answer && o.begun_at.is_none()) {
             row.waits_for_answer = true;

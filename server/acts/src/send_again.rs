@@ -20,6 +20,8 @@ impl Acts {
                 desk.actor.must_be(&[By::FrontDesk, By::Technician])?;
                 let found = letters::find(tx.conn(), id)?.ok_or(Halt::Absent)?;
                 let mut rows = desk.open(tx, WorkOrderId(found.work_order_id), None)?;
+                // First the outbox, then the letter, as the sender locks them.
+                letters::put_in(tx, id)?;
                 let mut letter = letters::find(tx.conn(), id)?.ok_or(Halt::Absent)?;
                 let customer = if letter.to_customer_id == rows.owner.id { &rows.owner } else { &rows.customer };
                 let Some(email) = customer.email.clone() else {
@@ -34,7 +36,6 @@ impl Acts {
                 letter.attempts = 0;
                 letter.next_try_at = None;
                 letters::save(tx, &letter)?;
-                letters::put_in(tx, id)?;
                 desk.recorded(tx, &mut rows, "letter_sent_again", "an e-mail is sent again")?;
                 Ok(letter.view())
             })

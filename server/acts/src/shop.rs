@@ -3,7 +3,7 @@
 use crate::checks::{Checks, LINE, TEXT, tidy};
 use crate::desk::{Actor, Acts, Desk, Halt};
 use crate::links::{hash_of, new_secret};
-use crate::sign_in::hash;
+use crate::sign_in::hash_in_turn;
 use rust_decimal::Decimal;
 use serde::{Deserialize, Serialize};
 use serde_json::json;
@@ -269,7 +269,7 @@ impl Acts {
         let shop = ShopId(Uuid::now_v7());
         let desk = self.desk(&Actor { shop, who: Who::Clock, words: new.proprietor.name.clone() });
         let password = new.proprietor.password.clone();
-        let hash = hashed(password).await?;
+        let hash = hash_in_turn(password).await?;
         let person = self.store.write(shop, move |tx| desk.open_shop(tx, &new, &hash)).await?;
         Ok((shop, person))
     }
@@ -309,8 +309,12 @@ impl Acts {
     /// # Errors
     /// [`Halt::Absent`] when it was used, ran out or never was; [`Halt::Invalid`].
     pub async fn open_first_shop(&self, secret: &str, new: NewShop) -> Result<PersonRow, Halt> {
+        // A password is hashed slowly on purpose: not for whoever has no link.
+        if !self.first_link_is_open(secret).await? {
+            return Err(Halt::Absent);
+        }
         let hash = hash_of(secret);
-        let password_hash = hashed(new.proprietor.password.clone()).await?;
+        let password_hash = hash_in_turn(new.proprietor.password.clone()).await?;
         let shop = ShopId(Uuid::now_v7());
         let desk = self.desk(&Actor { shop, who: Who::Clock, words: new.proprietor.name.clone() });
         self.store
@@ -332,7 +336,7 @@ impl Acts {
         let mut checks = Checks::default();
         new.check(&mut checks, "");
         checks.done()?;
-        let hash = hashed(new.password.clone()).await?;
+        let hash = hash_in_turn(new.password.clone()).await?;
         let desk = self.desk(actor);
         self.store
             .write_once(actor.shop, once, move |tx| {
@@ -404,7 +408,7 @@ impl Acts {
         self.store
             .write(actor.shop, move |tx| {
                 desk.actor.must_be(&[By::Proprietor])?;
-                let mut row = shops::current(tx.conn())?;
+                let mut row = shops::lock(tx)?;
                 if row.version != seen {
                     return Err(Halt::Stale { version: row.version, changed_by: row.changed_by, changed_at: row.changed_at, current: None });
                 }
@@ -441,6 +445,9 @@ impl Acts {
                         checks.fault("/tax_classes", "must be 1 to 10 classes");
                     }
                     for (index, class) in classes.iter().enumerate() {
+                        if classes.iter().take(index).any(|other| other.id == class.id) {
+                            checks.fault(format!("/tax_classes/{index}/id"), "is there already; each class has its own");
+                        }
                         checks.said(&format!("/tax_classes/{index}/id"), &class.id, LINE);
                         if class.percent < Decimal::ZERO || class.percent > Decimal::from(100) || class.percent.scale() > 3 {
                             checks.fault(format!("/tax_classes/{index}/percent"), "must lie between 0 and 100, with at most three places");
@@ -471,12 +478,6 @@ impl Acts {
             })
             .await
     }
-}
-
-async fn hashed(password: String) -> Result<String, Halt> {
-    tokio::task::spawn_blocking(move || hash(&password))
-        .await
-        .map_err(|e| Halt::Store(store::Error::Unreadable(format!("password hash: {e}"))))?
 }
 
 /// Constraints that an honest proprietor can meet.
@@ -510,7 +511,7 @@ impl Acts {
         let mut checks = Checks::default();
         new.check(&mut checks, "");
         checks.done()?;
-        let hash = hashed(new.password.clone()).await?;
+        let hash = hash_in_turn(new.password.clone()).await?;
         let desk = self.desk(&actor);
         self.store
             .write(shop, move |tx| {

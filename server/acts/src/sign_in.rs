@@ -39,6 +39,22 @@ pub fn hash(password: &str) -> Result<String, Halt> {
         .map_err(|e| Halt::Store(store::Error::Unreadable(format!("password hash: {e}"))))
 }
 
+/// [`hash`] on a blocking thread, in turn with the passwords that are being checked.
+///
+/// # Errors
+/// When the hash cannot be made.
+pub async fn hash_in_turn(password: String) -> Result<String, Halt> {
+    let broken = |e: &dyn std::fmt::Display| Halt::Store(store::Error::Unreadable(format!("password hash: {e}")));
+    let turn = Arc::clone(&TURNS).acquire_owned().await.map_err(|e| broken(&e))?;
+    tokio::task::spawn_blocking(move || {
+        let hashed = hash(&password);
+        drop(turn);
+        hashed
+    })
+    .await
+    .map_err(|e| broken(&e))?
+}
+
 /// Whether the password fits a stored hash.
 #[must_use]
 pub fn fits(password: &str, stored: &str) -> bool {
