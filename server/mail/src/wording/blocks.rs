@@ -64,7 +64,7 @@ pub(super) enum Block {
     Bill(Vec<Row>),
     /// The one button: what it does, the sentence before the address in plain text, and the
     /// address.
-    Button { words: &'static str, before: String, url: String },
+    Button { words: String, before: String, url: String },
 }
 
 /// What stands around the blocks.

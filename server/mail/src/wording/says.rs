@@ -160,7 +160,7 @@ impl About<'_> {
 
     fn to_the_page(&self, words: &'static str) -> Option<Block> {
         let url = self.facts.links.status.clone()?;
-        Some(Block::Button { words, before: format!("{words}:"), url })
+        Some(Block::Button { words: words.to_owned(), before: format!("{words}:"), url })
     }
 
     fn answer_button(&self) -> Option<Block> {
@@ -171,9 +171,12 @@ impl About<'_> {
         } else {
             "See the quote and answer"
         };
-        let before = match quote.and_then(|quote| quote.expires_on) {
-            Some(until) => format!("{words} here, until {}:", self.short_day(until)),
-            None => format!("{words} here:"),
+        let (words, before) = match quote.and_then(|quote| quote.expires_on) {
+            Some(until) => {
+                let until = self.short_day(until);
+                (format!("{words}, until {until}"), format!("{words} here, until {until}:"))
+            }
+            None => (words.to_owned(), format!("{words} here:")),
         };
         Some(Block::Button { words, before, url })
     }
@@ -645,7 +648,7 @@ impl About<'_> {
     fn recorded_answer_button(&self) -> Option<Block> {
         let url = self.facts.links.answer.clone().or_else(|| self.facts.links.status.clone())?;
         Some(Block::Button {
-            words: "See what we recorded",
+            words: "See what we recorded".to_owned(),
             before: "See what we recorded:".into(),
             url,
         })
