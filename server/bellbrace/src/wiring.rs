@@ -90,10 +90,12 @@ async fn run(settings: &Settings, urls: &DatabaseUrls, socket: TcpListener) -> O
     rounds.spawn(rounds::outbox::run(store.clone(), Arc::new(post), from, clock, stopped.clone()));
     rounds.spawn(rounds::hours::run(acts.clone(), stopped.clone()));
     rounds.spawn(live.clone().run());
+    let parts = Data::new(Parts::new(acts, keys, live));
+    rounds.spawn(forget_tries(parts.clone(), stopped.clone()));
     let ear = rounds::relay::listen(store, news, stopped)?;
 
     let address = socket.local_addr()?;
-    let server = bellbrace_http::server::serve(Data::new(Parts::new(acts, keys, live)), socket, settings.workers)?;
+    let server = bellbrace_http::server::serve(parts, socket, settings.workers)?;
     let handle = server.handle();
     let serving = tokio::spawn(server);
     tracing::info!(%address, "serving");
@@ -110,6 +112,16 @@ async fn run(settings: &Settings, urls: &DatabaseUrls, socket: TcpListener) -> O
     let _ = tokio::time::timeout(std::time::Duration::from_secs(5), async { while rounds.join_next().await.is_some() {} }).await;
     let _ = tokio::task::spawn_blocking(move || ear.join()).await;
     Ok(())
+}
+
+/// Lets go of old tries to sign in, until the process stops.
+async fn forget_tries(parts: Data<Parts>, mut stop: watch::Receiver<bool>) {
+    loop {
+        tokio::select! {
+            () = tokio::time::sleep(std::time::Duration::from_secs(60)) => parts.forget_old_tries(),
+            _ = stop.wait_for(|stop| *stop) => return,
+        }
+    }
 }
 
 /// Brings the database to the schema this server knows.

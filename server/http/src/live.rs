@@ -68,7 +68,15 @@ impl Live {
                 () = tokio::time::sleep(std::time::Duration::from_secs(1)) => {}
                 _ = stop.wait_for(|stop| *stop) => return,
             }
-            let shops: Vec<ShopId> = self.feeds().keys().copied().collect();
+            // Whoever hung up is let go also while nothing happens.
+            let shops: Vec<ShopId> = {
+                let mut feeds = self.feeds();
+                feeds.retain(|_, feed| {
+                    feed.readers.retain(|reader| !reader.is_closed());
+                    !feed.readers.is_empty()
+                });
+                feeds.keys().copied().collect()
+            };
             for shop in shops {
                 if let Err(error) = self.look(shop).await {
                     tracing::debug!(cause = %error, "no look at the events now");

@@ -43,6 +43,7 @@ pub struct Keys {
     sign: EncodingKey,
     verify: DecodingKey,
     refresh: [u8; 32],
+    bodies: [u8; 32],
     good_for: Duration,
 }
 
@@ -76,6 +77,7 @@ impl Keys {
             sign: EncodingKey::from_ed_der(&pkcs8),
             verify: DecodingKey::from_ed_der(&public),
             refresh: purpose("refresh tokens"),
+            bodies: purpose("request bodies"),
             good_for: good_for.min(Duration::from_secs(600)),
         }
     }
@@ -146,6 +148,17 @@ impl Keys {
         let session = Uuid::from_slice(said.get(..16)?).ok()?;
         let turn = i32::from_be_bytes(said.get(16..)?.try_into().ok()?);
         Some((session, turn))
+    }
+
+    /// What tells one request from another without holding it: under a key, because a body may
+    /// carry a password, and a plain hash of it could be guessed fast.
+    #[must_use]
+    pub fn fingerprint(&self, place: &str, body: &[u8]) -> Vec<u8> {
+        let mut mac = Hmac::<Sha256>::new_from_slice(&self.bodies).expect("HMAC takes a key of any length");
+        mac.update(place.as_bytes());
+        mac.update(&[0]);
+        mac.update(body);
+        mac.finalize().into_bytes().to_vec()
     }
 
     fn mac(&self) -> Hmac<Sha256> {

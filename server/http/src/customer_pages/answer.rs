@@ -282,7 +282,6 @@ pub(super) async fn mistake(
 }
 
 #[cfg(test)]
-#[expect(clippy::unwrap_used, reason = "a test that cannot go on fails where it stands")]
 mod tests {
     use super::*;
 

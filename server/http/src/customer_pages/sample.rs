@@ -1,7 +1,5 @@
 //! An invented order for the tests of what its pages say, grown step by step as it is in the shop.
 
-#![expect(clippy::unwrap_used, reason = "a test that cannot go on fails where it stands")]
-
 use super::link::Opened;
 use chrono::{DateTime, NaiveDate, TimeZone, Utc};
 use rust_decimal::Decimal;

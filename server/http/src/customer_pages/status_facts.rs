@@ -390,7 +390,6 @@ fn past(rows: &OrderRows) -> Result<Vec<Event>, Error> {
 }
 
 #[cfg(test)]
-#[expect(clippy::unwrap_used, reason = "a test that cannot go on fails where it stands")]
 mod tests {
     use super::super::sample::*;
     use super::*;

@@ -2,17 +2,19 @@
 
 use crate::extract::{Body, SignedIn};
 use crate::problem::{Kind, Problem};
+use crate::state::Parts;
 use actix_web::dev::Payload;
+use actix_web::web::Data;
 use actix_web::{FromRequest, HttpRequest};
-use sha2::{Digest, Sha256};
 use std::future::{Ready, ready};
 use store::Once;
 
 /// The key, if one was sent, with the method and path it belongs to.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone)]
 pub struct OnceKey {
     key: Option<String>,
     place: String,
+    parts: Data<Parts>,
 }
 
 impl OnceKey {
@@ -29,11 +31,8 @@ impl OnceKey {
     }
 
     fn with(&self, actor: &str, body: &[u8]) -> Once {
-        let mut hash = Sha256::new();
-        hash.update(self.place.as_bytes());
-        hash.update([0]);
-        hash.update(body);
-        Once { actor: actor.to_owned(), key: self.key.clone(), body_hash: hash.finalize().to_vec() }
+        let body_hash = self.parts.keys.fingerprint(&self.place, body);
+        Once { actor: actor.to_owned(), key: self.key.clone(), body_hash }
     }
 }
 
@@ -43,14 +42,17 @@ impl FromRequest for OnceKey {
 
     fn from_request(request: &HttpRequest, _: &mut Payload) -> Self::Future {
         let place = format!("{} {}", request.method(), request.path());
+        let Some(parts) = request.app_data::<Data<Parts>>().cloned() else {
+            return ready(Err(Problem::new(Kind::Fault)));
+        };
         let Some(value) = request.headers().get("Idempotency-Key") else {
-            return ready(Ok(Self { key: None, place }));
+            return ready(Ok(Self { key: None, place, parts }));
         };
         // The draft writes a quoted string; bare ones are common and mean the same.
         let key = value.to_str().ok().map(|text| text.trim().trim_matches('"').to_owned());
         ready(match key {
             Some(key) if (1..=200).contains(&key.len()) && key.chars().all(|c| c.is_ascii_graphic()) => {
-                Ok(Self { key: Some(key), place })
+                Ok(Self { key: Some(key), place, parts })
             }
             _ => Err(Problem::new(Kind::InvalidInput).at("Idempotency-Key", "must be 1 to 200 visible ASCII letters")),
         })

@@ -30,6 +30,9 @@ impl<T: DeserializeOwned> FromRequest for Params<T> {
     type Future = Ready<Result<Self, Problem>>;
 
     fn from_request(request: &HttpRequest, _: &mut Payload) -> Self::Future {
+        if request.query_string().contains("%00") {
+            return ready(Err(Problem::new(Kind::InvalidInput).at("", "holds a NUL letter; leave it out")));
+        }
         let read = actix_web::web::Query::<T>::from_query(request.query_string());
         ready(read.map(|query| Self(query.into_inner())).map_err(|error| {
             let said = error.to_string();

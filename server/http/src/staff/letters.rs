@@ -1,12 +1,12 @@
 //! Letters: what was sent, when, or why not.
 
 use crate::extract::{Id, OnceKey, OrderPath, SignedIn};
-use crate::problem::Problem;
+use crate::problem::{Kind, Problem};
 use crate::state::Parts;
 use actix_web::web::Data;
 use actix_web::{HttpResponse, get, post};
 use serde::Serialize;
-use store::letters;
+use store::{letters, work_orders};
 use store::views::{Letter, LetterText};
 use trade::words::ids::LetterId;
 use utoipa::ToSchema;
@@ -26,7 +26,8 @@ pub async fn of_order(parts: Data<Parts>, who: SignedIn, order: OrderPath) -> Re
         .acts
         .store
         .read(who.actor.shop, move |conn| {
-            Ok::<_, store::Error>(letters::of_order(conn, order.0)?.iter().map(letters::LetterRow::view).collect::<Vec<_>>())
+            work_orders::find(conn, order.0)?.ok_or_else(|| Problem::new(Kind::Absent))?;
+            Ok::<_, Problem>(letters::of_order(conn, order.0)?.iter().map(letters::LetterRow::view).collect::<Vec<_>>())
         })
         .await?;
     Ok(HttpResponse::Ok().json(Letters { items }))

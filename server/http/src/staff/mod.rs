@@ -23,7 +23,7 @@ use serde::Serialize;
 fn versioned(status: StatusCode, version: i32, value: &impl Serialize) -> HttpResponse {
     HttpResponse::build(status)
         .insert_header((header::ETAG, etag(version)))
-        .insert_header((header::CACHE_CONTROL, "private, no-cache"))
+        .insert_header((header::CACHE_CONTROL, "no-store"))
         .json(value)
 }
 
@@ -34,7 +34,7 @@ fn versioned_or_304(request: &actix_web::HttpRequest, tag: &str, value: &impl Se
     }
     HttpResponse::Ok()
         .insert_header((header::ETAG, tag.to_owned()))
-        .insert_header((header::CACHE_CONTROL, "private, no-cache"))
+        .insert_header((header::CACHE_CONTROL, "no-store"))
         .json(value)
 }
 
@@ -50,7 +50,7 @@ fn has_seen(request: &actix_web::HttpRequest, tag: &str) -> bool {
 /// A page of a list, with its `Link` header when there is a next one.
 fn page<T: Serialize + utoipa::ToSchema>(request: &actix_web::HttpRequest, page: crate::extract::Page<T>) -> HttpResponse {
     let mut answer = HttpResponse::Ok();
-    answer.insert_header((header::CACHE_CONTROL, "private, no-cache"));
+    answer.insert_header((header::CACHE_CONTROL, "no-store"));
     if let Some(next) = &page.next {
         let mut query: Vec<String> =
             request.query_string().split('&').filter(|p| !p.is_empty() && !p.starts_with("cursor=")).map(ToOwned::to_owned).collect();

@@ -185,11 +185,16 @@ fn device(request: &HttpRequest) -> String {
 pub async fn sign_in(request: HttpRequest, parts: Data<Parts>, body: Body<Credentials>) -> Result<HttpResponse, Problem> {
     let name = body.value.email.trim().to_lowercase();
     let address = request.peer_addr().map(|a| a.ip().to_string()).unwrap_or_default();
-    if parts.tries_by_name.check_key(&name).is_err() || parts.tries_by_address.check_key(&address).is_err() {
+    if parts.tries_by_address.check_key(&address).is_err() {
         return Err(Problem::new(Kind::TooMany).again_in(60));
     }
+    // What is too long fits nobody, and is not kept as a key.
     if body.value.password.chars().count() > 200 || name.len() > 254 {
         return Err(Problem::new(Kind::DoesNotFit));
+    }
+    // Counted for each address, so that a stranger who knows a name shuts nobody out.
+    if parts.tries_by_name.check_key(&format!("{name} {address}")).is_err() || parts.tries_by_name_everywhere.check_key(&name).is_err() {
+        return Err(Problem::new(Kind::TooMany).again_in(60));
     }
     let found = parts.acts.sign_in(&name, &body.value.password, &device(&request)).await?;
     entered(&parts, found, true)
