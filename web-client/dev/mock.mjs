@@ -98,7 +98,8 @@ const routes = [
   ["GET", "/people", () => ({ body: { items: S.people, next: null } })],
   ["POST", "/people", ({ body }) => { const { password, ...person } = body; S.people.push({ ...person, id: S.id(), version: 1 }); return { status: 201, body: S.people.at(-1) }; }],
   ["GET", "/shop", () => ({ body: S.shop, etag: S.shop.version })],
-  ["PATCH", "/shop", ({ body }) => { Object.assign(S.shop, body); S.shop.version += 1; return { body: S.shop, etag: S.shop.version }; }],
+  ["PATCH", "/people/:id", ({ id, body }) => { const person = S.people.find((one) => one.id === id); Object.assign(person, body); person.version += 1; return { body: person, etag: person.version }; }],
+  ["PATCH", "/shop", ({ body }) => { const { labour_rate, ...rest } = body; Object.assign(S.shop, rest, labour_rate === undefined ? {} : { labour_rate: S.eur(labour_rate) }); S.shop.version += 1; return { body: S.shop, etag: S.shop.version }; }],
   ["GET", "/families", () => ({ body: { items: S.families, next: null } })],
   ["GET", "/methods", () => ({ body: { items: S.methods, next: null } })],
   ["GET", "/places", () => ({ body: { items: S.places, next: null } })],
@@ -119,7 +120,8 @@ const routes = [
     if (!owner) S.customers.push((owner = { id: S.id(), version: 1, visits_count: 0, note: null, email: null, phone: null, ...body.customer }));
     let instrument = S.instruments.find((one) => one.id === body.instrument_id);
     if (!instrument) S.instruments.push((instrument = { id: S.id(), version: 1, owner: { id: owner.id, name: owner.name }, last_here_on: null, ...body.instrument }));
-    const order = S.makeOrder(1790 + S.orders.length, { stage: "intake", owner, instrument, promised: body.promised_on, complaint: body.complaint, may_cost: body.may_cost, authorised: body.may_cost ?? S.eur("0.00"), counter_marks: body.counter_marks, accessories: body.accessories.map((name) => ({ name, returned: false })), place: body.place ?? null });
+    const payer = S.customers.find((one) => one.id === body.owner_id) ?? (body.owner ? { id: S.id(), email: null, phone: null, ...body.owner } : owner);
+    const order = S.makeOrder(1790 + S.orders.length, { stage: "intake", owner, payer, instrument, promised: body.promised_on, complaint: body.complaint, may_cost: body.may_cost, authorised: body.may_cost ?? S.eur("0.00"), counter_marks: body.counter_marks, accessories: body.accessories.map((name) => ({ name, returned: false })), place: body.place ?? null });
     S.orders.push(order);
     tell(order, "checked_in", "checked in");
     return { status: 201, body: whole(order), etag: order.version };
@@ -167,6 +169,7 @@ const routes = [
     return { status: 201, body: operation };
   }],
   ["PATCH", "/operations/:id", ({ id, body }) => { const order = ownerOf("operations", id); const operation = order.operations.find((one) => one.id === id); Object.assign(operation, body); if (body.struck_reason) operation.state = "struck"; operation.version += 1; touch(order, "order_changed", "step changed"); return { body: operation }; }],
+  ["GET", "/operations/:id", ({ id }) => ({ body: ownerOf("operations", id).operations.find((one) => one.id === id) })],
   ["PUT", "/operations/:id/claim", ({ id }) => { const order = ownerOf("operations", id); const operation = order.operations.find((one) => one.id === id); operation.claimed_by = me(); touch(order, "order_changed", "step claimed"); return { body: operation }; }],
   ["DELETE", "/operations/:id/claim", ({ id }) => { const order = ownerOf("operations", id); const operation = order.operations.find((one) => one.id === id); operation.claimed_by = null; touch(order, "order_changed", "step given back"); return { body: operation }; }],
   ["POST", "/operations/:id/time", ({ id, body }) => {
@@ -212,6 +215,14 @@ const routes = [
     return { status: 201, body: test };
   }],
   ["POST", "/work-orders/:id/handover", ({ order, body }) => { for (const one of order.accessories) one.returned = body.accessories_returned.includes(one.name); moveTo(order, "closed", body.how, body.how); return { body: whole(order) }; }],
+  ["POST", "/work-orders/:id/done-at-counter", ({ order, body }) => {
+    const total = body.operations.reduce((sum, one) => sum + Number(one.price.amount), 0);
+    const allowed = Math.max(Number(order.authorised.amount), Number(body.handover.payment?.amount.amount ?? 0));
+    if (total > allowed) return problem(409, "not-authorised", "Not authorised", { detail: `This costs ${total.toFixed(2)} and ${allowed.toFixed(2)} is allowed.` });
+    for (const one of order.accessories) one.returned = body.handover.accessories_returned.includes(one.name);
+    moveTo(order, "closed", body.handover.how, body.handover.how);
+    return { body: whole(order) };
+  }],
   ["POST", "/work-orders/:id/payments", ({ order, body }) => { order.payments.push({ id: S.id(), note: null, at: now(), by: me(), ...body }); touch(order, "order_changed", "payment"); return { status: 201, body: order.payments.at(-1) }; }],
   ["POST", "/work-orders/:id/notes", ({ order, body }) => { order.notes.push({ id: S.id(), text: body.text, by: me(), at: now() }); touch(order, "order_changed", "has a note"); return { status: 201, body: order.notes.at(-1) }; }],
   ["POST", "/work-orders/:id/holds", ({ order, body }) => { order.holds.push({ id: S.id(), waits_for: "supplier", look_again_on: null, note: null, set_at: now(), lifted_at: null, ...body }); order.waits_for = "supplier"; touch(order, "order_changed", "held"); return { status: 201, body: order.holds.at(-1) }; }],

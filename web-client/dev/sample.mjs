@@ -35,7 +35,7 @@ export const shop = {
   name: "Millrace Instrument Repair", version: 3, time_zone: "Europe/Berlin", currency: "EUR", phone: "030 555 0100",
   email: "desk@millrace.example", address: "Millrace 4, 10115 Berlin", language: "en",
   tax_classes: [{ id: "standard", percent: "19" }, { id: "reduced", percent: "7" }], prices_include_tax: true,
-  labour_rate: eur("64.00"), calendar: {}, quote_days: 14, terms: "",
+  labour_rate: eur("64.00"), calendar: { time_zone: "Europe/Berlin", weekly: Object.fromEntries(["monday", "tuesday", "wednesday", "thursday", "friday"].map((one) => [one, [{ from: "09:00", to: "12:30" }, { from: "13:30", to: "18:00" }]])), closed: [], extra_days: [] }, quote_days: 14, terms: "",
 };
 export const people = [
   { id: id(), name: "Mara Voss", initials: "MV", email: "mara@millrace.example", roles: ["proprietor", "technician", "front_desk"], is_active: true, version: 1 },
@@ -112,14 +112,14 @@ STAGES.forEach((stage, at) => {
   }
 });
 
-export function makeOrder(n, { stage, owner, instrument, promised, waits_for = "shop", held = false, claimed = null, since = new Date().toISOString(), ...rest }) {
+export function makeOrder(n, { stage, owner, instrument, promised, waits_for = "shop", held = false, claimed = null, since = new Date().toISOString(), payer = owner, ...rest }) {
   const contact = ({ id, name, kind, email, phone, mail_wanted, language }) => ({ id, name, kind, email, phone, mail_wanted, language });
   return {
     id: id(), claim_number: claimNumber(n), version: 4, stage, stage_since: since, waits_for, waiting_words: WAITING[waits_for], promised_on: promised,
     complaint: COMPLAINTS[pick(COMPLAINTS.length)], condition_note: null, keep_as_is: null,
     accessories: [{ name: "case", returned: false }, { name: "mouthpiece", returned: false }], counter_marks: [{ id: id(), part: "bell", kind: "dent" }],
     may_cost: pick(2) ? eur("150.00") : null, examination_fee: eur("25.00"), authorised: eur("150.00"), place: places[pick(places.length)].name,
-    checked_in_at: ago(9), checked_in_by: ref(people[2]), customer: contact(owner), owner: contact(owner), instrument,
+    checked_in_at: ago(9), checked_in_by: ref(people[2]), customer: contact(owner), owner: contact(payer), instrument,
     claimed_by: claimed && ref(claimed), claimed_at: claimed && since, ending: null, open_question: null,
     holds: held ? [{ id: id(), reason: "outside_work", waits_for: "supplier", look_again_on: workingDay(3), note: "plater, order 114", set_at: ago(2), lifted_at: null }] : [],
     findings: [], operations: [], quotes: [], tests: [], required_tests: [{ kind: "leak_test", passed: false }, { kind: "play_test", passed: false }],

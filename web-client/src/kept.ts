@@ -20,7 +20,7 @@ async function send(entry: Kept): Promise<Outcome> {
       const here = await calls.operations.get(entry.operation);
       if (here.kind !== "ok") return outcomeOf(here);
       // Started anew at another screen: that run is left alone. Where nothing runs, a repeat does no harm.
-      if (here.value.running != null && here.value.running.since !== entry.since) return { refused: words.line.clockMoved(entry.step) };
+      if (here.value.running != null && here.value.running.since !== entry.since) return { refused: words.line.clockMoved };
       return outcomeOf(await calls.operations.time(entry.operation, entry.action, entry.once));
     }
   }

@@ -62,6 +62,7 @@ export type Test = Of["Test"];
 export type Letter = Of["Letter"];
 export type LetterText = Of["LetterText"];
 export type Hold = Of["Hold"];
+export type OpenQuestion = Of["OpenQuestion"];
 export type StageChange = Of["StageChange"];
 export type Link = Of["Link"];
 export type Note = Of["Note"];

@@ -13,6 +13,7 @@ export function ReasonPicker({ title, reasons, busy, onReason, onLeave }: {
   return (
     <form
       class="reason"
+      aria-label={title}
       onSubmit={(event) => {
         event.preventDefault();
         const reason = own.current?.value.trim() ?? "";
@@ -20,7 +21,7 @@ export function ReasonPicker({ title, reasons, busy, onReason, onLeave }: {
         else onReason(reason);
       }}
     >
-      <h3>{title}</h3>
+      <p><b>{title}</b></p>
       {reasons.map((reason) => (
         <button key={reason} type="button" class="btn" disabled={busy} onClick={() => onReason(reason)}>{reason}</button>
       ))}

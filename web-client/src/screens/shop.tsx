@@ -1,19 +1,19 @@
 import { useEffect, useState } from "preact/hooks";
 import * as calls from "../api/calls";
-import { door } from "../api/line";
-import type { Person, Role, SessionLine, Shop } from "../api/shapes";
-import { amountIn, AreaField, isOneOf, keysOf, TextField, textIn, Tick, ticksIn } from "../elements/form";
+import { door, session } from "../api/line";
+import type { Person, Role, SessionLine } from "../api/shapes";
+import { isOneOf, keysOf, TextField, textIn, Tick, ticksIn } from "../elements/form";
 import { Head, Thumb } from "../elements/head";
 import { LineStrip } from "../elements/line-strip";
 import { RefusalNote } from "../elements/refusal-note";
-import { useAct } from "../elements/use-act";
+import { faultAt, useAct } from "../elements/use-act";
 import { useArrival, useTitle } from "../elements/use-title";
 import { momentWords } from "../shop/dates";
-import { moneyWords } from "../shop/money";
-import { keepLetterKeys, letterKeys, personHere, shopHere } from "../store";
+import { keepLetterKeys, letterKeys, personHere, shopHere, signedIn } from "../store";
 import { words } from "../words";
+import { Settings } from "./shop/settings";
 
-/** Oneself, the people and the shop's settings: a short list, the rest is set up once by the server's owner. */
+/** Oneself, the people and the shop's settings. */
 export function ShopScreen() {
   useTitle(words.shop.title);
   useArrival();
@@ -71,6 +71,7 @@ function Me() {
 function People({ isProprietor }: { isProprietor: boolean }) {
   const [people, setPeople] = useState<Person[]>([]);
   const [adding, setAdding] = useState(false);
+  const [changing, setChanging] = useState<string>();
   const act = useAct();
   const fetchThem = async () => {
     const answer = await calls.people.list();
@@ -95,16 +96,18 @@ function People({ isProprietor }: { isProprietor: boolean }) {
       <ul class="entries">
         {people.map((one) => (
           <li key={one.id}>
-            <span class="grow"><b>{one.name}</b> {one.initials}<br /><span class="quiet">{words.common.list(one.roles.map((role) => words.roles[role]))}</span></span>
+            <span class="grow"><b>{one.name}</b> {one.initials}<br /><span class="quiet">{words.common.list([...one.roles.map((role) => words.roles[role]), ...(one.is_active ? [] : [words.shop.gone])])}</span></span>
             <a href={`mailto:${one.email}`}>{one.email}</a>
+            {isProprietor && <button type="button" class="link" aria-expanded={changing === one.id} onClick={() => setChanging(changing === one.id ? undefined : one.id)}>{words.common.change}</button>}
+            {changing === one.id && <PersonForm key={one.version} person={one} onClose={() => setChanging(undefined)} fetchThem={fetchThem} />}
           </li>
         ))}
       </ul>
       {isProprietor && (adding ? (
         <form class="form" aria-label={words.shop.addPerson} onSubmit={(event) => void add(event)}>
           <div class="cols">
-            <TextField label={words.shop.name} name="name" required />
-            <TextField label={words.shop.initials} name="initials" required />
+            <TextField label={words.shop.name} name="name" required fault={faultAt(act.refusal, "/name")} />
+            <TextField label={words.shop.initials} name="initials" required fault={faultAt(act.refusal, "/initials")} />
           </div>
           <TextField label={words.shop.email} name="email" type="email" required />
           <TextField label={words.shop.password} help={words.shop.passwordHelp} name="password" type="password" autocomplete="new-password" required />
@@ -126,59 +129,39 @@ function People({ isProprietor }: { isProprietor: boolean }) {
   );
 }
 
-function Settings({ isProprietor }: { isProprietor: boolean }) {
-  const [shop, setShop] = useState<Shop>();
-  const [saved, setSaved] = useState(false);
-  const [wrong, setWrong] = useState(false);
+/** Name, initials, what somebody may do, and whether they may sign in. */
+function PersonForm({ person, onClose, fetchThem }: { person: Person; onClose: () => void; fetchThem: () => Promise<void> }) {
   const act = useAct();
-  const fetchIt = async () => {
-    const answer = await calls.shop.get();
-    if (answer.kind === "ok") setShop(answer.value);
-  };
-  useEffect(() => void fetchIt(), []);
-  const here = shop ?? shopHere();
   async function save(event: SubmitEvent & { currentTarget: HTMLFormElement }) {
     event.preventDefault();
     const form = event.currentTarget;
-    const rate = amountIn(form, "labour_rate");
-    setWrong(!rate);
-    if (!rate || shop === undefined) return;
-    setSaved(false);
+    const roles = ticksIn(form, "roles").filter((role): role is Role => isOneOf<Role>(words.roles, role));
     await act.run(
-      () => calls.shop.edit({ name: textIn(form, "name"), phone: textIn(form, "phone"), email: textIn(form, "email"), address: textIn(form, "address"), labour_rate: rate.amount }, shop.version),
-      async () => {
-        setSaved(true);
-        await fetchIt();
+      () => calls.people.edit(person.id, { name: textIn(form, "name"), initials: textIn(form, "initials"), roles, is_active: ticksIn(form, "active").length > 0 }, person.version),
+      async (next) => {
+        if (signedIn.value?.person.id === next.id) session.value = { ...signedIn.value, person: next };
+        onClose();
+        await fetchThem();
       },
     );
   }
-  const fixed = (
-    <dl class="sheet facts-list">
-      <div><dt class="quiet">{words.shop.timeZone}</dt><dd>{here.time_zone}</dd></div>
-      <div><dt class="quiet">{words.shop.currency}</dt><dd>{here.currency}</dd></div>
-      <div><dt class="quiet">{words.shop.taxes}</dt><dd>{words.common.list(here.tax_classes.map((one) => words.quoteTab.taxOf(one.percent)))}; {here.prices_include_tax ? words.shop.taxIncluded : words.shop.taxOnTop}</dd></div>
-    </dl>
-  );
   return (
-    <section>
-      <h2>{words.shop.settings}</h2>
-      {isProprietor ? (
-        <form class="form" key={shop?.version ?? 0} aria-label={words.shop.settings} onSubmit={(event) => void save(event)}>
-          <TextField label={words.shop.name} name="name" defaultValue={here.name} required />
-          <TextField label={words.shop.phone} name="phone" type="tel" defaultValue={here.phone ?? ""} />
-          <TextField label={words.shop.email} name="email" type="email" defaultValue={here.email ?? ""} />
-          <AreaField label={words.shop.address} name="address" defaultValue={here.address ?? ""} />
-          <TextField label={words.shop.labourRate} name="labour_rate" class="num" inputMode="decimal" defaultValue={here.labour_rate.amount} fault={wrong ? words.checkIn.noAmount(here.currency) : undefined} />
-          <RefusalNote refusal={act.refusal} onReload={() => void fetchIt().then(act.clear)} />
-          <div class="foot">
-            {saved && <span class="saved" role="status">{words.shop.saved}</span>}
-            <button class="btn main" disabled={act.busy || shop === undefined}>{words.common.save}</button>
-          </div>
-        </form>
-      ) : (
-        <p class="sheet">{here.name}<br />{here.address}<br />{here.phone}<br />{here.email}<br /><span class="quiet">{words.shop.labourRate}: {moneyWords(here.labour_rate)}</span></p>
-      )}
-      {fixed}
-    </section>
+    <form class="form wide" aria-label={person.name} onSubmit={(event) => void save(event)}>
+      <div class="cols">
+        <TextField label={words.shop.name} name="name" defaultValue={person.name} required fault={faultAt(act.refusal, "/name")} />
+        <TextField label={words.shop.initials} name="initials" defaultValue={person.initials} required fault={faultAt(act.refusal, "/initials")} />
+      </div>
+      <fieldset>
+        <legend>{words.shop.roles}</legend>
+        <div class="tickbox">{keysOf<Role>(words.roles).map((role) => <Tick key={role} name="roles" value={role} label={words.roles[role]} defaultChecked={person.roles.includes(role)} />)}</div>
+        {faultAt(act.refusal, "/roles") !== undefined && <p class="fault">{faultAt(act.refusal, "/roles")}</p>}
+      </fieldset>
+      <Tick name="active" value="yes" label={words.shop.active} defaultChecked={person.is_active} />
+      <RefusalNote refusal={act.refusal} onReload={() => void fetchThem().then(act.clear)} />
+      <div class="foot">
+        <button type="button" class="btn" onClick={onClose}>{words.common.cancel}</button>
+        <button class="btn main" disabled={act.busy}>{words.common.save}</button>
+      </div>
+    </form>
   );
 }

@@ -69,17 +69,42 @@ function Links({ order, reload }: PartProps) {
         {order.links.map((link) => (
           <li key={link.id}>
             <span class="grow">{words.historyTab.purposes[link.purpose]} · <span class="quiet">{words.historyTab.issued(when(link.issued_at))}{link.expires_at ? ` · ${words.historyTab.expires(when(link.expires_at))}` : ""}{link.withdrawn_at ? ` · ${words.historyTab.withdrawn(when(link.withdrawn_at))}` : ""}</span></span>
-            {!link.withdrawn_at && <button type="button" class="btn" disabled={act.busy} onClick={() => void act.run(() => calls.links.withdraw(link.id), reload)}>{words.historyTab.withdraw}</button>}
+            {!link.withdrawn_at && <button type="button" class="btn" disabled={act.busy} onClick={() => void act.run(() => calls.links.withdraw(link.id), async () => {
+              if (fresh?.id === link.id) setFresh(undefined);
+              await reload();
+            })}>{words.historyTab.withdraw}</button>}
           </li>
         ))}
       </ol>
-      {fresh?.url && <p class="address">{words.historyTab.copy} {fresh.url}</p>}
+      {fresh?.url && <FreshAddress url={fresh.url} onSeen={() => setFresh(undefined)} />}
       <RefusalNote refusal={act.refusal} />
       <div class="row">
         <button type="button" class="btn" disabled={act.busy} onClick={() => void issue("status")}>{words.historyTab.issue.status}</button>
         {order.quotes.some((quote) => quote.state === "sent") && <button type="button" class="btn" disabled={act.busy} onClick={() => void issue("answer")}>{words.historyTab.issue.answer}</button>}
       </div>
     </section>
+  );
+}
+
+/** The address of a link just issued: the server keeps no secret and cannot show it again. */
+function FreshAddress({ url, onSeen }: { url: string; onSeen: () => void }) {
+  const [copied, setCopied] = useState<boolean>();
+  const copy = () => {
+    // Browsers offer the clipboard on safe addresses only.
+    const clipboard: Clipboard | undefined = navigator.clipboard;
+    if (clipboard === undefined) setCopied(false);
+    else clipboard.writeText(url).then(() => setCopied(true), () => setCopied(false));
+  };
+  return (
+    <div class="reason" role="status">
+      <p><b>{words.historyTab.copy}</b></p>
+      <p class="address">{url}</p>
+      <div class="row">
+        <button type="button" class="btn main" onClick={copy}>{words.historyTab.copyIt}</button>
+        <button type="button" class="link" onClick={onSeen}>{words.historyTab.copySeen}</button>
+        {copied !== undefined && <span>{copied ? words.historyTab.copied : words.historyTab.copyFailed}</span>}
+      </div>
+    </div>
   );
 }
 

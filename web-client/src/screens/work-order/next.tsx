@@ -1,6 +1,6 @@
 import { useState } from "preact/hooks";
 import * as calls from "../../api/calls";
-import type { Because, Hold, HoldReason, Move } from "../../api/shapes";
+import type { Because, Hold, HoldReason, Move, OpenQuestion, WorkOrder } from "../../api/shapes";
 import { Chip } from "../../elements/chip";
 import { AreaField, isOneOf, keysOf, Options, SelectField, TextField, textIn } from "../../elements/form";
 import { ReasonPicker } from "../../elements/reason-picker";
@@ -37,9 +37,7 @@ export function Next({ order, reload }: PartProps) {
           <span class="quiet">{order.waiting_words}</span>
         </div>
       )}
-      {order.open_question && (
-        <div class="heed"><b>{words.order.question(order.open_question.asked_by)}</b> {order.open_question.text}</div>
-      )}
+      {order.open_question && <Question order={order} question={order.open_question} />}
       {order.ending && <EndingNote order={order} reload={reload} />}
       {order.holds.filter((hold) => !hold.lifted_at).map((hold) => <HoldNote key={hold.id} hold={hold} reload={reload} />)}
       {order.stage !== "closed" && <Claim order={order} reload={reload} since={since} />}
@@ -49,6 +47,23 @@ export function Next({ order, reload }: PartProps) {
       <Moves order={order} reload={reload} moves={order.moves.filter((move) => !RARE.includes(move.because))} />
       {order.stage !== "closed" && <Rest order={order} reload={reload} />}
     </>
+  );
+}
+
+/** What the owner asks, and how it is answered: there is no act for that, a telephone is enough. */
+function Question({ order, question }: { order: WorkOrder; question: OpenQuestion }) {
+  const { owner } = order;
+  return (
+    <div class="heed stack">
+      <p><b>{words.order.question(question.asked_by, momentWords(question.asked_at, shopHere().time_zone, new Date()))}</b></p>
+      <blockquote>{question.text}</blockquote>
+      <p class="quiet">{words.order.questionDo(owner.name)}</p>
+      <div class="row">
+        {owner.phone && <a class="btn" href={`tel:${owner.phone.replaceAll(/[^\d+]/g, "")}`}>{words.order.questionRing(owner.phone)}</a>}
+        {owner.email && <a class="btn" href={`mailto:${owner.email}?subject=${encodeURIComponent(order.claim_number)}`}>{words.order.questionMail}</a>}
+        <a class="btn" href={`/work-orders/${order.claim_number}/quote`}>{words.order.questionQuote}</a>
+      </div>
+    </div>
   );
 }
 
@@ -172,10 +187,13 @@ function EndingNote({ order, reload }: PartProps) {
   if (!ending) return null;
   return (
     <div class="reason">
-      <p><b>{words.order.ending(sentence(ending.because.replaceAll("_", " ")), ending.reason ?? "")}</b> {ending.awaits_confirmation ? words.order.endingWaits : ""}</p>
+      <p><b>{words.order.ending(isOneOf(words.order.endings, ending.because) ? words.order.endings[ending.because] : sentence(ending.because.replaceAll("_", " ")), ending.reason ?? "")}</b> {ending.awaits_confirmation ? words.order.endingWaits : ""}</p>
       {ending.awaits_confirmation && (
         <>
-          <button type="button" class="btn main" disabled={act.busy} onClick={() => void act.run((once) => calls.orders.confirmEnd(order.id, once, order.version), reload)}>{words.order.endingConfirm}</button>
+          {iMay("technician") ? (
+            <button type="button" class="btn main" disabled={act.busy} onClick={() => void act.run((once) => calls.orders.confirmEnd(order.id, once, order.version), reload)}>{words.order.endingConfirm}</button>
+          ) : <p class="quiet">{words.order.endingTechnician}</p>}
+          <a href={`/work-orders/${order.claim_number}/work`}>{words.order.endingWork}</a>
           <button type="button" class="link" disabled={act.busy} onClick={() => void act.run(() => calls.orders.takeEndBack(order.id, order.version), reload)}>{words.order.endingTakeBack}</button>
         </>
       )}

@@ -1,0 +1,199 @@
+import { useEffect, useState } from "preact/hooks";
+import * as calls from "../../api/calls";
+import { session } from "../../api/line";
+import type { Shop, ShopEdit } from "../../api/shapes";
+import { AreaField, TextField, Tick } from "../../elements/form";
+import { RefusalNote } from "../../elements/refusal-note";
+import { plainWords, StalePanel } from "../../elements/stale-panel";
+import { faultAt, useAct } from "../../elements/use-act";
+import { dayWords } from "../../shop/dates";
+import { moneyWords } from "../../shop/money";
+import { calendarOf, hoursWords, WEEKDAYS, type Calendar } from "../../shop/opening-hours";
+import { differencesIn, draftOf, readShop, type ShopDraft, type ShopFault } from "../../shop/shop-draft";
+import { shopHere, signedIn } from "../../store";
+import { words } from "../../words";
+
+/** What the shop is called, when it is open, what it charges; the proprietor changes it. */
+export function Settings({ isProprietor }: { isProprietor: boolean }) {
+  const [shop, setShop] = useState<Shop>();
+  const fetchIt = async () => {
+    const answer = await calls.shop.get();
+    if (answer.kind === "ok") adopt(answer.value);
+  };
+  const adopt = (next: Shop) => {
+    setShop(next);
+    // Every other screen takes the shop from the session.
+    if (signedIn.value !== undefined) session.value = { ...signedIn.value, shop: next };
+  };
+  useEffect(() => void fetchIt(), []);
+  return (
+    <section class="settings">
+      <h2>{words.shop.settings}</h2>
+      {isProprietor && shop !== undefined ? <Form shop={shop} onShop={adopt} /> : <Plain shop={shop ?? shopHere()} />}
+    </section>
+  );
+}
+
+function Plain({ shop }: { shop: Shop }) {
+  const { weekly } = calendarOf(shop);
+  return (
+    <>
+      <p class="sheet">{shop.name}<br />{shop.address}<br />{shop.phone}<br />{shop.email}</p>
+      <dl class="sheet facts-list">
+        {WEEKDAYS.map((day) => <div key={day}><dt class="quiet">{words.shop.weekdays[day]}</dt><dd>{weekly[day] === undefined ? words.shop.closedDay : hoursWords(weekly[day])}</dd></div>)}
+        <div><dt class="quiet">{words.shop.labourRate}</dt><dd>{moneyWords(shop.labour_rate)}</dd></div>
+        <div><dt class="quiet">{words.shop.taxes}</dt><dd>{words.common.list(shop.tax_classes.map((one) => words.quoteTab.taxOf(one.percent)))}; {shop.prices_include_tax ? words.shop.taxIncluded : words.shop.taxOnTop}</dd></div>
+        <div><dt class="quiet">{words.shop.timeZone}</dt><dd>{shop.time_zone}</dd></div>
+        <div><dt class="quiet">{words.shop.currency}</dt><dd>{shop.currency}</dd></div>
+      </dl>
+    </>
+  );
+}
+
+function Form({ shop, onShop }: { shop: Shop; onShop: (shop: Shop) => void }) {
+  const act = useAct();
+  const [shown, setShown] = useState(shop);
+  const [draft, setDraft] = useState(() => draftOf(shop));
+  const [faults, setFaults] = useState<readonly ShopFault[]>([]);
+  const [tried, setTried] = useState<ShopEdit>({});
+  const [current, setCurrent] = useState<Shop>();
+  const [saved, setSaved] = useState(false);
+  const set = (change: Partial<ShopDraft>) => {
+    setSaved(false);
+    setDraft((old) => ({ ...old, ...change }));
+  };
+  const text = (name: "name" | "phone" | "email" | "address" | "labour_rate" | "quote_days" | "terms") => ({
+    value: draft[name],
+    onInput: (event: { currentTarget: HTMLInputElement | HTMLTextAreaElement }) => set({ [name]: event.currentTarget.value }),
+  });
+
+  async function send(edit: ShopEdit, seen: number) {
+    setTried(edit);
+    await act.run(() => calls.shop.edit(edit, seen), (next) => {
+      setShown(next);
+      setDraft(draftOf(next));
+      setCurrent(undefined);
+      setSaved(true);
+      onShop(next);
+    });
+    if (act.refusal?.kind !== "stale") return;
+    const answer = await calls.shop.get();
+    if (answer.kind === "ok") setCurrent(answer.value);
+  }
+  function save(event: Event) {
+    event.preventDefault();
+    const read = readShop(draft, shown);
+    setFaults("faults" in read ? read.faults : []);
+    if ("faults" in read) return;
+    if (Object.keys(read.edit).length === 0) setSaved(true);
+    else void send(read.edit, shown.version);
+  }
+  if (act.refusal?.kind === "stale" && current !== undefined) {
+    const differences = differencesIn(tried, shown, current);
+    return (
+      <StalePanel
+        stale={{ ...act.refusal.current, differences }}
+        what={words.stale.settings}
+        show={showField}
+        busy={act.busy}
+        onChosen={(mine) => {
+          const theirs = differences.filter(({ field }) => !mine.has(field)).map(({ field }) => field);
+          const rest: ShopEdit = Object.fromEntries(Object.entries(tried).filter(([field]) => !theirs.some((one) => one === field)));
+          void send(rest, current.version);
+        }}
+      />
+    );
+  }
+  const closed = (at: number, change: Partial<ShopDraft["closed"][number]>) => set({ closed: draft.closed.map((one, i) => (i === at ? { ...one, ...change } : one)) });
+  const extra = (at: number, change: Partial<ShopDraft["extra_days"][number]>) => set({ extra_days: draft.extra_days.map((one, i) => (i === at ? { ...one, ...change } : one)) });
+  const tax = (at: number, change: Partial<ShopDraft["tax_classes"][number]>) => set({ tax_classes: draft.tax_classes.map((one, i) => (i === at ? { ...one, ...change } : one)) });
+  const wrong = (field: ShopFault["field"]) => faults.some((one) => one.field === field);
+  const wrongAt = (field: ShopFault["field"], at: number) => faults.some((one) => one.field === field && "at" in one && one.at === at);
+  return (
+    <form class="form" aria-label={words.shop.settings} onSubmit={save}>
+      <div class="stack">
+        <TextField label={words.shop.name} {...text("name")} fault={wrong("name") ? words.common.required : faultAt(act.refusal, "/name")} />
+        <TextField label={words.shop.phone} type="tel" {...text("phone")} fault={faultAt(act.refusal, "/phone")} />
+        <TextField label={words.shop.email} type="email" {...text("email")} fault={faultAt(act.refusal, "/email")} />
+        <AreaField label={words.shop.address} {...text("address")} fault={faultAt(act.refusal, "/address")} />
+        <AreaField label={words.shop.terms} help={words.shop.termsHelp} rows={6} {...text("terms")} fault={faultAt(act.refusal, "/terms")} />
+        <TextField label={words.shop.quoteDays} class="num" inputMode="numeric" {...text("quote_days")} fault={wrong("quote_days") ? words.shop.noDays : faultAt(act.refusal, "/quote_days")} />
+      </div>
+      <fieldset class="stack">
+        <legend>{words.shop.hours}</legend>
+        <p class="quiet">{words.shop.hoursHelp(shown.time_zone)}</p>
+        {WEEKDAYS.map((day) => (
+          <TextField
+            key={day}
+            label={words.shop.weekdays[day]}
+            placeholder={words.shop.closedDay}
+            value={draft.hours[day]}
+            fault={faults.some((one) => one.field === "hours" && one.day === day) ? words.shop.noHours : undefined}
+            onInput={(event) => set({ hours: { ...draft.hours, [day]: event.currentTarget.value } })}
+          />
+        ))}
+      </fieldset>
+      <div class="stack">
+        <fieldset class="stack">
+          <legend>{words.shop.closed}</legend>
+          {draft.closed.map((one, at) => (
+            <div class="cols" key={at}>
+              <TextField label={words.shop.closedFrom} type="date" value={one.from} fault={wrongAt("closed", at) ? words.shop.noSpan : undefined} onInput={(event) => closed(at, { from: event.currentTarget.value, ...(one.to === "" || one.to === one.from ? { to: event.currentTarget.value } : {}) })} />
+              <TextField label={words.shop.closedTo} type="date" value={one.to} onInput={(event) => closed(at, { to: event.currentTarget.value })} />
+              <button type="button" class="btn" onClick={() => set({ closed: draft.closed.filter((_, i) => i !== at) })}>{words.quoteTab.remove}</button>
+            </div>
+          ))}
+          <div class="row"><button type="button" class="btn" onClick={() => set({ closed: [...draft.closed, { from: "", to: "" }] })}>{words.shop.addClosed}</button></div>
+        </fieldset>
+        <fieldset class="stack">
+          <legend>{words.shop.extraDays}</legend>
+          {draft.extra_days.map((one, at) => (
+            <div class="cols" key={at}>
+              <TextField label={words.shop.day} type="date" value={one.date} fault={wrongAt("extra_days", at) ? words.shop.noExtraDay : undefined} onInput={(event) => extra(at, { date: event.currentTarget.value })} />
+              <TextField label={words.shop.hoursThatDay} placeholder={words.shop.closedDay} value={one.hours} onInput={(event) => extra(at, { hours: event.currentTarget.value })} />
+              <button type="button" class="btn" onClick={() => set({ extra_days: draft.extra_days.filter((_, i) => i !== at) })}>{words.quoteTab.remove}</button>
+            </div>
+          ))}
+          <div class="row"><button type="button" class="btn" onClick={() => set({ extra_days: [...draft.extra_days, { date: "", hours: "" }] })}>{words.shop.addExtraDay}</button></div>
+        </fieldset>
+        {faultAt(act.refusal, "/calendar") !== undefined && <p class="fault">{faultAt(act.refusal, "/calendar")}</p>}
+
+        <TextField label={`${words.shop.labourRate}, ${shown.currency}`} class="num" inputMode="decimal" {...text("labour_rate")} fault={wrong("labour_rate") ? words.shop.noRate(shown.currency) : faultAt(act.refusal, "/labour_rate")} />
+        <fieldset class="stack">
+          <legend>{words.shop.taxes}</legend>
+          <Tick label={words.shop.includesTax} checked={draft.prices_include_tax} onInput={(event) => set({ prices_include_tax: event.currentTarget.checked })} />
+          {draft.tax_classes.map((one, at) => (
+            <div class="cols" key={at}>
+              <TextField label={words.shop.taxName} value={one.id} fault={wrongAt("tax_classes", at) ? words.shop.noTax : faultAt(act.refusal, `/tax_classes/${at}/id`)} onInput={(event) => tax(at, { id: event.currentTarget.value })} />
+              <TextField label={words.shop.taxPercent} class="num" inputMode="decimal" value={one.percent} fault={faultAt(act.refusal, `/tax_classes/${at}/percent`)} onInput={(event) => tax(at, { percent: event.currentTarget.value })} />
+              {draft.tax_classes.length > 1 && <button type="button" class="btn" onClick={() => set({ tax_classes: draft.tax_classes.filter((_, i) => i !== at) })}>{words.quoteTab.remove}</button>}
+            </div>
+          ))}
+          <p class="quiet">{words.shop.taxHelp}</p>
+          <div class="row"><button type="button" class="btn" onClick={() => set({ tax_classes: [...draft.tax_classes, { id: "", percent: "" }] })}>{words.shop.addTax}</button></div>
+        </fieldset>
+      </div>
+      {faults.length > 0 && <p class="fault" role="alert">{words.shop.faults(faults.length)}</p>}
+      <RefusalNote refusal={act.refusal} />
+      <div class="foot">
+        {saved && <span class="saved" role="status">{words.shop.saved}</span>}
+        <button class="btn main" disabled={act.busy}>{words.common.save}</button>
+      </div>
+    </form>
+  );
+}
+
+/** A setting in words. */
+function showField(field: string, value: unknown): string {
+  if (field === "calendar") return calendarWords(calendarOf({ ...shopHere(), calendar: value as Shop["calendar"] }));
+  if (field === "tax_classes" && Array.isArray(value)) return words.common.list(value.map((one: Shop["tax_classes"][number]) => `${one.id} ${words.quoteTab.percent(one.percent)}`));
+  return plainWords(value);
+}
+
+function calendarWords({ weekly, closed, extra_days }: Calendar): string {
+  return [
+    ...WEEKDAYS.flatMap((day) => (weekly[day] === undefined ? [] : [`${words.shop.weekdays[day]} ${hoursWords(weekly[day])}`])),
+    ...closed.map(({ from, to }) => words.shop.closedWords(dayWords(from), dayWords(to))),
+    ...extra_days.map(({ date, open }) => `${dayWords(date)} ${open.length === 0 ? words.shop.closedDay : hoursWords(open)}`),
+  ].join(" · ");
+}
