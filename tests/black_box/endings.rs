@@ -191,13 +191,12 @@ fn rule_4_an_order_on_which_repair_was_begun_reaches_pickup_tested_overridden_or
 }
 
 #[test]
-fn whoever_called_their_acceptance_a_mistake_leaves_by_withdrawing() {
+fn whoever_called_their_acceptance_a_mistake_may_decline() {
     let shop = TestShop::open();
     let greta = shop.front_desk();
     let order = shop.on_the_bench(&baritone());
     greta.records_dispute(&order.quote("answered")["decision"]).done();
-    // The table wants "nothing was ever accepted", and something was.
-    greta.records_answer(order.quote("answered"), "declined", &json!({})).refused(409, "accepted-before");
-    greta.ends(&order, "withdrawn", Some("does not want it any more")).done();
-    assert_eq!(shop.look_at(&order).last_because(), "withdrawn");
+    // The acceptance is revoked and nothing was begun on it: the same quote is answered anew.
+    greta.records_answer(order.quote("answered"), "declined", &json!({})).done();
+    assert_eq!(shop.look_at(&order).last_because(), "declined");
 }

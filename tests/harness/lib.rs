@@ -20,6 +20,7 @@ pub mod people;
 pub mod postgres;
 pub mod server;
 pub mod shop;
+pub mod smtp;
 pub mod visits;
 
 use std::sync::OnceLock;
@@ -32,6 +33,7 @@ pub use mailbox::{Mailbox, Mail};
 pub use people::{Order, Person, Request};
 pub use server::{ChildServer, Server};
 pub use shop::{Opening, TestShop};
+pub use smtp::SmtpServer;
 pub use visits::{Crack, Step, Visit, baritone, crack, finding, line, step, trumpet};
 
 /// The runtime on which every server of this test binary runs.

@@ -111,16 +111,17 @@ impl Mailbox {
         Self { new: root.join("new") }
     }
 
-    /// Every letter, in the order of their dates and then of their files' times.
+    /// Every letter, in the order in which they were written: their ids rise, and several are
+    /// sent at once, so neither the date (whole seconds) nor the file's time tells.
     pub fn letters(&self) -> Vec<Mail> {
         let Ok(files) = std::fs::read_dir(&self.new) else { return Vec::new() };
         let mut found: Vec<_> = files
             .map(|file| file.unwrap().path())
             .filter(|path| path.extension().is_some_and(|end| end == "eml"))
-            .map(|path| (std::fs::metadata(&path).unwrap().modified().unwrap(), Mail::read(&std::fs::read(&path).unwrap())))
+            .map(|path| Mail::read(&std::fs::read(&path).unwrap()))
             .collect();
-        found.sort_by_key(|(written, mail)| (mail.sent_at, *written));
-        found.into_iter().map(|(_, mail)| mail).collect()
+        found.sort_by(|a, b| (a.sent_at, &a.message_id).cmp(&(b.sent_at, &b.message_id)));
+        found
     }
 
     /// Every letter to this address.

@@ -127,7 +127,7 @@ pub struct ChildServer {
 
 impl ChildServer {
     /// Starts `bellbrace serve` in `data` with these further settings, as environment variables.
-    pub(crate) fn start(data: PathBuf, database: &str, clock: &Path, settings: &[(&str, &str)]) -> Self {
+    pub(crate) fn start(data: PathBuf, database: &str, clock: &Path, settings: &[(&str, String)]) -> Self {
         std::fs::create_dir_all(&data).unwrap();
         let key = data.join("key");
         std::fs::write(&key, SECRET).unwrap();
@@ -145,11 +145,11 @@ impl ChildServer {
             .env("BELLBRACE_PUBLIC_URL", &address)
             .env("BELLBRACE_DATABASE_POOL", "4")
             .env("BELLBRACE_WORKERS", "2")
-            .env("BELLBRACE_TEST_CLOCK", "on")
+            .env("BELLBRACE_TEST_CLOCK", "1")
             .env("BELLBRACE_SESSIONS_KEY_FILE", &key)
-            .envs(settings.iter().copied())
+            .envs(settings.iter().map(|(name, value)| (name, value)))
             .stdin(Stdio::null())
-            .stdout(Stdio::null())
+            .stdout(log.try_clone().unwrap())
             .stderr(log)
             .spawn()
             .unwrap();

@@ -5,10 +5,12 @@ use std::path::PathBuf;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 
+use acts::shop::{NewPerson, NewShop};
 use acts::{Actor, Acts};
 use chrono::TimeDelta;
 use mail::{Folder, Post};
-use trade::words::ids::ShopId;
+use trade::words::ids::{PersonId, ShopId};
+use trade::words::stage::Role;
 
 use crate::postgres::{Database, Member, Postgres};
 use crate::server::{Plan, keys};
@@ -146,7 +148,7 @@ impl TestShop {
 
     /// `bellbrace serve` as a process of its own, on the same database, with these settings as
     /// environment variables. Its letters go into a mailbox of its own.
-    pub fn child_server(&self, settings: &[(&str, &str)]) -> ChildServer {
+    pub fn child_server(&self, settings: &[(&str, String)]) -> ChildServer {
         let data = self.folder.join(format!("child-{}", self.children.fetch_add(1, Ordering::Relaxed)));
         ChildServer::start(data, &self.database.serving_url(), &self.folder.join("test-clock"), settings)
     }
@@ -195,7 +197,9 @@ impl TestShop {
         let (token, _) = keys()
             .access(member.id, self.id, uuid::Uuid::now_v7(), member.name, member.roles.to_vec())
             .unwrap();
-        Person::new(self.address(), Some(token), Some(member.clone()))
+        // Without a server of its own, the test says where they go.
+        let address = self.server.as_ref().map_or("", Server::address);
+        Person::new(address, Some(token), Some(member.clone()))
     }
 
     /// Greta Lind, at the front desk and nowhere else.
@@ -225,7 +229,31 @@ impl TestShop {
 
     /// Somebody who has not signed in: a customer, a stranger.
     pub fn stranger(&self) -> Person {
-        Person::new(self.address(), None, None)
+        Person::new(self.server.as_ref().map_or("", Server::address), None, None)
+    }
+
+    /// The proprietor of another shop of the same installation, which is opened for this.
+    ///
+    /// # Panics
+    /// When it cannot be opened.
+    pub fn in_another_shop(&self) -> Person {
+        let new = NewShop {
+            name: "The Other Bench".to_owned(),
+            time_zone: "Europe/Berlin".to_owned(),
+            currency: "EUR".to_owned(),
+            proprietor: NewPerson {
+                name: "Nele Sander".to_owned(),
+                initials: "NS".to_owned(),
+                email: "nele@other.example".to_owned(),
+                roles: vec![Role::Proprietor],
+                password: crate::people::PASSWORD.to_owned(),
+            },
+        };
+        let (shop, proprietor) = crate::runtime().block_on(self.acts().open_shop(new)).unwrap();
+        let (token, _) = keys()
+            .access(PersonId(proprietor.id), shop, uuid::Uuid::now_v7(), "Nele Sander", vec![Role::Proprietor])
+            .unwrap();
+        Person::new(self.address(), Some(token), None)
     }
 
     /// The same staff member as the acts take them.

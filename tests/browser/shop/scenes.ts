@@ -153,15 +153,15 @@ export async function setScenes(shop: OpenShop): Promise<Scenes> {
   await accepted(tomas, inExtra);
   const crack = await tomas.find(inExtra.id, { kind: "crack", part: "bottom bow", size_mm: "9", leaks: "yes" });
   await tomas.amendFinding(crack.id, { disposition: "repair" }, crack.version);
-  const patch = await tomas.plan(inExtra.id, { title: "Patch the crack on the bottom bow", heat: "braze", finding_ids: [crack.id], minutes: { low: 40, typical: 60, high: 110 }, price: eur("78.00") });
+  const patch = await tomas.plan(inExtra.id, { title: "Patch the crack on the bottom bow", heat: "braze", finding_ids: [crack.id], minutes: { low: 40, typical: 60, high: 110 }, price: eur("120.00") });
   const before = (await tomas.order(inExtra.id)).quotes.find((one) => one.state !== "draft");
   const more = await tomas.draft(inExtra.id, {
     message: "It was hidden under old solder.",
     lines: [
       ...(before?.lines ?? []).map(({ is_new: _, irreversible: _i, ...line }) => line),
-      { kind: "labour", text: patch.title, quantity: "1", unit_price: "78.00", tax_class: "standard", operation_id: patch.id },
+      { kind: "labour", text: patch.title, quantity: "1", unit_price: "120.00", tax_class: "standard", operation_id: patch.id },
     ],
-    limit: eur("290.00"),
+    limit: eur("330.00"),
   });
   await tomas.send(inExtra.id, more.id);
   const held = await checkIn({ name: "Kit Moran", email: "kit@moran.example" }, { family: "oboe", maker: "Ostrel" }, "A key is broken");
