@@ -75,10 +75,10 @@ pub struct QuoteFacts {
     pub total: Decimal,
     /// Whether a line's operation is irreversible.
     pub has_irreversible: bool,
-    /// Whether a line's operation was left out by the owner before.
-    pub has_left_out: bool,
     /// Whether one of those was not accepted by name yet.
     pub needs_name: bool,
+    /// Whether a line's operation was left out by the owner before.
+    pub has_left_out: bool,
     /// Whether its last day lies before today.
     pub is_past: bool,
 }

@@ -318,8 +318,7 @@ fn needs_asking(order: &OrderFacts, who: &Who) -> Result<(), Refusal> {
     match &order.draft {
         None => Err(Refusal::new("quote-empty", "Write what is new into a quote first.")),
         Some(draft) if draft.line_count == 0 => Err(Refusal::new("quote-empty", "The quote has no line yet. Add at least one.")),
-        Some(draft) if draft.total > order.authorised || draft.has_left_out => Ok(()),
-        Some(draft) if draft.needs_name => Ok(()),
+        Some(draft) if draft.total > order.authorised || draft.has_left_out || draft.needs_name => Ok(()),
         Some(draft) => Err(Refusal::new(
             "within-authorised",
             format!("It comes to {}, within the {} that the owner allows. No answer is needed: go on.", draft.total, order.authorised),
@@ -626,6 +625,7 @@ mod tests {
                 line_count,
                 has_irreversible: hard,
                 needs_name: hard,
+                has_left_out: hard,
                 is_past: past,
                 ..quote(total)
             })

@@ -11,7 +11,7 @@ use std::str::FromStr;
 /// In JSON its three letters.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize, utoipa::ToSchema)]
 #[serde(try_from = "String", into = "String")]
-#[schema(value_type = String, example = "EUR")]
+#[schema(value_type = String, pattern = "^[A-Z]{3}$", example = "EUR")]
 pub struct Currency(iso_currency::Currency);
 
 /// An exact amount of money: a whole number of the currency's minor units.
@@ -206,6 +206,7 @@ struct MoneyText {
     /// Plain decimal digits, in major units, no finer than the currency's minor unit.
     #[schema(example = "123.45", pattern = r"^-?\d{1,28}(\.\d{1,6})?$")]
     amount: String,
+    /// The shop's currency, by its ISO 4217 code.
     currency: Currency,
 }
 

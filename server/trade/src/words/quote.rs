@@ -55,15 +55,21 @@ pub struct ContentTaxClass {
     pub percent: Decimal,
 }
 
+/// A decimal as a text of plain digits, for the API document alone.
+#[derive(utoipa::ToSchema)]
+#[schema(value_type = String, pattern = r"^\d{1,13}(\.\d{1,6})?$", example = "12.5")]
+#[expect(dead_code, reason = "its schema is all there is to it")]
+pub struct PlainDecimal(String);
+
 /// A discount on the whole quote: either a percentage or an amount.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, utoipa::ToSchema)]
 #[serde(rename_all = "snake_case")]
 pub enum ContentDiscount {
     /// 0…100 with up to three places.
-    #[schema(value_type = String)]
+    #[schema(value_type = PlainDecimal)]
     Percent(Decimal),
     /// In the quote's currency.
-    #[schema(value_type = String)]
+    #[schema(value_type = PlainDecimal)]
     Amount(Decimal),
 }
 
