@@ -59,10 +59,11 @@ impl Desk {
         if let Some(draft) = rows.draft() {
             self.must_be_up_to_date(rows, draft)?;
         }
-        if let Some(asked) = rows.quotes.iter_mut().find(|q| q.state.0 == QuoteState::Sent) {
-            asked.state = Word(QuoteState::Superseded);
-            asked.version += 1;
-            quotes::save(tx, asked)?;
+        // One that the owner asked about is still out; this one takes its place.
+        if let Some(old) = rows.quotes.iter_mut().find(|q| q.state.0 == QuoteState::Sent) {
+            old.state = Word(QuoteState::Superseded);
+            old.version += 1;
+            quotes::save(tx, old)?;
         }
         let Some(quote) = rows.quotes.iter_mut().find(|q| q.state.0 == QuoteState::Draft) else {
             return Err(Halt::refused("quote-empty", "The quote has no line yet. Add at least one."));

@@ -38,7 +38,7 @@ pub struct NewCounterMark {
     pub side: Option<String>,
     /// Along the part, mm.
     #[serde(default)]
-    #[schema(value_type = Option<String>)]
+    #[schema(value_type = Option<String>, pattern = r"^\d{1,5}(\.\d{1,3})?$", example = "12.5")]
     pub position_mm: Option<rust_decimal::Decimal>,
 }
 

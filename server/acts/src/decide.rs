@@ -6,7 +6,8 @@ use serde::{Deserialize, Serialize};
 use serde_json::json;
 use store::decisions::{self, DecisionRow, DisputeRow};
 use store::findings;
-use store::order_facts::ids;
+use store::operations::OperationRow;
+use store::order_facts::{Acceptance, ids};
 use store::order_rows::OrderRows;
 use store::quotes;
 use store::views::Decision;
@@ -295,14 +296,15 @@ impl Desk {
         decisions::dispute(tx, &row)?;
         rows.disputes.push(row);
         // The same version can be answered again, by its own last day.
+        let mut reopened = None;
         if let Some(quote) = rows.quotes.iter_mut().find(|q| q.id == decision.quote_id) {
             quote.state = Word(QuoteState::Sent);
             quote.version += 1;
             quotes::save(tx, quote)?;
-            let (is_extra, content) = (quote.is_extra, quote.content()?);
-            if is_extra {
-                self.lock_new_steps(tx, rows, &content)?;
-            }
+            reopened = quote.is_extra.then(|| quote.content()).transpose()?;
+        }
+        if let Some(content) = reopened {
+            self.lock_new_steps(tx, rows, &content)?;
         }
         rows.order.question = tidy(new.reason.as_deref()).or_else(|| Some("This was a mistake.".to_owned()));
         rows.order.question_by = Some(new.typed_name.trim().to_owned());
@@ -320,21 +322,16 @@ impl Desk {
 /// `not-the-last-acceptance`; `work-begun`.
 pub fn may_be_a_mistake(rows: &OrderRows, decision: &DecisionRow) -> Result<(), Halt> {
     let standing = rows.acceptances()?;
-    let Some(acceptance) = standing.last().filter(|a| a.decision == decision.id) else {
+    let Some((acceptance, earlier)) = standing.split_last().filter(|(last, _)| last.decision == decision.id) else {
         return Err(Halt::refused("not-the-last-acceptance", "Only the last acceptance that stands can be called a mistake."));
     };
-    // What an earlier acceptance allows goes on; any other work begun since rests on this one, by
-    // its line or by its limit. Taking apart is free and is put together again.
-    let earlier: Vec<Uuid> = standing
-        .iter()
-        .filter(|a| a.decision != acceptance.decision)
-        .flat_map(|a| a.content.lines.iter().filter(|l| a.counted.contains(&l.id)).filter_map(|l| l.operation_id.map(|o| o.0)))
-        .collect();
-    let begun = rows
-        .operations
-        .iter()
-        .filter(|o| o.kind.0 == OperationKind::Work)
-        .find(|o| !earlier.contains(&o.id) && o.begun_at.is_some_and(|at| at >= decision.decided_at));
+    // What an earlier acceptance allows goes on. Of the rest, what was begun since rests on this
+    // one, by its line or by its limit; taking apart beside it is undone by putting together.
+    let names = |a: &Acceptance, id: Uuid| a.content.lines.iter().any(|l| l.operation_id.is_some_and(|o| o.0 == id) && a.counted.contains(&l.id));
+    let rests_on_it = |o: &OperationRow| {
+        !earlier.iter().any(|a| names(a, o.id)) && (o.kind.0 == OperationKind::Work || names(acceptance, o.id))
+    };
+    let begun = rows.operations.iter().find(|o| rests_on_it(o) && o.begun_at.is_some_and(|at| at >= decision.decided_at));
     match begun {
         Some(operation) => Err(Halt::refused("work-begun", format!("\"{}\" was begun on this acceptance. Please ring the shop.", operation.title))),
         None => Ok(()),

@@ -9,7 +9,7 @@ use serde::{Deserialize, Serialize};
 use serde_json::json;
 use store::order_rows::OrderRows;
 use store::small_things::{self, HandoverRow};
-use store::views::WorkOrder;
+use store::views::{Accessory, WorkOrder};
 use store::{Once, Tx, work_orders};
 use trade::rules::facts::By;
 use trade::rules::stages::Act;
@@ -92,7 +92,9 @@ impl Desk {
         }
         let mut accessories = rows.accessories()?;
         for (index, name) in new.accessories_returned.iter().enumerate() {
-            match accessories.iter_mut().find(|a| a.name == name.trim() && !a.returned) {
+            // Two mutes are two accessories of one name.
+            let same = |a: &&mut Accessory| a.name == name.trim();
+            match accessories.iter_mut().filter(same).min_by_key(|a| a.returned) {
                 Some(accessory) => accessory.returned = true,
                 None => checks.fault(format!("/accessories_returned/{index}"), "did not come with the instrument"),
             }

@@ -48,7 +48,7 @@ pub struct NewQuoteLine {
     pub tax_class: Option<String>,
     /// Taken off this line, 0…100.
     #[serde(default)]
-    #[schema(value_type = Option<String>)]
+    #[schema(value_type = Option<String>, pattern = r"^\d{1,3}(\.\d{1,3})?$", example = "10")]
     pub discount_percent: Option<Decimal>,
     /// Unticked until the owner ticks it. A new line that cannot be undone always is.
     #[serde(default)]

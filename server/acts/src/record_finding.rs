@@ -28,11 +28,11 @@ pub struct NewFinding {
     pub side: Option<String>,
     /// Along the part, mm.
     #[serde(default)]
-    #[schema(value_type = Option<String>)]
+    #[schema(value_type = Option<String>, pattern = r"^\d{1,5}(\.\d{1,3})?$", example = "12.5")]
     pub position_mm: Option<Decimal>,
     /// Length or depth, mm.
     #[serde(default)]
-    #[schema(value_type = Option<String>)]
+    #[schema(value_type = Option<String>, pattern = r"^\d{1,5}(\.\d{1,3})?$", example = "12.5")]
     pub size_mm: Option<Decimal>,
     /// Whether it leaks; not tested if left out.
     #[serde(default = "not_tested")]
@@ -84,11 +84,11 @@ pub struct FindingChange {
     pub side: Option<String>,
     /// Along the part, mm.
     #[serde(default)]
-    #[schema(value_type = Option<String>)]
+    #[schema(value_type = Option<String>, pattern = r"^\d{1,5}(\.\d{1,3})?$", example = "12.5")]
     pub position_mm: Option<Decimal>,
     /// Length or depth, mm.
     #[serde(default)]
-    #[schema(value_type = Option<String>)]
+    #[schema(value_type = Option<String>, pattern = r"^\d{1,5}(\.\d{1,3})?$", example = "12.5")]
     pub size_mm: Option<Decimal>,
     /// Whether it leaks.
     #[serde(default)]

@@ -103,7 +103,7 @@ pub struct ShopChange {
     pub prices_include_tax: Option<bool>,
     /// For an hour of labour, in the shop's currency.
     #[serde(default)]
-    #[schema(value_type = Option<String>)]
+    #[schema(value_type = Option<String>, pattern = r"^\d{1,13}(\.\d{1,6})?$", example = "65.00")]
     pub labour_rate: Option<Decimal>,
     /// How many days a quote can be accepted.
     #[serde(default)]

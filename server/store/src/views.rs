@@ -17,8 +17,8 @@ use uuid::Uuid;
 /// Declares answer types that serialize, read back (for repeated requests) and document themselves.
 macro_rules! views {
     ($($(#[$outer:meta])* $name:ident { $($(#[$inner:meta])* $field:ident: $type:ty,)+ })+) => {$(
-        $(#[$outer])*
         #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
+        $(#[$outer])*
         pub struct $name { $($(#[$inner])* pub $field: $type,)+ }
     )+};
 }
@@ -158,6 +158,7 @@ views! {
         visits: Vec<Visit>,
     }
     /// Three-point minutes.
+    #[serde(deny_unknown_fields)]
     Minutes {
         /// At best.
         low: i32,
@@ -208,7 +209,7 @@ views! {
         /// Which side.
         side: Option<String>,
         /// Along the part, mm.
-        #[schema(value_type = Option<String>)]
+        #[schema(value_type = Option<String>, pattern = r"^\d{1,5}(\.\d{1,3})?$", example = "12.5")]
         position_mm: Option<Decimal>,
     }
     /// The wish to end an order.
@@ -274,10 +275,10 @@ views! {
         /// Which side.
         side: Option<String>,
         /// Along the part, mm.
-        #[schema(value_type = Option<String>)]
+        #[schema(value_type = Option<String>, pattern = r"^\d{1,5}(\.\d{1,3})?$", example = "12.5")]
         position_mm: Option<Decimal>,
         /// Length or depth, mm.
-        #[schema(value_type = Option<String>)]
+        #[schema(value_type = Option<String>, pattern = r"^\d{1,5}(\.\d{1,3})?$", example = "12.5")]
         size_mm: Option<Decimal>,
         /// Whether it leaks.
         leaks: Leaks,
