@@ -121,11 +121,11 @@ pub struct ProblemBody {
 pub struct Difference {
     /// Its name.
     pub field: String,
-    /// As the request wants it.
-    #[schema(value_type = Option<Object>)]
+    /// As the request wants it; any JSON.
+    #[schema(value_type = Value)]
     pub yours: Value,
-    /// As it stands.
-    #[schema(value_type = Option<Object>)]
+    /// As it stands; any JSON.
+    #[schema(value_type = Value)]
     pub theirs: Value,
 }
 

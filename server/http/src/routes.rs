@@ -1,11 +1,14 @@
 //! Every route in one place: the whole API can be read here in a minute.
 
+use crate::extract::SignedIn;
 use crate::problem::{Kind, Problem};
 use crate::staff::{board, calculations, customers, events, findings, instruments, letters, operations, people, quotes, sessions, shop, work_orders};
 use crate::{customer_pages, health, openapi, staff_client};
-use actix_web::middleware::DefaultHeaders;
+use actix_web::body::MessageBody;
+use actix_web::dev::{Payload, ServiceRequest, ServiceResponse};
+use actix_web::middleware::{DefaultHeaders, Next, from_fn};
 use actix_web::web::{self, ServiceConfig};
-use actix_web::{HttpRequest, HttpResponse, ResponseError};
+use actix_web::{FromRequest, HttpRequest, HttpResponse, ResponseError};
 use utoipa_actix_web::service_config::ServiceConfig as Documented;
 
 /// The staff API, below `/api/v1`.
@@ -81,6 +84,7 @@ pub fn api(config: &mut Documented<'_>) {
 /// Everything: the API, the customers' pages, the staff client, health.
 pub fn all(config: &mut ServiceConfig) {
     let api_scope = web::scope("/api/v1")
+        .wrap(from_fn(refuse_unknown_parameters))
         .wrap(DefaultHeaders::new().add(("X-Content-Type-Options", "nosniff")).add(("Referrer-Policy", "no-referrer")))
         .configure(openapi::collect)
         .route("/openapi.json", web::get().to(openapi::serve))
@@ -91,6 +95,32 @@ pub fn all(config: &mut ServiceConfig) {
         .configure(health::routes)
         .configure(staff_client::routes)
         .default_service(web::to(absent));
+}
+
+/// Refuses a query parameter that the document does not know for this request. Most handlers
+/// take none and never look at the query.
+async fn refuse_unknown_parameters(
+    request: ServiceRequest,
+    next: Next<impl MessageBody + 'static>,
+) -> Result<ServiceResponse<impl MessageBody>, actix_web::Error> {
+    let asked = request.query_string();
+    if !asked.is_empty()
+        && let Some((known, signed_in)) = openapi::parameters_of(request.method().as_str(), request.path())
+    {
+        let mut problem = Problem::new(Kind::InvalidInput);
+        let mut fits = true;
+        for name in form_urlencoded::parse(asked.as_bytes()).map(|(name, _)| name).filter(|name| !known.contains(&name.as_ref())) {
+            fits = false;
+            problem = problem.at(name, "is no parameter of this address; leave it out");
+        }
+        if !fits {
+            // Whoever is not signed in is told that, and nothing of the parameters.
+            let who = SignedIn::from_request(request.request(), &mut Payload::None).await;
+            let problem = who.err().filter(|_| signed_in).unwrap_or(problem);
+            return Ok(request.into_response(problem.error_response()).map_into_right_body());
+        }
+    }
+    Ok(next.call(request).await?.map_into_left_body())
 }
 
 /// An address that knows nothing, or not this method, in our own words.

@@ -19,11 +19,13 @@ use uuid::Uuid;
 
 /// How to find customers.
 #[derive(Debug, Deserialize, IntoParams)]
+#[into_params(parameter_in = Query)]
 #[serde(deny_unknown_fields)]
 pub struct Find {
     /// Three digits of the phone number or more, a name or an e-mail address; forgiving.
     q: Option<String>,
-    /// 1 to 200.
+    /// 1 to 200; 50 if left out.
+    #[param(minimum = 1, maximum = 200)]
     limit: Option<i64>,
     /// Of the page before.
     cursor: Option<String>,

@@ -25,7 +25,7 @@ struct Reader {
 
 /// Follow the changes of the shop. `Last-Event-ID` resumes without gap or repeat. The stream
 /// ends when the access token does; renew and resume.
-#[utoipa::path(tag = "events", params(("Last-Event-ID" = Option<i64>, Header)), responses((status = 200, content_type = "text/event-stream", body = String)))]
+#[utoipa::path(tag = "events", params(("Last-Event-ID" = Option<i64>, Header, description = "The number of the last change that was had; without it, the stream begins with now.")), responses((status = 200, content_type = "text/event-stream", body = String)))]
 #[get("/events")]
 pub async fn follow(request: HttpRequest, parts: Data<Parts>, who: SignedIn) -> Result<HttpResponse, Problem> {
     let after = match request.headers().get("Last-Event-ID") {

@@ -19,6 +19,7 @@ use uuid::Uuid;
 
 /// Whose instruments.
 #[derive(Debug, Deserialize, IntoParams)]
+#[into_params(parameter_in = Query)]
 #[serde(deny_unknown_fields)]
 pub struct Of {
     /// The owner.

@@ -6,8 +6,8 @@ use crate::state::Parts;
 use actix_web::web::Data;
 use actix_web::{HttpResponse, get, post};
 use serde::Serialize;
-use store::{letters, work_orders};
 use store::views::{Letter, LetterText};
+use store::{letters, work_orders};
 use trade::words::ids::LetterId;
 use utoipa::ToSchema;
 

@@ -28,13 +28,15 @@ use utoipa::{IntoParams, ToSchema};
 
 /// How to find orders.
 #[derive(Debug, Deserialize, IntoParams)]
+#[into_params(parameter_in = Query)]
 #[serde(deny_unknown_fields)]
 pub struct Find {
     /// Claim number, name, phone digits, e-mail, maker or serial number; forgiving.
     q: Option<String>,
     /// One stage, or several with commas.
     stage: Option<String>,
-    /// 1 to 200.
+    /// 1 to 200; 50 if left out.
+    #[param(minimum = 1, maximum = 200)]
     limit: Option<i64>,
     /// Of the page before.
     cursor: Option<String>,

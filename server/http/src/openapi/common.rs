@@ -1,0 +1,223 @@
+//! What is the same everywhere in the document: the token, the version, the key, the problems.
+
+use crate::problem::ProblemBody;
+use std::collections::BTreeSet;
+use utoipa::openapi::header::{Header, HeaderBuilder};
+use utoipa::openapi::path::{HttpMethod, Operation, Parameter, ParameterBuilder, ParameterIn};
+use utoipa::openapi::schema::ArrayItems;
+use utoipa::openapi::security::{Http, HttpAuthScheme, SecurityRequirement, SecurityScheme};
+use utoipa::openapi::tag::TagBuilder;
+use utoipa::openapi::{
+    Components, ContentBuilder, InfoBuilder, License, ObjectBuilder, OpenApi, Ref, RefOr, Required, ResponseBuilder, Schema, Type,
+};
+use utoipa::{PartialSchema, ToSchema};
+
+const ABOUT: &str = "Job board and customer status of a brass and woodwind repair shop.
+
+Every error is a problem of RFC 9457 with a `type` that is never renamed. What can be edited has a \
+`version`, which is its strong ETag: a change names the version it saw in `If-Match` and meets 412 when \
+somebody was faster. A `POST` under an `Idempotency-Key` has one effect and one answer, however often it \
+is sent. Unknown parameters and unknown fields are refused. Money is a decimal string with its currency, \
+instants are UTC, dates are those of the shop. A field that is null says that there is nothing.";
+
+const TAGS: [(&str, &str); 13] = [
+    ("sessions", "Signing in, renewing, signing out."),
+    ("people", "Staff and their roles."),
+    ("shop", "The shop's settings and its own lists."),
+    ("customers", "Who brings instruments in, and who owns them."),
+    ("instruments", "Instruments and their history."),
+    ("work-orders", "One visit of one instrument, from the counter and back."),
+    ("findings", "What an examination turned up."),
+    ("operations", "The steps on the bench."),
+    ("quotes", "Quotes, extra-work requests and the owner's answers."),
+    ("letters", "What was sent, when, or why not."),
+    ("board", "Every open order in one answer."),
+    ("events", "Changes as they commit."),
+    ("calculations", "The computations of the trade, each on its own, nothing stored."),
+];
+
+/// Status, name in the document, and what it means.
+const PROBLEMS: [(&str, &str, &str); 11] = [
+    ("401", "NotSignedIn", "Not signed in, or the token ran out."),
+    ("403", "NotYours", "Signed in, but not yours to do."),
+    ("404", "Absent", "There is no such thing, or it is not yours to see."),
+    ("409", "Conflict", "The present state is in the way; the problem's type says what is."),
+    ("412", "Stale", "Somebody was faster: the problem holds the current version, who changed it, and what differs."),
+    ("413", "TooLarge", "The body is larger than 1 MiB."),
+    ("415", "WrongType", "The body is not JSON by its own Content-Type."),
+    ("422", "Invalid", "Understood but invalid: the problem's errors point at each thing that is wrong."),
+    ("428", "PreconditionMissing", "If-Match is missing."),
+    ("429", "TooMany", "Too many tries; Retry-After says when to try again, in seconds."),
+    ("503", "RecordsAway", "The records are out of reach; Retry-After says when to try again, in seconds."),
+];
+
+/// Whether an operation asks for no token.
+pub(super) fn is_open(operation: &Operation) -> bool {
+    operation.security.as_ref().is_some_and(|security| security.contains(&SecurityRequirement::default()))
+}
+
+/// Completes what the handlers' own descriptions say.
+pub(super) fn complete(document: &mut OpenApi) {
+    document.info = InfoBuilder::new()
+        .title("Bellbrace")
+        .version(env!("CARGO_PKG_VERSION"))
+        .description(Some(ABOUT))
+        .license(Some(License::new("Apache-2.0")))
+        .build();
+    document.tags = Some(TAGS.iter().map(|(name, words)| TagBuilder::new().name(*name).description(Some(*words)).build()).collect());
+    let components = document.components.get_or_insert_with(Default::default);
+    components.schemas.insert(ProblemBody::name().into_owned(), ProblemBody::schema());
+    let mut more = Vec::new();
+    ProblemBody::schemas(&mut more);
+    components.schemas.extend(more);
+    components.add_security_scheme("staff", SecurityScheme::Http(Http::new(HttpAuthScheme::Bearer)));
+    let content = ContentBuilder::new().schema(Some(Ref::from_schema_name(ProblemBody::name()))).build();
+    for (status, name, words) in PROBLEMS {
+        let mut problem = ResponseBuilder::new().description(words).content("application/problem+json", content.clone());
+        if status == "429" || status == "503" {
+            let seconds = ObjectBuilder::new().schema_type(Type::Integer).minimum(Some(1)).build();
+            problem = problem.header("Retry-After", HeaderBuilder::new().schema(Some(seconds)).description(Some("In seconds.")).build());
+        }
+        components.responses.insert(name.to_owned(), RefOr::T(problem.build()));
+    }
+    name_what_pages_hold(components);
+    let versioned = versioned(components);
+    for (path, item) in &mut document.paths.paths {
+        for (method, operation) in [
+            (HttpMethod::Get, &mut item.get),
+            (HttpMethod::Post, &mut item.post),
+            (HttpMethod::Put, &mut item.put),
+            (HttpMethod::Patch, &mut item.patch),
+            (HttpMethod::Delete, &mut item.delete),
+        ] {
+            if let Some(operation) = operation {
+                complete_one(path, &method, operation, &versioned);
+            }
+        }
+    }
+}
+
+/// A page's items are written out by utoipa; they have a name.
+fn name_what_pages_hold(components: &mut Components) {
+    for (name, schema) in &mut components.schemas {
+        if let (Some(held), RefOr::T(Schema::Object(page))) = (name.strip_prefix("Page_"), schema)
+            && let Some(RefOr::T(Schema::Array(items))) = page.properties.get_mut("items")
+        {
+            items.items = ArrayItems::RefOrSchema(Box::new(RefOr::Ref(Ref::from_schema_name(held))));
+        }
+    }
+}
+
+/// The schemas of what carries a version, and with it an ETag.
+fn versioned(components: &Components) -> BTreeSet<String> {
+    let has_version = |schema: &RefOr<Schema>| match schema {
+        RefOr::T(Schema::Object(object)) => ["version", "order_version"].iter().any(|name| object.properties.contains_key(*name)),
+        RefOr::T(_) | RefOr::Ref(_) => false,
+    };
+    let mut names: BTreeSet<String> =
+        components.schemas.iter().filter(|(_, schema)| has_version(schema)).map(|(name, _)| Ref::from_schema_name(name).ref_location).collect();
+    // The board's ETag is made of everything it shows.
+    names.insert(Ref::from_schema_name("Board").ref_location);
+    names
+}
+
+fn complete_one(path: &str, method: &HttpMethod, operation: &mut Operation, versioned: &BTreeSet<String>) {
+    let is_read = *method == HttpMethod::Get;
+    let tag = operation.tags.as_ref().and_then(|tags| tags.first()).map_or("", String::as_str);
+    operation.operation_id = operation.operation_id.as_ref().map(|name| format!("{}_{name}", tag.replace('-', "_")));
+    let open = is_open(operation);
+    if !open {
+        operation.security = Some(vec![SecurityRequirement::new::<_, [&str; 0], &str>("staff", [])]);
+    }
+    let has_etag = describe_etag(operation, versioned);
+    let parameters = operation.parameters.get_or_insert_with(Vec::new);
+    for parameter in parameters.iter_mut() {
+        if let RefOr::T(parameter) = parameter
+            && parameter.parameter_in == ParameterIn::Path
+            && parameter.description.is_none()
+        {
+            parameter.description = Some(
+                if path.starts_with("/api/v1/work-orders/") {
+                    "The order's id, or its claim number as it is read over the telephone, with or without separators."
+                } else {
+                    "Which one."
+                }
+                .to_owned(),
+            );
+        }
+    }
+    let needs_version = needs_version(path, method);
+    if needs_version {
+        parameters.push(RefOr::T(header("If-Match", "The ETag of what was seen.", true, r#"^"\d{1,9}"$"#)));
+    }
+    if is_read && has_etag {
+        parameters.push(RefOr::T(header("If-None-Match", "The ETag of what is there already: 304 when it is still the same.", false, r#"^"[!#-~]+"$"#)));
+        let same = ResponseBuilder::new().description("Still the same.").header("ETag", etag()).build();
+        operation.responses.responses.insert("304".to_owned(), RefOr::T(same));
+    }
+    if *method == HttpMethod::Post && !path.contains("/sessions") && !path.contains("/calculations/") {
+        parameters.push(RefOr::T(header("Idempotency-Key", "The same key and body have one effect and one answer.", false, "^[!#-~]{1,200}$")));
+    }
+    let has_body = operation.request_body.is_some();
+    let names_a_thing = path.contains('{') || (!is_read && has_body);
+    for (status, name, _) in PROBLEMS {
+        let may_be_met = match status {
+            "401" => true,
+            "403" | "409" => !open && !is_read,
+            "404" => !open && names_a_thing,
+            "412" | "428" => needs_version,
+            "413" | "415" => has_body,
+            "429" => open,
+            _ => true,
+        };
+        if may_be_met {
+            operation.responses.responses.insert(status.to_owned(), RefOr::Ref(Ref::from_response_name(name)));
+        }
+    }
+}
+
+/// Says which good answers carry an ETag, and whether any does.
+fn describe_etag(operation: &mut Operation, versioned: &BTreeSet<String>) -> bool {
+    let mut any = false;
+    for response in operation.responses.responses.values_mut() {
+        let RefOr::T(response) = response else { continue };
+        let has_version = response.content.values().any(|content| match content {
+            RefOr::T(content) => matches!(&content.schema, Some(RefOr::Ref(schema)) if versioned.contains(&schema.ref_location)),
+            RefOr::Ref(_) => false,
+        });
+        if has_version {
+            response.headers.insert("ETag".to_owned(), RefOr::T(etag()));
+            any = true;
+        }
+    }
+    any
+}
+
+fn etag() -> Header {
+    let tag = ObjectBuilder::new().schema_type(Type::String).pattern(Some(r#"^"[!#-~]+"$"#)).build();
+    HeaderBuilder::new().schema(Some(tag)).description(Some("The version, for If-Match and If-None-Match.")).build()
+}
+
+/// Which requests must name the version they saw.
+fn needs_version(path: &str, method: &HttpMethod) -> bool {
+    match method {
+        HttpMethod::Patch | HttpMethod::Put => !path.starts_with("/api/v1/operations/{id}/claim"),
+        HttpMethod::Delete => {
+            path.ends_with("/work-orders/{id}/claim") || path.ends_with("/ending") || path.ends_with("/quotes/{id}")
+        }
+        HttpMethod::Post => ["/stage-changes", "/ending", "/ending/confirmation", "/done-at-counter", "/handover", "/send"]
+            .iter()
+            .any(|end| path.ends_with(end)),
+        _ => false,
+    }
+}
+
+fn header(name: &str, words: &str, required: bool, pattern: &str) -> Parameter {
+    ParameterBuilder::new()
+        .name(name)
+        .parameter_in(ParameterIn::Header)
+        .description(Some(words))
+        .required(if required { Required::True } else { Required::False })
+        .schema(Some(ObjectBuilder::new().schema_type(Type::String).pattern(Some(pattern)).build()))
+        .build()
+}
