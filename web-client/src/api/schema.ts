@@ -988,10 +988,10 @@ export interface components {
         /** @description A discount on the whole quote: either a percentage or an amount. */
         ContentDiscount: {
             /** @description 0…100 with up to three places. */
-            percent: string;
+            percent: components["schemas"]["PlainDecimal"];
         } | {
             /** @description In the quote's currency. */
-            amount: string;
+            amount: components["schemas"]["PlainDecimal"];
         };
         /** @description One line of a quote as the owner reads it. */
         ContentLine: {
@@ -1044,7 +1044,10 @@ export interface components {
             kind: components["schemas"]["MarkKind"];
             /** @description Which part. */
             part: string;
-            /** @description Along the part, mm. */
+            /**
+             * @description Along the part, mm.
+             * @example 12.5
+             */
             position_mm?: string | null;
             /** @description Which side. */
             side?: string | null;
@@ -1190,10 +1193,10 @@ export interface components {
         Difference: {
             /** @description Its name. */
             field: string;
-            /** @description As it stands. */
-            theirs?: Record<string, never> | null;
-            /** @description As the request wants it. */
-            yours?: Record<string, never> | null;
+            /** @description As it stands; any JSON. */
+            theirs: unknown;
+            /** @description As the request wants it; any JSON. */
+            yours: unknown;
         };
         /**
          * @description What is to be done about a finding.
@@ -1293,13 +1296,19 @@ export interface components {
             order_version: number;
             /** @description On which part or joint. */
             part: string;
-            /** @description Along the part, mm. */
+            /**
+             * @description Along the part, mm.
+             * @example 12.5
+             */
             position_mm?: string | null;
             /** @description Whether the customer sees it. */
             shared: boolean;
             /** @description Which side. */
             side?: string | null;
-            /** @description Length or depth, mm. */
+            /**
+             * @description Length or depth, mm.
+             * @example 12.5
+             */
             size_mm?: string | null;
             /** @description Why it was struck. */
             struck_reason?: string | null;
@@ -1324,13 +1333,19 @@ export interface components {
             note?: string | null;
             /** @description On which part or joint. */
             part?: string | null;
-            /** @description Along the part, mm. */
+            /**
+             * @description Along the part, mm.
+             * @example 12.5
+             */
             position_mm?: string | null;
             /** @description Whether the customer sees it. */
             shared?: boolean | null;
             /** @description Which side. */
             side?: string | null;
-            /** @description Length or depth, mm. */
+            /**
+             * @description Length or depth, mm.
+             * @example 12.5
+             */
             size_mm?: string | null;
             /** @description Strikes the finding, for this reason. */
             struck_reason?: string | null;
@@ -1653,6 +1668,7 @@ export interface components {
              * @example 123.45
              */
             amount: string;
+            /** @description The shop's currency, by its ISO 4217 code. */
             currency: components["schemas"]["Currency"];
         };
         /** @description Somebody's id and name. */
@@ -1668,7 +1684,10 @@ export interface components {
             kind: components["schemas"]["MarkKind"];
             /** @description Which part, as the family's list names it or in own words. */
             part: string;
-            /** @description Along the part, mm. */
+            /**
+             * @description Along the part, mm.
+             * @example 12.5
+             */
             position_mm?: string | null;
             /** @description Which side. */
             side?: string | null;
@@ -1743,13 +1762,19 @@ export interface components {
             note?: string | null;
             /** @description On which part or joint. */
             part: string;
-            /** @description Along the part, mm. */
+            /**
+             * @description Along the part, mm.
+             * @example 12.5
+             */
             position_mm?: string | null;
             /** @description Whether the customer sees it; yes if left out. */
             shared?: boolean;
             /** @description Which side. */
             side?: string | null;
-            /** @description Length or depth, mm. */
+            /**
+             * @description Length or depth, mm.
+             * @example 12.5
+             */
             size_mm?: string | null;
         };
         /** @description A handover. */
@@ -1878,7 +1903,10 @@ export interface components {
         };
         /** @description One line as written. A line for an operation takes what is left out from it. */
         NewQuoteLine: {
-            /** @description Taken off this line, 0…100. */
+            /**
+             * @description Taken off this line, 0…100.
+             * @example 10
+             */
             discount_percent?: string | null;
             /**
              * Format: uuid
@@ -2149,69 +2177,14 @@ export interface components {
         /** @description One page of a list. */
         Page_Customer: {
             /** @description In a total order. */
-            items: {
-                /** @description Where letters go; none: receipts are on paper. */
-                email?: string | null;
-                /** @description Who. */
-                id: components["schemas"]["CustomerId"];
-                /** @description Person, school or dealer. */
-                kind: components["schemas"]["CustomerKind"];
-                /** @description Of their letters and pages. */
-                language: string;
-                /** @description Which letters they want. */
-                mail_wanted: components["schemas"]["MailWanted"];
-                /** @description Which field of a search matched. */
-                matched?: string | null;
-                /** @description Name as typed. */
-                name: string;
-                /** @description The shop's own note. */
-                note?: string | null;
-                /** @description As typed. */
-                phone?: string | null;
-                /**
-                 * Format: int32
-                 * @description For `If-Match`.
-                 */
-                version: number;
-                /**
-                 * Format: int64
-                 * @description How many work orders so far.
-                 */
-                visits_count: number;
-            }[];
+            items: components["schemas"]["Customer"][];
             /** @description Where the next page begins; none on the last. */
             next?: string | null;
         };
         /** @description One page of a list. */
         Page_OrderLine: {
             /** @description In a total order. */
-            items: {
-                /**
-                 * Format: date-time
-                 * @description When it came in.
-                 */
-                checked_in_at: string;
-                /** @description Claim number. */
-                claim_number: string;
-                /** @description Who brought it. */
-                customer_name: string;
-                /** @description Which. */
-                id: components["schemas"]["WorkOrderId"];
-                /** @description Family, maker and number. */
-                instrument_words: string;
-                /**
-                 * Format: date
-                 * @description The promise.
-                 */
-                promised_on: string;
-                /** @description Where it stands. */
-                stage: components["schemas"]["Stage"];
-                /**
-                 * Format: int32
-                 * @description For `If-Match`.
-                 */
-                version: number;
-            }[];
+            items: components["schemas"]["OrderLine"][];
             /** @description Where the next page begins; none on the last. */
             next?: string | null;
         };
@@ -2313,6 +2286,11 @@ export interface components {
             /** @description By name. */
             items: components["schemas"]["Place"][];
         };
+        /**
+         * @description A decimal as a text of plain digits, for the API document alone.
+         * @example 12.5
+         */
+        PlainDecimal: string;
         /** @description A move that an order may or may not make now. */
         PossibleMove: {
             act?: components["schemas"]["Act"] | null;
@@ -2470,7 +2448,10 @@ export interface components {
             calendar?: Record<string, never> | null;
             /** @description Where answers to letters go. */
             email?: string | null;
-            /** @description For an hour of labour, in the shop's currency. */
+            /**
+             * @description For an hour of labour, in the shop's currency.
+             * @example 65.00
+             */
             labour_rate?: string | null;
             /** @description Its name. */
             name?: string | null;
@@ -2796,7 +2777,111 @@ export interface components {
          */
         WorkOrderId: string;
     };
-    responses: never;
+    responses: {
+        /** @description There is no such thing, or it is not yours to see. */
+        Absent: {
+            headers: {
+                [name: string]: unknown;
+            };
+            content: {
+                "application/problem+json": components["schemas"]["ProblemBody"];
+            };
+        };
+        /** @description The present state is in the way; the problem's type says what is. */
+        Conflict: {
+            headers: {
+                [name: string]: unknown;
+            };
+            content: {
+                "application/problem+json": components["schemas"]["ProblemBody"];
+            };
+        };
+        /** @description Understood but invalid: the problem's errors point at each thing that is wrong. */
+        Invalid: {
+            headers: {
+                [name: string]: unknown;
+            };
+            content: {
+                "application/problem+json": components["schemas"]["ProblemBody"];
+            };
+        };
+        /** @description Not signed in, or the token ran out. */
+        NotSignedIn: {
+            headers: {
+                [name: string]: unknown;
+            };
+            content: {
+                "application/problem+json": components["schemas"]["ProblemBody"];
+            };
+        };
+        /** @description Signed in, but not yours to do. */
+        NotYours: {
+            headers: {
+                [name: string]: unknown;
+            };
+            content: {
+                "application/problem+json": components["schemas"]["ProblemBody"];
+            };
+        };
+        /** @description If-Match is missing. */
+        PreconditionMissing: {
+            headers: {
+                [name: string]: unknown;
+            };
+            content: {
+                "application/problem+json": components["schemas"]["ProblemBody"];
+            };
+        };
+        /** @description The records are out of reach; Retry-After says when to try again, in seconds. */
+        RecordsAway: {
+            headers: {
+                /** @description In seconds. */
+                "Retry-After"?: number;
+                [name: string]: unknown;
+            };
+            content: {
+                "application/problem+json": components["schemas"]["ProblemBody"];
+            };
+        };
+        /** @description Somebody was faster: the problem holds the current version, who changed it, and what differs. */
+        Stale: {
+            headers: {
+                [name: string]: unknown;
+            };
+            content: {
+                "application/problem+json": components["schemas"]["ProblemBody"];
+            };
+        };
+        /** @description The body is larger than 1 MiB. */
+        TooLarge: {
+            headers: {
+                [name: string]: unknown;
+            };
+            content: {
+                "application/problem+json": components["schemas"]["ProblemBody"];
+            };
+        };
+        /** @description Too many tries; Retry-After says when to try again, in seconds. */
+        TooMany: {
+            headers: {
+                /** @description In seconds. */
+                "Retry-After"?: number;
+                [name: string]: unknown;
+            };
+            content: {
+                "application/problem+json": components["schemas"]["ProblemBody"];
+            };
+        };
+        /** @description The body is not JSON by its own Content-Type. */
+        WrongType: {
+            headers: {
+                [name: string]: unknown;
+            };
+            content: {
+                "application/problem+json": components["schemas"]["ProblemBody"];
+            };
+        };
+    };
     parameters: never;
     requestBodies: never;
     headers: never;
@@ -2914,6 +2999,7 @@ export type PersonId = components['schemas']['PersonId'];
 export type PersonRef = components['schemas']['PersonRef'];
 export type Place = components['schemas']['Place'];
 export type Places = components['schemas']['Places'];
+export type PlainDecimal = components['schemas']['PlainDecimal'];
 export type PossibleMove = components['schemas']['PossibleMove'];
 export type ProblemBody = components['schemas']['ProblemBody'];
 export type Quote = components['schemas']['Quote'];
@@ -2942,50 +3028,53 @@ export type Waiver = components['schemas']['Waiver'];
 export type WatchItem = components['schemas']['WatchItem'];
 export type WorkOrder = components['schemas']['WorkOrder'];
 export type WorkOrderId = components['schemas']['WorkOrderId'];
+export type ResponseAbsent = components['responses']['Absent'];
+export type ResponseConflict = components['responses']['Conflict'];
+export type ResponseInvalid = components['responses']['Invalid'];
+export type ResponseNotSignedIn = components['responses']['NotSignedIn'];
+export type ResponseNotYours = components['responses']['NotYours'];
+export type ResponsePreconditionMissing = components['responses']['PreconditionMissing'];
+export type ResponseRecordsAway = components['responses']['RecordsAway'];
+export type ResponseStale = components['responses']['Stale'];
+export type ResponseTooLarge = components['responses']['TooLarge'];
+export type ResponseTooMany = components['responses']['TooMany'];
+export type ResponseWrongType = components['responses']['WrongType'];
 export type $defs = Record<string, never>;
 export interface operations {
     board_read: {
         parameters: {
             query?: never;
-            header?: never;
+            header?: {
+                /** @description The ETag of what is there already: 304 when it is still the same. */
+                "If-None-Match"?: string;
+            };
             path?: never;
             cookie?: never;
         };
         requestBody?: never;
         responses: {
-            /** @description What is in the way, and what to do. */
-            "4XX": {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
             200: {
                 headers: {
+                    /** @description The version, for If-Match and If-None-Match. */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["Board"];
                 };
             };
-            /** @description Not changed. */
+            /** @description Still the same. */
             304: {
                 headers: {
+                    /** @description The version, for If-Match and If-None-Match. */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content?: never;
             };
-            /** @description The records are out of reach; Retry-After says when to try again. */
-            503: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
+            401: components["responses"]["NotSignedIn"];
+            422: components["responses"]["Invalid"];
+            503: components["responses"]["RecordsAway"];
         };
     };
     calculations_compute: {
@@ -3004,15 +3093,6 @@ export interface operations {
             };
         };
         responses: {
-            /** @description What is in the way, and what to do. */
-            "4XX": {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
             200: {
                 headers: {
                     [name: string]: unknown;
@@ -3021,42 +3101,32 @@ export interface operations {
                     "application/json": Record<string, never>;
                 };
             };
-            /** @description The records are out of reach; Retry-After says when to try again. */
-            503: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
+            401: components["responses"]["NotSignedIn"];
+            403: components["responses"]["NotYours"];
+            404: components["responses"]["Absent"];
+            409: components["responses"]["Conflict"];
+            413: components["responses"]["TooLarge"];
+            415: components["responses"]["WrongType"];
+            422: components["responses"]["Invalid"];
+            503: components["responses"]["RecordsAway"];
         };
     };
     customers_list: {
         parameters: {
-            query?: never;
-            header?: never;
-            path: {
+            query?: {
                 /** @description Of the page before. */
-                cursor: string | null;
-                /** @description 1 to 200. */
-                limit: number | null;
+                cursor?: string;
+                /** @description 1 to 200; 50 if left out. */
+                limit?: number;
                 /** @description Three digits of the phone number or more, a name or an e-mail address; forgiving. */
-                q: string | null;
+                q?: string;
             };
+            header?: never;
+            path?: never;
             cookie?: never;
         };
         requestBody?: never;
         responses: {
-            /** @description What is in the way, and what to do. */
-            "4XX": {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
             200: {
                 headers: {
                     [name: string]: unknown;
@@ -3065,22 +3135,9 @@ export interface operations {
                     "application/json": components["schemas"]["Page_Customer"];
                 };
             };
-            /** @description Not changed. */
-            304: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content?: never;
-            };
-            /** @description The records are out of reach; Retry-After says when to try again. */
-            503: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
+            401: components["responses"]["NotSignedIn"];
+            422: components["responses"]["Invalid"];
+            503: components["responses"]["RecordsAway"];
         };
     };
     customers_add: {
@@ -3099,78 +3156,64 @@ export interface operations {
             };
         };
         responses: {
-            /** @description What is in the way, and what to do. */
-            "4XX": {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
             201: {
                 headers: {
+                    /** @description The version, for If-Match and If-None-Match. */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["Customer"];
                 };
             };
-            /** @description The records are out of reach; Retry-After says when to try again. */
-            503: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
+            401: components["responses"]["NotSignedIn"];
+            403: components["responses"]["NotYours"];
+            404: components["responses"]["Absent"];
+            409: components["responses"]["Conflict"];
+            413: components["responses"]["TooLarge"];
+            415: components["responses"]["WrongType"];
+            422: components["responses"]["Invalid"];
+            503: components["responses"]["RecordsAway"];
         };
     };
     customers_read: {
         parameters: {
             query?: never;
-            header?: never;
+            header?: {
+                /** @description The ETag of what is there already: 304 when it is still the same. */
+                "If-None-Match"?: string;
+            };
             path: {
+                /** @description Which one. */
                 id: components["schemas"]["CustomerId"];
             };
             cookie?: never;
         };
         requestBody?: never;
         responses: {
-            /** @description What is in the way, and what to do. */
-            "4XX": {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
             200: {
                 headers: {
+                    /** @description The version, for If-Match and If-None-Match. */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["Customer"];
                 };
             };
-            /** @description Not changed. */
+            /** @description Still the same. */
             304: {
                 headers: {
+                    /** @description The version, for If-Match and If-None-Match. */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content?: never;
             };
-            /** @description The records are out of reach; Retry-After says when to try again. */
-            503: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
+            401: components["responses"]["NotSignedIn"];
+            404: components["responses"]["Absent"];
+            422: components["responses"]["Invalid"];
+            503: components["responses"]["RecordsAway"];
         };
     };
     customers_amend: {
@@ -3181,6 +3224,7 @@ export interface operations {
                 "If-Match": string;
             };
             path: {
+                /** @description Which one. */
                 id: components["schemas"]["CustomerId"];
             };
             cookie?: never;
@@ -3191,32 +3235,26 @@ export interface operations {
             };
         };
         responses: {
-            /** @description What is in the way, and what to do. */
-            "4XX": {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
             200: {
                 headers: {
+                    /** @description The version, for If-Match and If-None-Match. */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["Customer"];
                 };
             };
-            /** @description The records are out of reach; Retry-After says when to try again. */
-            503: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
+            401: components["responses"]["NotSignedIn"];
+            403: components["responses"]["NotYours"];
+            404: components["responses"]["Absent"];
+            409: components["responses"]["Conflict"];
+            412: components["responses"]["Stale"];
+            413: components["responses"]["TooLarge"];
+            415: components["responses"]["WrongType"];
+            422: components["responses"]["Invalid"];
+            428: components["responses"]["PreconditionMissing"];
+            503: components["responses"]["RecordsAway"];
         };
     };
     quotes_dispute: {
@@ -3227,6 +3265,7 @@ export interface operations {
                 "Idempotency-Key"?: string;
             };
             path: {
+                /** @description Which one. */
                 id: components["schemas"]["DecisionId"];
             };
             cookie?: never;
@@ -3237,38 +3276,31 @@ export interface operations {
             };
         };
         responses: {
-            /** @description What is in the way, and what to do. */
-            "4XX": {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
             201: {
                 headers: {
+                    /** @description The version, for If-Match and If-None-Match. */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["Decision"];
                 };
             };
-            /** @description The records are out of reach; Retry-After says when to try again. */
-            503: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
+            401: components["responses"]["NotSignedIn"];
+            403: components["responses"]["NotYours"];
+            404: components["responses"]["Absent"];
+            409: components["responses"]["Conflict"];
+            413: components["responses"]["TooLarge"];
+            415: components["responses"]["WrongType"];
+            422: components["responses"]["Invalid"];
+            503: components["responses"]["RecordsAway"];
         };
     };
     events_follow: {
         parameters: {
             query?: never;
             header?: {
+                /** @description The number of the last change that was had; without it, the stream begins with now. */
                 "Last-Event-ID"?: number | null;
             };
             path?: never;
@@ -3276,15 +3308,6 @@ export interface operations {
         };
         requestBody?: never;
         responses: {
-            /** @description What is in the way, and what to do. */
-            "4XX": {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
             200: {
                 headers: {
                     [name: string]: unknown;
@@ -3293,22 +3316,9 @@ export interface operations {
                     "text/event-stream": string;
                 };
             };
-            /** @description Not changed. */
-            304: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content?: never;
-            };
-            /** @description The records are out of reach; Retry-After says when to try again. */
-            503: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
+            401: components["responses"]["NotSignedIn"];
+            422: components["responses"]["Invalid"];
+            503: components["responses"]["RecordsAway"];
         };
     };
     shop_families: {
@@ -3320,15 +3330,6 @@ export interface operations {
         };
         requestBody?: never;
         responses: {
-            /** @description What is in the way, and what to do. */
-            "4XX": {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
             200: {
                 headers: {
                     [name: string]: unknown;
@@ -3337,68 +3338,49 @@ export interface operations {
                     "application/json": components["schemas"]["Families"];
                 };
             };
-            /** @description Not changed. */
-            304: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content?: never;
-            };
-            /** @description The records are out of reach; Retry-After says when to try again. */
-            503: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
+            401: components["responses"]["NotSignedIn"];
+            422: components["responses"]["Invalid"];
+            503: components["responses"]["RecordsAway"];
         };
     };
     findings_read: {
         parameters: {
             query?: never;
-            header?: never;
+            header?: {
+                /** @description The ETag of what is there already: 304 when it is still the same. */
+                "If-None-Match"?: string;
+            };
             path: {
+                /** @description Which one. */
                 id: components["schemas"]["FindingId"];
             };
             cookie?: never;
         };
         requestBody?: never;
         responses: {
-            /** @description What is in the way, and what to do. */
-            "4XX": {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
             200: {
                 headers: {
+                    /** @description The version, for If-Match and If-None-Match. */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["Finding"];
                 };
             };
-            /** @description Not changed. */
+            /** @description Still the same. */
             304: {
                 headers: {
+                    /** @description The version, for If-Match and If-None-Match. */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content?: never;
             };
-            /** @description The records are out of reach; Retry-After says when to try again. */
-            503: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
+            401: components["responses"]["NotSignedIn"];
+            404: components["responses"]["Absent"];
+            422: components["responses"]["Invalid"];
+            503: components["responses"]["RecordsAway"];
         };
     };
     findings_amend: {
@@ -3409,6 +3391,7 @@ export interface operations {
                 "If-Match": string;
             };
             path: {
+                /** @description Which one. */
                 id: components["schemas"]["FindingId"];
             };
             cookie?: never;
@@ -3419,32 +3402,26 @@ export interface operations {
             };
         };
         responses: {
-            /** @description What is in the way, and what to do. */
-            "4XX": {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
             200: {
                 headers: {
+                    /** @description The version, for If-Match and If-None-Match. */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["Finding"];
                 };
             };
-            /** @description The records are out of reach; Retry-After says when to try again. */
-            503: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
+            401: components["responses"]["NotSignedIn"];
+            403: components["responses"]["NotYours"];
+            404: components["responses"]["Absent"];
+            409: components["responses"]["Conflict"];
+            412: components["responses"]["Stale"];
+            413: components["responses"]["TooLarge"];
+            415: components["responses"]["WrongType"];
+            422: components["responses"]["Invalid"];
+            428: components["responses"]["PreconditionMissing"];
+            503: components["responses"]["RecordsAway"];
         };
     };
     work_orders_lift: {
@@ -3452,21 +3429,13 @@ export interface operations {
             query?: never;
             header?: never;
             path: {
+                /** @description Which one. */
                 id: components["schemas"]["HoldId"];
             };
             cookie?: never;
         };
         requestBody?: never;
         responses: {
-            /** @description What is in the way, and what to do. */
-            "4XX": {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
             200: {
                 headers: {
                     [name: string]: unknown;
@@ -3475,38 +3444,26 @@ export interface operations {
                     "application/json": components["schemas"]["Hold"];
                 };
             };
-            /** @description The records are out of reach; Retry-After says when to try again. */
-            503: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
+            401: components["responses"]["NotSignedIn"];
+            403: components["responses"]["NotYours"];
+            404: components["responses"]["Absent"];
+            409: components["responses"]["Conflict"];
+            422: components["responses"]["Invalid"];
+            503: components["responses"]["RecordsAway"];
         };
     };
     instruments_list: {
         parameters: {
-            query?: never;
-            header?: never;
-            path: {
+            query: {
                 /** @description The owner. */
                 owner: string;
             };
+            header?: never;
+            path?: never;
             cookie?: never;
         };
         requestBody?: never;
         responses: {
-            /** @description What is in the way, and what to do. */
-            "4XX": {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
             200: {
                 headers: {
                     [name: string]: unknown;
@@ -3515,22 +3472,9 @@ export interface operations {
                     "application/json": components["schemas"]["Instruments"];
                 };
             };
-            /** @description Not changed. */
-            304: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content?: never;
-            };
-            /** @description The records are out of reach; Retry-After says when to try again. */
-            503: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
+            401: components["responses"]["NotSignedIn"];
+            422: components["responses"]["Invalid"];
+            503: components["responses"]["RecordsAway"];
         };
     };
     instruments_add: {
@@ -3549,78 +3493,64 @@ export interface operations {
             };
         };
         responses: {
-            /** @description What is in the way, and what to do. */
-            "4XX": {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
             201: {
                 headers: {
+                    /** @description The version, for If-Match and If-None-Match. */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["Instrument"];
                 };
             };
-            /** @description The records are out of reach; Retry-After says when to try again. */
-            503: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
+            401: components["responses"]["NotSignedIn"];
+            403: components["responses"]["NotYours"];
+            404: components["responses"]["Absent"];
+            409: components["responses"]["Conflict"];
+            413: components["responses"]["TooLarge"];
+            415: components["responses"]["WrongType"];
+            422: components["responses"]["Invalid"];
+            503: components["responses"]["RecordsAway"];
         };
     };
     instruments_read: {
         parameters: {
             query?: never;
-            header?: never;
+            header?: {
+                /** @description The ETag of what is there already: 304 when it is still the same. */
+                "If-None-Match"?: string;
+            };
             path: {
+                /** @description Which one. */
                 id: components["schemas"]["InstrumentId"];
             };
             cookie?: never;
         };
         requestBody?: never;
         responses: {
-            /** @description What is in the way, and what to do. */
-            "4XX": {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
             200: {
                 headers: {
+                    /** @description The version, for If-Match and If-None-Match. */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["Instrument"];
                 };
             };
-            /** @description Not changed. */
+            /** @description Still the same. */
             304: {
                 headers: {
+                    /** @description The version, for If-Match and If-None-Match. */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content?: never;
             };
-            /** @description The records are out of reach; Retry-After says when to try again. */
-            503: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
+            401: components["responses"]["NotSignedIn"];
+            404: components["responses"]["Absent"];
+            422: components["responses"]["Invalid"];
+            503: components["responses"]["RecordsAway"];
         };
     };
     instruments_amend: {
@@ -3631,6 +3561,7 @@ export interface operations {
                 "If-Match": string;
             };
             path: {
+                /** @description Which one. */
                 id: components["schemas"]["InstrumentId"];
             };
             cookie?: never;
@@ -3641,32 +3572,26 @@ export interface operations {
             };
         };
         responses: {
-            /** @description What is in the way, and what to do. */
-            "4XX": {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
             200: {
                 headers: {
+                    /** @description The version, for If-Match and If-None-Match. */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["Instrument"];
                 };
             };
-            /** @description The records are out of reach; Retry-After says when to try again. */
-            503: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
+            401: components["responses"]["NotSignedIn"];
+            403: components["responses"]["NotYours"];
+            404: components["responses"]["Absent"];
+            409: components["responses"]["Conflict"];
+            412: components["responses"]["Stale"];
+            413: components["responses"]["TooLarge"];
+            415: components["responses"]["WrongType"];
+            422: components["responses"]["Invalid"];
+            428: components["responses"]["PreconditionMissing"];
+            503: components["responses"]["RecordsAway"];
         };
     };
     instruments_history: {
@@ -3674,21 +3599,13 @@ export interface operations {
             query?: never;
             header?: never;
             path: {
+                /** @description Which one. */
                 id: components["schemas"]["InstrumentId"];
             };
             cookie?: never;
         };
         requestBody?: never;
         responses: {
-            /** @description What is in the way, and what to do. */
-            "4XX": {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
             200: {
                 headers: {
                     [name: string]: unknown;
@@ -3697,22 +3614,10 @@ export interface operations {
                     "application/json": components["schemas"]["History"];
                 };
             };
-            /** @description Not changed. */
-            304: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content?: never;
-            };
-            /** @description The records are out of reach; Retry-After says when to try again. */
-            503: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
+            401: components["responses"]["NotSignedIn"];
+            404: components["responses"]["Absent"];
+            422: components["responses"]["Invalid"];
+            503: components["responses"]["RecordsAway"];
         };
     };
     letters_read: {
@@ -3720,21 +3625,13 @@ export interface operations {
             query?: never;
             header?: never;
             path: {
+                /** @description Which one. */
                 id: components["schemas"]["LetterId"];
             };
             cookie?: never;
         };
         requestBody?: never;
         responses: {
-            /** @description What is in the way, and what to do. */
-            "4XX": {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
             200: {
                 headers: {
                     [name: string]: unknown;
@@ -3743,22 +3640,10 @@ export interface operations {
                     "application/json": components["schemas"]["LetterText"];
                 };
             };
-            /** @description Not changed. */
-            304: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content?: never;
-            };
-            /** @description The records are out of reach; Retry-After says when to try again. */
-            503: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
+            401: components["responses"]["NotSignedIn"];
+            404: components["responses"]["Absent"];
+            422: components["responses"]["Invalid"];
+            503: components["responses"]["RecordsAway"];
         };
     };
     letters_send_again: {
@@ -3769,21 +3654,13 @@ export interface operations {
                 "Idempotency-Key"?: string;
             };
             path: {
+                /** @description Which one. */
                 id: components["schemas"]["LetterId"];
             };
             cookie?: never;
         };
         requestBody?: never;
         responses: {
-            /** @description What is in the way, and what to do. */
-            "4XX": {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
             200: {
                 headers: {
                     [name: string]: unknown;
@@ -3792,15 +3669,12 @@ export interface operations {
                     "application/json": components["schemas"]["Letter"];
                 };
             };
-            /** @description The records are out of reach; Retry-After says when to try again. */
-            503: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
+            401: components["responses"]["NotSignedIn"];
+            403: components["responses"]["NotYours"];
+            404: components["responses"]["Absent"];
+            409: components["responses"]["Conflict"];
+            422: components["responses"]["Invalid"];
+            503: components["responses"]["RecordsAway"];
         };
     };
     work_orders_withdraw_link: {
@@ -3808,21 +3682,13 @@ export interface operations {
             query?: never;
             header?: never;
             path: {
+                /** @description Which one. */
                 id: components["schemas"]["LinkId"];
             };
             cookie?: never;
         };
         requestBody?: never;
         responses: {
-            /** @description What is in the way, and what to do. */
-            "4XX": {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
             200: {
                 headers: {
                     [name: string]: unknown;
@@ -3831,15 +3697,12 @@ export interface operations {
                     "application/json": components["schemas"]["Link"];
                 };
             };
-            /** @description The records are out of reach; Retry-After says when to try again. */
-            503: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
+            401: components["responses"]["NotSignedIn"];
+            403: components["responses"]["NotYours"];
+            404: components["responses"]["Absent"];
+            409: components["responses"]["Conflict"];
+            422: components["responses"]["Invalid"];
+            503: components["responses"]["RecordsAway"];
         };
     };
     shop_methods: {
@@ -3851,15 +3714,6 @@ export interface operations {
         };
         requestBody?: never;
         responses: {
-            /** @description What is in the way, and what to do. */
-            "4XX": {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
             200: {
                 headers: {
                     [name: string]: unknown;
@@ -3868,68 +3722,49 @@ export interface operations {
                     "application/json": components["schemas"]["Methods"];
                 };
             };
-            /** @description Not changed. */
-            304: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content?: never;
-            };
-            /** @description The records are out of reach; Retry-After says when to try again. */
-            503: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
+            401: components["responses"]["NotSignedIn"];
+            422: components["responses"]["Invalid"];
+            503: components["responses"]["RecordsAway"];
         };
     };
     operations_read: {
         parameters: {
             query?: never;
-            header?: never;
+            header?: {
+                /** @description The ETag of what is there already: 304 when it is still the same. */
+                "If-None-Match"?: string;
+            };
             path: {
+                /** @description Which one. */
                 id: components["schemas"]["OperationId"];
             };
             cookie?: never;
         };
         requestBody?: never;
         responses: {
-            /** @description What is in the way, and what to do. */
-            "4XX": {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
             200: {
                 headers: {
+                    /** @description The version, for If-Match and If-None-Match. */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["Operation"];
                 };
             };
-            /** @description Not changed. */
+            /** @description Still the same. */
             304: {
                 headers: {
+                    /** @description The version, for If-Match and If-None-Match. */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content?: never;
             };
-            /** @description The records are out of reach; Retry-After says when to try again. */
-            503: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
+            401: components["responses"]["NotSignedIn"];
+            404: components["responses"]["Absent"];
+            422: components["responses"]["Invalid"];
+            503: components["responses"]["RecordsAway"];
         };
     };
     operations_amend: {
@@ -3940,6 +3775,7 @@ export interface operations {
                 "If-Match": string;
             };
             path: {
+                /** @description Which one. */
                 id: components["schemas"]["OperationId"];
             };
             cookie?: never;
@@ -3950,32 +3786,26 @@ export interface operations {
             };
         };
         responses: {
-            /** @description What is in the way, and what to do. */
-            "4XX": {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
             200: {
                 headers: {
+                    /** @description The version, for If-Match and If-None-Match. */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["Operation"];
                 };
             };
-            /** @description The records are out of reach; Retry-After says when to try again. */
-            503: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
+            401: components["responses"]["NotSignedIn"];
+            403: components["responses"]["NotYours"];
+            404: components["responses"]["Absent"];
+            409: components["responses"]["Conflict"];
+            412: components["responses"]["Stale"];
+            413: components["responses"]["TooLarge"];
+            415: components["responses"]["WrongType"];
+            422: components["responses"]["Invalid"];
+            428: components["responses"]["PreconditionMissing"];
+            503: components["responses"]["RecordsAway"];
         };
     };
     operations_claim: {
@@ -3983,38 +3813,29 @@ export interface operations {
             query?: never;
             header?: never;
             path: {
+                /** @description Which one. */
                 id: components["schemas"]["OperationId"];
             };
             cookie?: never;
         };
         requestBody?: never;
         responses: {
-            /** @description What is in the way, and what to do. */
-            "4XX": {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
             200: {
                 headers: {
+                    /** @description The version, for If-Match and If-None-Match. */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["Operation"];
                 };
             };
-            /** @description The records are out of reach; Retry-After says when to try again. */
-            503: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
+            401: components["responses"]["NotSignedIn"];
+            403: components["responses"]["NotYours"];
+            404: components["responses"]["Absent"];
+            409: components["responses"]["Conflict"];
+            422: components["responses"]["Invalid"];
+            503: components["responses"]["RecordsAway"];
         };
     };
     operations_give_back: {
@@ -4022,38 +3843,29 @@ export interface operations {
             query?: never;
             header?: never;
             path: {
+                /** @description Which one. */
                 id: components["schemas"]["OperationId"];
             };
             cookie?: never;
         };
         requestBody?: never;
         responses: {
-            /** @description What is in the way, and what to do. */
-            "4XX": {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
             200: {
                 headers: {
+                    /** @description The version, for If-Match and If-None-Match. */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["Operation"];
                 };
             };
-            /** @description The records are out of reach; Retry-After says when to try again. */
-            503: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
+            401: components["responses"]["NotSignedIn"];
+            403: components["responses"]["NotYours"];
+            404: components["responses"]["Absent"];
+            409: components["responses"]["Conflict"];
+            422: components["responses"]["Invalid"];
+            503: components["responses"]["RecordsAway"];
         };
     };
     operations_time: {
@@ -4064,6 +3876,7 @@ export interface operations {
                 "Idempotency-Key"?: string;
             };
             path: {
+                /** @description Which one. */
                 id: components["schemas"]["OperationId"];
             };
             cookie?: never;
@@ -4074,32 +3887,24 @@ export interface operations {
             };
         };
         responses: {
-            /** @description What is in the way, and what to do. */
-            "4XX": {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
             200: {
                 headers: {
+                    /** @description The version, for If-Match and If-None-Match. */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["Operation"];
                 };
             };
-            /** @description The records are out of reach; Retry-After says when to try again. */
-            503: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
+            401: components["responses"]["NotSignedIn"];
+            403: components["responses"]["NotYours"];
+            404: components["responses"]["Absent"];
+            409: components["responses"]["Conflict"];
+            413: components["responses"]["TooLarge"];
+            415: components["responses"]["WrongType"];
+            422: components["responses"]["Invalid"];
+            503: components["responses"]["RecordsAway"];
         };
     };
     people_list: {
@@ -4111,15 +3916,6 @@ export interface operations {
         };
         requestBody?: never;
         responses: {
-            /** @description What is in the way, and what to do. */
-            "4XX": {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
             200: {
                 headers: {
                     [name: string]: unknown;
@@ -4128,22 +3924,9 @@ export interface operations {
                     "application/json": components["schemas"]["People"];
                 };
             };
-            /** @description Not changed. */
-            304: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content?: never;
-            };
-            /** @description The records are out of reach; Retry-After says when to try again. */
-            503: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
+            401: components["responses"]["NotSignedIn"];
+            422: components["responses"]["Invalid"];
+            503: components["responses"]["RecordsAway"];
         };
     };
     people_add: {
@@ -4162,32 +3945,24 @@ export interface operations {
             };
         };
         responses: {
-            /** @description What is in the way, and what to do. */
-            "4XX": {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
             201: {
                 headers: {
+                    /** @description The version, for If-Match and If-None-Match. */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["Person"];
                 };
             };
-            /** @description The records are out of reach; Retry-After says when to try again. */
-            503: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
+            401: components["responses"]["NotSignedIn"];
+            403: components["responses"]["NotYours"];
+            404: components["responses"]["Absent"];
+            409: components["responses"]["Conflict"];
+            413: components["responses"]["TooLarge"];
+            415: components["responses"]["WrongType"];
+            422: components["responses"]["Invalid"];
+            503: components["responses"]["RecordsAway"];
         };
     };
     people_amend: {
@@ -4198,6 +3973,7 @@ export interface operations {
                 "If-Match": string;
             };
             path: {
+                /** @description Which one. */
                 id: components["schemas"]["PersonId"];
             };
             cookie?: never;
@@ -4208,32 +3984,26 @@ export interface operations {
             };
         };
         responses: {
-            /** @description What is in the way, and what to do. */
-            "4XX": {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
             200: {
                 headers: {
+                    /** @description The version, for If-Match and If-None-Match. */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["Person"];
                 };
             };
-            /** @description The records are out of reach; Retry-After says when to try again. */
-            503: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
+            401: components["responses"]["NotSignedIn"];
+            403: components["responses"]["NotYours"];
+            404: components["responses"]["Absent"];
+            409: components["responses"]["Conflict"];
+            412: components["responses"]["Stale"];
+            413: components["responses"]["TooLarge"];
+            415: components["responses"]["WrongType"];
+            422: components["responses"]["Invalid"];
+            428: components["responses"]["PreconditionMissing"];
+            503: components["responses"]["RecordsAway"];
         };
     };
     shop_places: {
@@ -4245,15 +4015,6 @@ export interface operations {
         };
         requestBody?: never;
         responses: {
-            /** @description What is in the way, and what to do. */
-            "4XX": {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
             200: {
                 headers: {
                     [name: string]: unknown;
@@ -4262,68 +4023,49 @@ export interface operations {
                     "application/json": components["schemas"]["Places"];
                 };
             };
-            /** @description Not changed. */
-            304: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content?: never;
-            };
-            /** @description The records are out of reach; Retry-After says when to try again. */
-            503: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
+            401: components["responses"]["NotSignedIn"];
+            422: components["responses"]["Invalid"];
+            503: components["responses"]["RecordsAway"];
         };
     };
     quotes_read: {
         parameters: {
             query?: never;
-            header?: never;
+            header?: {
+                /** @description The ETag of what is there already: 304 when it is still the same. */
+                "If-None-Match"?: string;
+            };
             path: {
+                /** @description Which one. */
                 id: components["schemas"]["QuoteId"];
             };
             cookie?: never;
         };
         requestBody?: never;
         responses: {
-            /** @description What is in the way, and what to do. */
-            "4XX": {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
             200: {
                 headers: {
+                    /** @description The version, for If-Match and If-None-Match. */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["Quote"];
                 };
             };
-            /** @description Not changed. */
+            /** @description Still the same. */
             304: {
                 headers: {
+                    /** @description The version, for If-Match and If-None-Match. */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content?: never;
             };
-            /** @description The records are out of reach; Retry-After says when to try again. */
-            503: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
+            401: components["responses"]["NotSignedIn"];
+            404: components["responses"]["Absent"];
+            422: components["responses"]["Invalid"];
+            503: components["responses"]["RecordsAway"];
         };
     };
     quotes_replace: {
@@ -4334,6 +4076,7 @@ export interface operations {
                 "If-Match": string;
             };
             path: {
+                /** @description Which one. */
                 id: components["schemas"]["QuoteId"];
             };
             cookie?: never;
@@ -4344,32 +4087,26 @@ export interface operations {
             };
         };
         responses: {
-            /** @description What is in the way, and what to do. */
-            "4XX": {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
             200: {
                 headers: {
+                    /** @description The version, for If-Match and If-None-Match. */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["Quote"];
                 };
             };
-            /** @description The records are out of reach; Retry-After says when to try again. */
-            503: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
+            401: components["responses"]["NotSignedIn"];
+            403: components["responses"]["NotYours"];
+            404: components["responses"]["Absent"];
+            409: components["responses"]["Conflict"];
+            412: components["responses"]["Stale"];
+            413: components["responses"]["TooLarge"];
+            415: components["responses"]["WrongType"];
+            422: components["responses"]["Invalid"];
+            428: components["responses"]["PreconditionMissing"];
+            503: components["responses"]["RecordsAway"];
         };
     };
     quotes_strike: {
@@ -4380,38 +4117,31 @@ export interface operations {
                 "If-Match": string;
             };
             path: {
+                /** @description Which one. */
                 id: components["schemas"]["QuoteId"];
             };
             cookie?: never;
         };
         requestBody?: never;
         responses: {
-            /** @description What is in the way, and what to do. */
-            "4XX": {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
             200: {
                 headers: {
+                    /** @description The version, for If-Match and If-None-Match. */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["Quote"];
                 };
             };
-            /** @description The records are out of reach; Retry-After says when to try again. */
-            503: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
+            401: components["responses"]["NotSignedIn"];
+            403: components["responses"]["NotYours"];
+            404: components["responses"]["Absent"];
+            409: components["responses"]["Conflict"];
+            412: components["responses"]["Stale"];
+            422: components["responses"]["Invalid"];
+            428: components["responses"]["PreconditionMissing"];
+            503: components["responses"]["RecordsAway"];
         };
     };
     quotes_decide: {
@@ -4422,6 +4152,7 @@ export interface operations {
                 "Idempotency-Key"?: string;
             };
             path: {
+                /** @description Which one. */
                 id: components["schemas"]["QuoteId"];
             };
             cookie?: never;
@@ -4432,32 +4163,24 @@ export interface operations {
             };
         };
         responses: {
-            /** @description What is in the way, and what to do. */
-            "4XX": {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
             201: {
                 headers: {
+                    /** @description The version, for If-Match and If-None-Match. */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["Decision"];
                 };
             };
-            /** @description The records are out of reach; Retry-After says when to try again. */
-            503: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
+            401: components["responses"]["NotSignedIn"];
+            403: components["responses"]["NotYours"];
+            404: components["responses"]["Absent"];
+            409: components["responses"]["Conflict"];
+            413: components["responses"]["TooLarge"];
+            415: components["responses"]["WrongType"];
+            422: components["responses"]["Invalid"];
+            503: components["responses"]["RecordsAway"];
         };
     };
     quotes_send: {
@@ -4470,38 +4193,31 @@ export interface operations {
                 "If-Match": string;
             };
             path: {
+                /** @description Which one. */
                 id: components["schemas"]["QuoteId"];
             };
             cookie?: never;
         };
         requestBody?: never;
         responses: {
-            /** @description What is in the way, and what to do. */
-            "4XX": {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
             200: {
                 headers: {
+                    /** @description The version, for If-Match and If-None-Match. */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["Quote"];
                 };
             };
-            /** @description The records are out of reach; Retry-After says when to try again. */
-            503: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
+            401: components["responses"]["NotSignedIn"];
+            403: components["responses"]["NotYours"];
+            404: components["responses"]["Absent"];
+            409: components["responses"]["Conflict"];
+            412: components["responses"]["Stale"];
+            422: components["responses"]["Invalid"];
+            428: components["responses"]["PreconditionMissing"];
+            503: components["responses"]["RecordsAway"];
         };
     };
     sessions_list: {
@@ -4513,15 +4229,6 @@ export interface operations {
         };
         requestBody?: never;
         responses: {
-            /** @description What is in the way, and what to do. */
-            "4XX": {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
             200: {
                 headers: {
                     [name: string]: unknown;
@@ -4530,22 +4237,9 @@ export interface operations {
                     "application/json": components["schemas"]["OwnSessions"];
                 };
             };
-            /** @description Not changed. */
-            304: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content?: never;
-            };
-            /** @description The records are out of reach; Retry-After says when to try again. */
-            503: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
+            401: components["responses"]["NotSignedIn"];
+            422: components["responses"]["Invalid"];
+            503: components["responses"]["RecordsAway"];
         };
     };
     sessions_sign_in: {
@@ -4561,15 +4255,6 @@ export interface operations {
             };
         };
         responses: {
-            /** @description What is in the way, and what to do. */
-            "4XX": {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
             201: {
                 headers: {
                     [name: string]: unknown;
@@ -4578,15 +4263,12 @@ export interface operations {
                     "application/json": components["schemas"]["Session"];
                 };
             };
-            /** @description The records are out of reach; Retry-After says when to try again. */
-            503: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
+            401: components["responses"]["NotSignedIn"];
+            413: components["responses"]["TooLarge"];
+            415: components["responses"]["WrongType"];
+            422: components["responses"]["Invalid"];
+            429: components["responses"]["TooMany"];
+            503: components["responses"]["RecordsAway"];
         };
     };
     sessions_end: {
@@ -4594,36 +4276,25 @@ export interface operations {
             query?: never;
             header?: never;
             path: {
+                /** @description Which one. */
                 id: string;
             };
             cookie?: never;
         };
         requestBody?: never;
         responses: {
-            /** @description What is in the way, and what to do. */
-            "4XX": {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
             204: {
                 headers: {
                     [name: string]: unknown;
                 };
                 content?: never;
             };
-            /** @description The records are out of reach; Retry-After says when to try again. */
-            503: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
+            401: components["responses"]["NotSignedIn"];
+            403: components["responses"]["NotYours"];
+            404: components["responses"]["Absent"];
+            409: components["responses"]["Conflict"];
+            422: components["responses"]["Invalid"];
+            503: components["responses"]["RecordsAway"];
         };
     };
     sessions_current: {
@@ -4635,15 +4306,6 @@ export interface operations {
         };
         requestBody?: never;
         responses: {
-            /** @description What is in the way, and what to do. */
-            "4XX": {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
             200: {
                 headers: {
                     [name: string]: unknown;
@@ -4652,22 +4314,9 @@ export interface operations {
                     "application/json": components["schemas"]["CurrentSession"];
                 };
             };
-            /** @description Not changed. */
-            304: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content?: never;
-            };
-            /** @description The records are out of reach; Retry-After says when to try again. */
-            503: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
+            401: components["responses"]["NotSignedIn"];
+            422: components["responses"]["Invalid"];
+            503: components["responses"]["RecordsAway"];
         };
     };
     sessions_sign_out: {
@@ -4679,30 +4328,17 @@ export interface operations {
         };
         requestBody?: never;
         responses: {
-            /** @description What is in the way, and what to do. */
-            "4XX": {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
             204: {
                 headers: {
                     [name: string]: unknown;
                 };
                 content?: never;
             };
-            /** @description The records are out of reach; Retry-After says when to try again. */
-            503: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
+            401: components["responses"]["NotSignedIn"];
+            403: components["responses"]["NotYours"];
+            409: components["responses"]["Conflict"];
+            422: components["responses"]["Invalid"];
+            503: components["responses"]["RecordsAway"];
         };
     };
     sessions_refresh: {
@@ -4714,15 +4350,6 @@ export interface operations {
         };
         requestBody?: never;
         responses: {
-            /** @description What is in the way, and what to do. */
-            "4XX": {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
             200: {
                 headers: {
                     [name: string]: unknown;
@@ -4731,59 +4358,46 @@ export interface operations {
                     "application/json": components["schemas"]["Session"];
                 };
             };
-            /** @description The records are out of reach; Retry-After says when to try again. */
-            503: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
+            401: components["responses"]["NotSignedIn"];
+            422: components["responses"]["Invalid"];
+            429: components["responses"]["TooMany"];
+            503: components["responses"]["RecordsAway"];
         };
     };
     shop_read: {
         parameters: {
             query?: never;
-            header?: never;
+            header?: {
+                /** @description The ETag of what is there already: 304 when it is still the same. */
+                "If-None-Match"?: string;
+            };
             path?: never;
             cookie?: never;
         };
         requestBody?: never;
         responses: {
-            /** @description What is in the way, and what to do. */
-            "4XX": {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
             200: {
                 headers: {
+                    /** @description The version, for If-Match and If-None-Match. */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["ShopView"];
                 };
             };
-            /** @description Not changed. */
+            /** @description Still the same. */
             304: {
                 headers: {
+                    /** @description The version, for If-Match and If-None-Match. */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content?: never;
             };
-            /** @description The records are out of reach; Retry-After says when to try again. */
-            503: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
+            401: components["responses"]["NotSignedIn"];
+            422: components["responses"]["Invalid"];
+            503: components["responses"]["RecordsAway"];
         };
     };
     shop_amend: {
@@ -4802,61 +4416,46 @@ export interface operations {
             };
         };
         responses: {
-            /** @description What is in the way, and what to do. */
-            "4XX": {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
             200: {
                 headers: {
+                    /** @description The version, for If-Match and If-None-Match. */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["ShopView"];
                 };
             };
-            /** @description The records are out of reach; Retry-After says when to try again. */
-            503: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
+            401: components["responses"]["NotSignedIn"];
+            403: components["responses"]["NotYours"];
+            404: components["responses"]["Absent"];
+            409: components["responses"]["Conflict"];
+            412: components["responses"]["Stale"];
+            413: components["responses"]["TooLarge"];
+            415: components["responses"]["WrongType"];
+            422: components["responses"]["Invalid"];
+            428: components["responses"]["PreconditionMissing"];
+            503: components["responses"]["RecordsAway"];
         };
     };
     work_orders_list: {
         parameters: {
-            query?: never;
-            header?: never;
-            path: {
+            query?: {
                 /** @description Of the page before. */
-                cursor: string | null;
-                /** @description 1 to 200. */
-                limit: number | null;
+                cursor?: string;
+                /** @description 1 to 200; 50 if left out. */
+                limit?: number;
                 /** @description Claim number, name, phone digits, e-mail, maker or serial number; forgiving. */
-                q: string | null;
+                q?: string;
                 /** @description One stage, or several with commas. */
-                stage: string | null;
+                stage?: string;
             };
+            header?: never;
+            path?: never;
             cookie?: never;
         };
         requestBody?: never;
         responses: {
-            /** @description What is in the way, and what to do. */
-            "4XX": {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
             200: {
                 headers: {
                     [name: string]: unknown;
@@ -4865,22 +4464,9 @@ export interface operations {
                     "application/json": components["schemas"]["Page_OrderLine"];
                 };
             };
-            /** @description Not changed. */
-            304: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content?: never;
-            };
-            /** @description The records are out of reach; Retry-After says when to try again. */
-            503: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
+            401: components["responses"]["NotSignedIn"];
+            422: components["responses"]["Invalid"];
+            503: components["responses"]["RecordsAway"];
         };
     };
     work_orders_check_in: {
@@ -4899,78 +4485,64 @@ export interface operations {
             };
         };
         responses: {
-            /** @description What is in the way, and what to do. */
-            "4XX": {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
             201: {
                 headers: {
+                    /** @description The version, for If-Match and If-None-Match. */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["WorkOrder"];
                 };
             };
-            /** @description The records are out of reach; Retry-After says when to try again. */
-            503: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
+            401: components["responses"]["NotSignedIn"];
+            403: components["responses"]["NotYours"];
+            404: components["responses"]["Absent"];
+            409: components["responses"]["Conflict"];
+            413: components["responses"]["TooLarge"];
+            415: components["responses"]["WrongType"];
+            422: components["responses"]["Invalid"];
+            503: components["responses"]["RecordsAway"];
         };
     };
     work_orders_read: {
         parameters: {
             query?: never;
-            header?: never;
+            header?: {
+                /** @description The ETag of what is there already: 304 when it is still the same. */
+                "If-None-Match"?: string;
+            };
             path: {
+                /** @description The order's id, or its claim number as it is read over the telephone, with or without separators. */
                 id: string;
             };
             cookie?: never;
         };
         requestBody?: never;
         responses: {
-            /** @description What is in the way, and what to do. */
-            "4XX": {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
             200: {
                 headers: {
+                    /** @description The version, for If-Match and If-None-Match. */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["WorkOrder"];
                 };
             };
-            /** @description Not changed. */
+            /** @description Still the same. */
             304: {
                 headers: {
+                    /** @description The version, for If-Match and If-None-Match. */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content?: never;
             };
-            /** @description The records are out of reach; Retry-After says when to try again. */
-            503: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
+            401: components["responses"]["NotSignedIn"];
+            404: components["responses"]["Absent"];
+            422: components["responses"]["Invalid"];
+            503: components["responses"]["RecordsAway"];
         };
     };
     work_orders_claim: {
@@ -4981,6 +4553,7 @@ export interface operations {
                 "If-Match": string;
             };
             path: {
+                /** @description The order's id, or its claim number as it is read over the telephone, with or without separators. */
                 id: string;
             };
             cookie?: never;
@@ -4991,32 +4564,26 @@ export interface operations {
             };
         };
         responses: {
-            /** @description What is in the way, and what to do. */
-            "4XX": {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
             200: {
                 headers: {
+                    /** @description The version, for If-Match and If-None-Match. */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["WorkOrder"];
                 };
             };
-            /** @description The records are out of reach; Retry-After says when to try again. */
-            503: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
+            401: components["responses"]["NotSignedIn"];
+            403: components["responses"]["NotYours"];
+            404: components["responses"]["Absent"];
+            409: components["responses"]["Conflict"];
+            412: components["responses"]["Stale"];
+            413: components["responses"]["TooLarge"];
+            415: components["responses"]["WrongType"];
+            422: components["responses"]["Invalid"];
+            428: components["responses"]["PreconditionMissing"];
+            503: components["responses"]["RecordsAway"];
         };
     };
     work_orders_give_back: {
@@ -5027,38 +4594,31 @@ export interface operations {
                 "If-Match": string;
             };
             path: {
+                /** @description The order's id, or its claim number as it is read over the telephone, with or without separators. */
                 id: string;
             };
             cookie?: never;
         };
         requestBody?: never;
         responses: {
-            /** @description What is in the way, and what to do. */
-            "4XX": {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
             200: {
                 headers: {
+                    /** @description The version, for If-Match and If-None-Match. */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["WorkOrder"];
                 };
             };
-            /** @description The records are out of reach; Retry-After says when to try again. */
-            503: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
+            401: components["responses"]["NotSignedIn"];
+            403: components["responses"]["NotYours"];
+            404: components["responses"]["Absent"];
+            409: components["responses"]["Conflict"];
+            412: components["responses"]["Stale"];
+            422: components["responses"]["Invalid"];
+            428: components["responses"]["PreconditionMissing"];
+            503: components["responses"]["RecordsAway"];
         };
     };
     work_orders_done_at_counter: {
@@ -5071,6 +4631,7 @@ export interface operations {
                 "If-Match": string;
             };
             path: {
+                /** @description The order's id, or its claim number as it is read over the telephone, with or without separators. */
                 id: string;
             };
             cookie?: never;
@@ -5081,32 +4642,26 @@ export interface operations {
             };
         };
         responses: {
-            /** @description What is in the way, and what to do. */
-            "4XX": {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
             200: {
                 headers: {
+                    /** @description The version, for If-Match and If-None-Match. */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["WorkOrder"];
                 };
             };
-            /** @description The records are out of reach; Retry-After says when to try again. */
-            503: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
+            401: components["responses"]["NotSignedIn"];
+            403: components["responses"]["NotYours"];
+            404: components["responses"]["Absent"];
+            409: components["responses"]["Conflict"];
+            412: components["responses"]["Stale"];
+            413: components["responses"]["TooLarge"];
+            415: components["responses"]["WrongType"];
+            422: components["responses"]["Invalid"];
+            428: components["responses"]["PreconditionMissing"];
+            503: components["responses"]["RecordsAway"];
         };
     };
     work_orders_end: {
@@ -5119,6 +4674,7 @@ export interface operations {
                 "If-Match": string;
             };
             path: {
+                /** @description The order's id, or its claim number as it is read over the telephone, with or without separators. */
                 id: string;
             };
             cookie?: never;
@@ -5129,32 +4685,26 @@ export interface operations {
             };
         };
         responses: {
-            /** @description What is in the way, and what to do. */
-            "4XX": {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
             200: {
                 headers: {
+                    /** @description The version, for If-Match and If-None-Match. */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["WorkOrder"];
                 };
             };
-            /** @description The records are out of reach; Retry-After says when to try again. */
-            503: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
+            401: components["responses"]["NotSignedIn"];
+            403: components["responses"]["NotYours"];
+            404: components["responses"]["Absent"];
+            409: components["responses"]["Conflict"];
+            412: components["responses"]["Stale"];
+            413: components["responses"]["TooLarge"];
+            415: components["responses"]["WrongType"];
+            422: components["responses"]["Invalid"];
+            428: components["responses"]["PreconditionMissing"];
+            503: components["responses"]["RecordsAway"];
         };
     };
     work_orders_take_ending_back: {
@@ -5165,38 +4715,31 @@ export interface operations {
                 "If-Match": string;
             };
             path: {
+                /** @description The order's id, or its claim number as it is read over the telephone, with or without separators. */
                 id: string;
             };
             cookie?: never;
         };
         requestBody?: never;
         responses: {
-            /** @description What is in the way, and what to do. */
-            "4XX": {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
             200: {
                 headers: {
+                    /** @description The version, for If-Match and If-None-Match. */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["WorkOrder"];
                 };
             };
-            /** @description The records are out of reach; Retry-After says when to try again. */
-            503: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
+            401: components["responses"]["NotSignedIn"];
+            403: components["responses"]["NotYours"];
+            404: components["responses"]["Absent"];
+            409: components["responses"]["Conflict"];
+            412: components["responses"]["Stale"];
+            422: components["responses"]["Invalid"];
+            428: components["responses"]["PreconditionMissing"];
+            503: components["responses"]["RecordsAway"];
         };
     };
     work_orders_confirm_ending: {
@@ -5209,38 +4752,31 @@ export interface operations {
                 "If-Match": string;
             };
             path: {
+                /** @description The order's id, or its claim number as it is read over the telephone, with or without separators. */
                 id: string;
             };
             cookie?: never;
         };
         requestBody?: never;
         responses: {
-            /** @description What is in the way, and what to do. */
-            "4XX": {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
             200: {
                 headers: {
+                    /** @description The version, for If-Match and If-None-Match. */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["WorkOrder"];
                 };
             };
-            /** @description The records are out of reach; Retry-After says when to try again. */
-            503: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
+            401: components["responses"]["NotSignedIn"];
+            403: components["responses"]["NotYours"];
+            404: components["responses"]["Absent"];
+            409: components["responses"]["Conflict"];
+            412: components["responses"]["Stale"];
+            422: components["responses"]["Invalid"];
+            428: components["responses"]["PreconditionMissing"];
+            503: components["responses"]["RecordsAway"];
         };
     };
     findings_record: {
@@ -5251,6 +4787,7 @@ export interface operations {
                 "Idempotency-Key"?: string;
             };
             path: {
+                /** @description The order's id, or its claim number as it is read over the telephone, with or without separators. */
                 id: string;
             };
             cookie?: never;
@@ -5261,32 +4798,24 @@ export interface operations {
             };
         };
         responses: {
-            /** @description What is in the way, and what to do. */
-            "4XX": {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
             201: {
                 headers: {
+                    /** @description The version, for If-Match and If-None-Match. */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["Finding"];
                 };
             };
-            /** @description The records are out of reach; Retry-After says when to try again. */
-            503: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
+            401: components["responses"]["NotSignedIn"];
+            403: components["responses"]["NotYours"];
+            404: components["responses"]["Absent"];
+            409: components["responses"]["Conflict"];
+            413: components["responses"]["TooLarge"];
+            415: components["responses"]["WrongType"];
+            422: components["responses"]["Invalid"];
+            503: components["responses"]["RecordsAway"];
         };
     };
     work_orders_hand_over: {
@@ -5299,6 +4828,7 @@ export interface operations {
                 "If-Match": string;
             };
             path: {
+                /** @description The order's id, or its claim number as it is read over the telephone, with or without separators. */
                 id: string;
             };
             cookie?: never;
@@ -5309,32 +4839,26 @@ export interface operations {
             };
         };
         responses: {
-            /** @description What is in the way, and what to do. */
-            "4XX": {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
             200: {
                 headers: {
+                    /** @description The version, for If-Match and If-None-Match. */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["WorkOrder"];
                 };
             };
-            /** @description The records are out of reach; Retry-After says when to try again. */
-            503: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
+            401: components["responses"]["NotSignedIn"];
+            403: components["responses"]["NotYours"];
+            404: components["responses"]["Absent"];
+            409: components["responses"]["Conflict"];
+            412: components["responses"]["Stale"];
+            413: components["responses"]["TooLarge"];
+            415: components["responses"]["WrongType"];
+            422: components["responses"]["Invalid"];
+            428: components["responses"]["PreconditionMissing"];
+            503: components["responses"]["RecordsAway"];
         };
     };
     work_orders_hold: {
@@ -5345,6 +4869,7 @@ export interface operations {
                 "Idempotency-Key"?: string;
             };
             path: {
+                /** @description The order's id, or its claim number as it is read over the telephone, with or without separators. */
                 id: string;
             };
             cookie?: never;
@@ -5355,15 +4880,6 @@ export interface operations {
             };
         };
         responses: {
-            /** @description What is in the way, and what to do. */
-            "4XX": {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
             201: {
                 headers: {
                     [name: string]: unknown;
@@ -5372,15 +4888,14 @@ export interface operations {
                     "application/json": components["schemas"]["Hold"];
                 };
             };
-            /** @description The records are out of reach; Retry-After says when to try again. */
-            503: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
+            401: components["responses"]["NotSignedIn"];
+            403: components["responses"]["NotYours"];
+            404: components["responses"]["Absent"];
+            409: components["responses"]["Conflict"];
+            413: components["responses"]["TooLarge"];
+            415: components["responses"]["WrongType"];
+            422: components["responses"]["Invalid"];
+            503: components["responses"]["RecordsAway"];
         };
     };
     letters_of_order: {
@@ -5388,21 +4903,13 @@ export interface operations {
             query?: never;
             header?: never;
             path: {
+                /** @description The order's id, or its claim number as it is read over the telephone, with or without separators. */
                 id: string;
             };
             cookie?: never;
         };
         requestBody?: never;
         responses: {
-            /** @description What is in the way, and what to do. */
-            "4XX": {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
             200: {
                 headers: {
                     [name: string]: unknown;
@@ -5411,22 +4918,10 @@ export interface operations {
                     "application/json": components["schemas"]["Letters"];
                 };
             };
-            /** @description Not changed. */
-            304: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content?: never;
-            };
-            /** @description The records are out of reach; Retry-After says when to try again. */
-            503: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
+            401: components["responses"]["NotSignedIn"];
+            404: components["responses"]["Absent"];
+            422: components["responses"]["Invalid"];
+            503: components["responses"]["RecordsAway"];
         };
     };
     work_orders_links: {
@@ -5434,21 +4929,13 @@ export interface operations {
             query?: never;
             header?: never;
             path: {
+                /** @description The order's id, or its claim number as it is read over the telephone, with or without separators. */
                 id: string;
             };
             cookie?: never;
         };
         requestBody?: never;
         responses: {
-            /** @description What is in the way, and what to do. */
-            "4XX": {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
             200: {
                 headers: {
                     [name: string]: unknown;
@@ -5457,22 +4944,10 @@ export interface operations {
                     "application/json": components["schemas"]["Links"];
                 };
             };
-            /** @description Not changed. */
-            304: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content?: never;
-            };
-            /** @description The records are out of reach; Retry-After says when to try again. */
-            503: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
+            401: components["responses"]["NotSignedIn"];
+            404: components["responses"]["Absent"];
+            422: components["responses"]["Invalid"];
+            503: components["responses"]["RecordsAway"];
         };
     };
     work_orders_issue_link: {
@@ -5483,6 +4958,7 @@ export interface operations {
                 "Idempotency-Key"?: string;
             };
             path: {
+                /** @description The order's id, or its claim number as it is read over the telephone, with or without separators. */
                 id: string;
             };
             cookie?: never;
@@ -5493,15 +4969,6 @@ export interface operations {
             };
         };
         responses: {
-            /** @description What is in the way, and what to do. */
-            "4XX": {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
             201: {
                 headers: {
                     [name: string]: unknown;
@@ -5510,15 +4977,14 @@ export interface operations {
                     "application/json": components["schemas"]["Link"];
                 };
             };
-            /** @description The records are out of reach; Retry-After says when to try again. */
-            503: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
+            401: components["responses"]["NotSignedIn"];
+            403: components["responses"]["NotYours"];
+            404: components["responses"]["Absent"];
+            409: components["responses"]["Conflict"];
+            413: components["responses"]["TooLarge"];
+            415: components["responses"]["WrongType"];
+            422: components["responses"]["Invalid"];
+            503: components["responses"]["RecordsAway"];
         };
     };
     work_orders_note: {
@@ -5529,6 +4995,7 @@ export interface operations {
                 "Idempotency-Key"?: string;
             };
             path: {
+                /** @description The order's id, or its claim number as it is read over the telephone, with or without separators. */
                 id: string;
             };
             cookie?: never;
@@ -5539,15 +5006,6 @@ export interface operations {
             };
         };
         responses: {
-            /** @description What is in the way, and what to do. */
-            "4XX": {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
             201: {
                 headers: {
                     [name: string]: unknown;
@@ -5556,15 +5014,14 @@ export interface operations {
                     "application/json": components["schemas"]["Note"];
                 };
             };
-            /** @description The records are out of reach; Retry-After says when to try again. */
-            503: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
+            401: components["responses"]["NotSignedIn"];
+            403: components["responses"]["NotYours"];
+            404: components["responses"]["Absent"];
+            409: components["responses"]["Conflict"];
+            413: components["responses"]["TooLarge"];
+            415: components["responses"]["WrongType"];
+            422: components["responses"]["Invalid"];
+            503: components["responses"]["RecordsAway"];
         };
     };
     operations_add: {
@@ -5575,6 +5032,7 @@ export interface operations {
                 "Idempotency-Key"?: string;
             };
             path: {
+                /** @description The order's id, or its claim number as it is read over the telephone, with or without separators. */
                 id: string;
             };
             cookie?: never;
@@ -5585,32 +5043,24 @@ export interface operations {
             };
         };
         responses: {
-            /** @description What is in the way, and what to do. */
-            "4XX": {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
             201: {
                 headers: {
+                    /** @description The version, for If-Match and If-None-Match. */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["Operation"];
                 };
             };
-            /** @description The records are out of reach; Retry-After says when to try again. */
-            503: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
+            401: components["responses"]["NotSignedIn"];
+            403: components["responses"]["NotYours"];
+            404: components["responses"]["Absent"];
+            409: components["responses"]["Conflict"];
+            413: components["responses"]["TooLarge"];
+            415: components["responses"]["WrongType"];
+            422: components["responses"]["Invalid"];
+            503: components["responses"]["RecordsAway"];
         };
     };
     work_orders_pay: {
@@ -5621,6 +5071,7 @@ export interface operations {
                 "Idempotency-Key"?: string;
             };
             path: {
+                /** @description The order's id, or its claim number as it is read over the telephone, with or without separators. */
                 id: string;
             };
             cookie?: never;
@@ -5631,15 +5082,6 @@ export interface operations {
             };
         };
         responses: {
-            /** @description What is in the way, and what to do. */
-            "4XX": {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
             201: {
                 headers: {
                     [name: string]: unknown;
@@ -5648,15 +5090,14 @@ export interface operations {
                     "application/json": components["schemas"]["Payment"];
                 };
             };
-            /** @description The records are out of reach; Retry-After says when to try again. */
-            503: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
+            401: components["responses"]["NotSignedIn"];
+            403: components["responses"]["NotYours"];
+            404: components["responses"]["Absent"];
+            409: components["responses"]["Conflict"];
+            413: components["responses"]["TooLarge"];
+            415: components["responses"]["WrongType"];
+            422: components["responses"]["Invalid"];
+            503: components["responses"]["RecordsAway"];
         };
     };
     quotes_draft: {
@@ -5667,6 +5108,7 @@ export interface operations {
                 "Idempotency-Key"?: string;
             };
             path: {
+                /** @description The order's id, or its claim number as it is read over the telephone, with or without separators. */
                 id: string;
             };
             cookie?: never;
@@ -5677,32 +5119,24 @@ export interface operations {
             };
         };
         responses: {
-            /** @description What is in the way, and what to do. */
-            "4XX": {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
             201: {
                 headers: {
+                    /** @description The version, for If-Match and If-None-Match. */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["Quote"];
                 };
             };
-            /** @description The records are out of reach; Retry-After says when to try again. */
-            503: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
+            401: components["responses"]["NotSignedIn"];
+            403: components["responses"]["NotYours"];
+            404: components["responses"]["Absent"];
+            409: components["responses"]["Conflict"];
+            413: components["responses"]["TooLarge"];
+            415: components["responses"]["WrongType"];
+            422: components["responses"]["Invalid"];
+            503: components["responses"]["RecordsAway"];
         };
     };
     work_orders_stage_changes: {
@@ -5710,21 +5144,13 @@ export interface operations {
             query?: never;
             header?: never;
             path: {
+                /** @description The order's id, or its claim number as it is read over the telephone, with or without separators. */
                 id: string;
             };
             cookie?: never;
         };
         requestBody?: never;
         responses: {
-            /** @description What is in the way, and what to do. */
-            "4XX": {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
             200: {
                 headers: {
                     [name: string]: unknown;
@@ -5733,22 +5159,10 @@ export interface operations {
                     "application/json": components["schemas"]["StageChanges"];
                 };
             };
-            /** @description Not changed. */
-            304: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content?: never;
-            };
-            /** @description The records are out of reach; Retry-After says when to try again. */
-            503: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
+            401: components["responses"]["NotSignedIn"];
+            404: components["responses"]["Absent"];
+            422: components["responses"]["Invalid"];
+            503: components["responses"]["RecordsAway"];
         };
     };
     work_orders_change_stage: {
@@ -5761,6 +5175,7 @@ export interface operations {
                 "If-Match": string;
             };
             path: {
+                /** @description The order's id, or its claim number as it is read over the telephone, with or without separators. */
                 id: string;
             };
             cookie?: never;
@@ -5771,32 +5186,26 @@ export interface operations {
             };
         };
         responses: {
-            /** @description What is in the way, and what to do. */
-            "4XX": {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
             201: {
                 headers: {
+                    /** @description The version, for If-Match and If-None-Match. */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["StageChange"];
                 };
             };
-            /** @description The records are out of reach; Retry-After says when to try again. */
-            503: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
+            401: components["responses"]["NotSignedIn"];
+            403: components["responses"]["NotYours"];
+            404: components["responses"]["Absent"];
+            409: components["responses"]["Conflict"];
+            412: components["responses"]["Stale"];
+            413: components["responses"]["TooLarge"];
+            415: components["responses"]["WrongType"];
+            422: components["responses"]["Invalid"];
+            428: components["responses"]["PreconditionMissing"];
+            503: components["responses"]["RecordsAway"];
         };
     };
     work_orders_record_test: {
@@ -5807,6 +5216,7 @@ export interface operations {
                 "Idempotency-Key"?: string;
             };
             path: {
+                /** @description The order's id, or its claim number as it is read over the telephone, with or without separators. */
                 id: string;
             };
             cookie?: never;
@@ -5817,32 +5227,24 @@ export interface operations {
             };
         };
         responses: {
-            /** @description What is in the way, and what to do. */
-            "4XX": {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
             201: {
                 headers: {
+                    /** @description The version, for If-Match and If-None-Match. */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["Test"];
                 };
             };
-            /** @description The records are out of reach; Retry-After says when to try again. */
-            503: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["ProblemBody"];
-                };
-            };
+            401: components["responses"]["NotSignedIn"];
+            403: components["responses"]["NotYours"];
+            404: components["responses"]["Absent"];
+            409: components["responses"]["Conflict"];
+            413: components["responses"]["TooLarge"];
+            415: components["responses"]["WrongType"];
+            422: components["responses"]["Invalid"];
+            503: components["responses"]["RecordsAway"];
         };
     };
 }
