@@ -4,6 +4,7 @@ import { press, tabTo } from "./shop/keyboard";
 import { expectFocusSeen, expectInOrder } from "./shop/looked-at";
 import { ZONE } from "./shop/hours";
 import { MARTA, SHOP } from "./shop/people";
+import { PAGES, type Shown } from "./shop/pages";
 import { type Scenes, setScenes } from "./shop/scenes";
 import { Server } from "./shop/server";
 
@@ -37,20 +38,6 @@ async function expectPageInOrder(page: Page): Promise<void> {
 
 /** LOOK.md, section 9: under 60 kB without photos. */
 const LARGEST = 60 * 1024;
-
-type Shown = { link: (scenes: Scenes) => string; says: RegExp };
-const PAGES: Record<string, Shown> = {
-  "a quote to answer": { link: (of) => of.quoted.answer, says: /What your tuba needs/ },
-  "extra work to answer": { link: (of) => of.extra.answer, says: /crack/i },
-  "a quote with an open question": { link: (of) => of.question.answer, says: /We have your question/ },
-  "a quote after a newer one": { link: (of) => of.superseded.answer, says: /flugelhorn/i },
-  "the status, on the bench": { link: (of) => of.bench.status, says: /baritone/i },
-  "the status, an answer wanted": { link: (of) => of.extra.status, says: /baritone/i },
-  "the status, accepted": { link: (of) => of.accepted.status, says: /trombone/i },
-  "the status, ready": { link: (of) => of.pickup.status, says: /saxophone/i },
-  "the status, declined": { link: (of) => of.declined.status, says: /flute/i },
-  "the status, collected": { link: (of) => of.closed.status, says: /trumpet/i },
-};
 
 async function show(page: Page, { link, says }: Shown, scenes: Scenes): Promise<void> {
   const answer = await page.goto(link(scenes));

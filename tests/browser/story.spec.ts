@@ -4,7 +4,7 @@ import { BoardWatch, timed } from "./shop/board-watch";
 import { expect, moveClock, type OpenShop, signIn, test } from "./shop/fixtures";
 import { choose, fill, leave, press, tabTo } from "./shop/keyboard";
 import { letter, linkIn } from "./shop/mailbox";
-import { INES, RUI } from "./shop/people";
+import { TOMAS, RUI } from "./shop/people";
 
 const OWNER = { name: "Joana Faro", email: "joana@faro.example" };
 
@@ -40,7 +40,7 @@ test("a baritone comes in, is repaired with a second crack on the way, and goes 
   test.setTimeout(150_000);
   const watch = await BoardWatch.begin(browser, shop);
   const rui = await atWork(browser, shop, RUI);
-  const ines = await atWork(browser, shop, INES);
+  const tomas = await atWork(browser, shop, TOMAS);
   const orders = /\/work-orders/;
 
   await test.step("the front desk checks it in", async () => {
@@ -84,35 +84,35 @@ test("a baritone comes in, is repaired with a second crack on the way, and goes 
   await letter(shop.server.data, "the receipt", (one) => one.to === OWNER.email);
 
   await test.step("a technician claims and examines it", async () => {
-    await open(ines, number);
-    await watch.shows(number, "intake", await timed(ines, /claim$/, () => press(ines, button(ines, "Claim it"))), INES.initials);
-    await watch.shows(number, "diagnosis", await timed(ines, /stage-changes$/, () => press(ines, button(ines, "Begin the examination"))));
-    await press(ines, button(ines, "New finding"));
-    await choose(ines, ines.getByLabel("Kind", { exact: true }), "Crack");
-    await fill(ines, ines.getByLabel("Size, mm"), "14");
-    await tabTo(ines, ines.getByRole("radio", { name: "Not tested" }));
-    await ines.keyboard.press("ArrowUp");
-    await ines.keyboard.press("ArrowUp");
-    await expect(ines.getByRole("radio", { name: "Leaks", exact: true })).toBeChecked();
-    await press(ines, button(ines, "Record finding"));
-    await expect(ines.getByText("Suggested: repair.")).toBeVisible();
-    await timed(ines, /findings\//, () => press(ines, ines.getByRole("radio", { name: "Repair" })));
+    await open(tomas, number);
+    await watch.shows(number, "intake", await timed(tomas, /claim$/, () => press(tomas, button(tomas, "Claim it"))), TOMAS.initials);
+    await watch.shows(number, "diagnosis", await timed(tomas, /stage-changes$/, () => press(tomas, button(tomas, "Begin the examination"))));
+    await press(tomas, button(tomas, "New finding"));
+    await choose(tomas, tomas.getByLabel("Kind", { exact: true }), "Crack");
+    await fill(tomas, tomas.getByLabel("Size, mm"), "14");
+    await tabTo(tomas, tomas.getByRole("radio", { name: "Not tested" }));
+    await tomas.keyboard.press("ArrowUp");
+    await tomas.keyboard.press("ArrowUp");
+    await expect(tomas.getByRole("radio", { name: "Leaks", exact: true })).toBeChecked();
+    await press(tomas, button(tomas, "Record finding"));
+    await expect(tomas.getByText("Suggested: repair.")).toBeVisible();
+    await timed(tomas, /findings\//, () => press(tomas, tomas.getByRole("radio", { name: "Repair" })));
   });
 
   await test.step("plans a step and sends the quote", async () => {
-    await press(ines, part(ines, "Work"));
-    await press(ines, button(ines, "Plan a step"));
-    await choose(ines, ines.getByLabel("Method"), "Braze a crack");
-    await expect(ines.getByLabel("Price", { exact: true })).toHaveValue(/^62/);
-    await expect(ines.getByRole("checkbox", { name: /^1\. Crack/ })).toBeChecked();
-    await press(ines, button(ines, "Put it on the plan"));
-    await expect(ines.getByText("Braze a crack", { exact: true })).toBeVisible();
-    await press(ines, part(ines, "Quote"));
-    await press(ines, button(ines, "Begin a quote from the planned steps"));
-    await fill(ines, ines.getByLabel("Allow up to"), "120");
-    await fill(ines, ines.getByLabel("Message to the owner"), "The crack leaks. Brazed, it holds for good.");
-    await expect(ines.getByText("Draft · Saved.")).toBeVisible();
-    await watch.shows(number, "approval", await timed(ines, /send$/, () => press(ines, button(ines, /^Send to Joana Faro/))));
+    await press(tomas, part(tomas, "Work"));
+    await press(tomas, button(tomas, "Plan a step"));
+    await choose(tomas, tomas.getByLabel("Method"), "Braze a crack");
+    await expect(tomas.getByLabel("Price", { exact: true })).toHaveValue(/^62/);
+    await expect(tomas.getByRole("checkbox", { name: /^1\. Crack/ })).toBeChecked();
+    await press(tomas, button(tomas, "Put it on the plan"));
+    await expect(tomas.getByText("Braze a crack", { exact: true })).toBeVisible();
+    await press(tomas, part(tomas, "Quote"));
+    await press(tomas, button(tomas, "Begin a quote from the planned steps"));
+    await fill(tomas, tomas.getByLabel("Allow up to"), "120");
+    await fill(tomas, tomas.getByLabel("Message to the owner"), "The crack leaks. Brazed, it holds for good.");
+    await expect(tomas.getByText("Draft · Saved.")).toBeVisible();
+    await watch.shows(number, "approval", await timed(tomas, /send$/, () => press(tomas, button(tomas, /^Send to Joana Faro/))));
   });
 
   await test.step("the owner accepts by the link of the letter, without script", async () => {
@@ -124,21 +124,21 @@ test("a baritone comes in, is repaired with a second crack on the way, and goes 
   });
 
   await test.step("the technician works, and finds another crack", async () => {
-    await press(ines, part(ines, "Work"));
-    await press(ines, button(ines, "Start"));
-    await expect(ines.getByRole("timer")).toBeVisible();
-    await press(ines, button(ines, "Stop the clock"));
-    await expect(ines.getByRole("timer")).toBeHidden();
-    await press(ines, button(ines, "Extra work…"));
-    const extra = ines.getByRole("region", { name: "Extra work", exact: true });
+    await press(tomas, part(tomas, "Work"));
+    await press(tomas, button(tomas, "Start"));
+    await expect(tomas.getByRole("timer")).toBeVisible();
+    await press(tomas, button(tomas, "Stop the clock"));
+    await expect(tomas.getByRole("timer")).toBeHidden();
+    await press(tomas, button(tomas, "Extra work…"));
+    const extra = tomas.getByRole("region", { name: "Extra work", exact: true });
     const goOn = extra.getByRole("button", { name: "Go on" });
-    await choose(ines, extra.getByLabel("Kind", { exact: true }), "Crack");
-    await fill(ines, extra.getByLabel("Size, mm"), "9");
-    await press(ines, goOn);
-    await choose(ines, extra.getByLabel("Method"), "Patch a crack");
-    await press(ines, goOn);
-    await expect(button(ines, /^Send to Joana Faro/)).toBeVisible();
-    await watch.shows(number, "approval", await timed(ines, /send$/, () => press(ines, button(ines, /^Send to Joana Faro/))));
+    await choose(tomas, extra.getByLabel("Kind", { exact: true }), "Crack");
+    await fill(tomas, extra.getByLabel("Size, mm"), "9");
+    await press(tomas, goOn);
+    await choose(tomas, extra.getByLabel("Method"), "Patch a crack");
+    await press(tomas, goOn);
+    await expect(button(tomas, /^Send to Joana Faro/)).toBeVisible();
+    await watch.shows(number, "approval", await timed(tomas, /send$/, () => press(tomas, button(tomas, /^Send to Joana Faro/))));
   });
 
   await test.step("the owner answers for the extra work", async () => {
@@ -149,45 +149,45 @@ test("a baritone comes in, is repaired with a second crack on the way, and goes 
   });
 
   await test.step("the bench work is done", async () => {
-    await leave(ines);
-    await press(ines, part(ines, "Work"));
+    await leave(tomas);
+    await press(tomas, part(tomas, "Work"));
     for (const title of ["Braze a crack", "Patch a crack"]) {
-      const line = ines.getByRole("listitem").filter({ hasText: title });
-      await press(ines, line.getByRole("button", { name: /^(Start|Go on)$/ }));
-      await press(ines, line.getByRole("button", { name: "Done", exact: true }));
+      const line = tomas.getByRole("listitem").filter({ hasText: title });
+      await press(tomas, line.getByRole("button", { name: /^(Start|Go on)$/ }));
+      await press(tomas, line.getByRole("button", { name: "Done", exact: true }));
       await expect(line.getByText("done", { exact: true })).toBeVisible();
     }
-    await watch.shows(number, "leak_test", await timed(ines, /stage-changes$/, () => press(ines, button(ines, /^Bench work done/))));
+    await watch.shows(number, "leak_test", await timed(tomas, /stage-changes$/, () => press(tomas, button(tomas, /^Bench work done/))));
   });
 
   await test.step("the leak test fails, goes back, and passes", async () => {
-    await press(ines, part(ines, "Tests"));
-    await press(ines, button(ines, "Fail: say where"));
-    await tabTo(ines, ines.getByRole("radio", { name: /^1\. Crack/ }));
-    await ines.keyboard.press("Space");
-    await fill(ines, ines.getByRole("textbox", { name: "More exactly, in words" }), "Still hisses at its lower end");
-    await watch.shows(number, "bench", await timed(ines, /tests$/, () => press(ines, button(ines, /^Record: fail/))));
-    await press(ines, part(ines, "Work"));
-    const again = ines.getByRole("listitem").filter({ hasText: "Braze a crack" });
+    await press(tomas, part(tomas, "Tests"));
+    await press(tomas, button(tomas, "Fail: say where"));
+    await tabTo(tomas, tomas.getByRole("radio", { name: /^1\. Crack/ }));
+    await tomas.keyboard.press("Space");
+    await fill(tomas, tomas.getByRole("textbox", { name: "More exactly, in words" }), "Still hisses at its lower end");
+    await watch.shows(number, "bench", await timed(tomas, /tests$/, () => press(tomas, button(tomas, /^Record: fail/))));
+    await press(tomas, part(tomas, "Work"));
+    const again = tomas.getByRole("listitem").filter({ hasText: "Braze a crack" });
     await expect(again.getByText("rework 1")).toBeVisible();
-    await press(ines, again.getByRole("button", { name: "Go on" }));
-    await press(ines, again.getByRole("button", { name: "Done", exact: true }));
-    await watch.shows(number, "leak_test", await timed(ines, /stage-changes$/, () => press(ines, button(ines, /^Bench work done/))));
-    await press(ines, part(ines, "Tests"));
-    const needed = ines.getByRole("listitem").filter({ hasText: "not yet" });
+    await press(tomas, again.getByRole("button", { name: "Go on" }));
+    await press(tomas, again.getByRole("button", { name: "Done", exact: true }));
+    await watch.shows(number, "leak_test", await timed(tomas, /stage-changes$/, () => press(tomas, button(tomas, /^Bench work done/))));
+    await press(tomas, part(tomas, "Tests"));
+    const needed = tomas.getByRole("listitem").filter({ hasText: "not yet" });
     await expect(needed.first()).toBeVisible();
     while ((await needed.count()) > 1) {
       const kind = (await needed.first().textContent())?.split(":")[0] ?? "";
-      await tabTo(ines, ines.getByRole("radio", { name: kind }));
-      await ines.keyboard.press("Space");
+      await tabTo(tomas, tomas.getByRole("radio", { name: kind }));
+      await tomas.keyboard.press("Space");
       const left = await needed.count();
-      await press(ines, button(ines, "Pass"));
+      await press(tomas, button(tomas, "Pass"));
       await expect(needed).toHaveCount(left - 1);
     }
     const last = (await needed.first().textContent())?.split(":")[0] ?? "";
-    await tabTo(ines, ines.getByRole("radio", { name: last }));
-    await ines.keyboard.press("Space");
-    await watch.shows(number, "pickup", await timed(ines, /tests$/, () => press(ines, button(ines, "Pass"))));
+    await tabTo(tomas, tomas.getByRole("radio", { name: last }));
+    await tomas.keyboard.press("Space");
+    await watch.shows(number, "pickup", await timed(tomas, /tests$/, () => press(tomas, button(tomas, "Pass"))));
     await letter(shop.server.data, "ready to collect", (one) => one.to === OWNER.email && /ready/i.test(one.subject));
   });
 

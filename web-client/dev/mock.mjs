@@ -33,12 +33,12 @@ function touch(order, kind, words) {
 const instrumentWords = (instrument) => [instrument.family, instrument.maker, instrument.age_text].filter(Boolean).join(", ");
 const board = () => ({
   as_of: now(), last_event: eventId, today: S.today, open_days: S.openDays, people: S.people.map(S.ref),
-  stages: ["intake", "diagnosis", "approval", "bench", "leak_test", "pickup"].map((stage) => ({ stage, reach_days: null, reach_basis: null })),
+  stages: ["intake", "diagnosis", "approval", "bench", "leak_test", "pickup"].map((stage, at) => ({ stage, reach_days: [17, 14, 11, 6, 2, null][at] })),
   orders: S.orders.filter((one) => one.stage !== "closed").map((one) => ({
     id: one.id, claim_number: one.claim_number, version: one.version, stage: one.stage, stage_since: one.stage_since, promised_on: one.promised_on,
     working_days_left: S.openDays.indexOf(one.promised_on), waits_for: one.waits_for, since: one.stage_since, held: one.holds.some((hold) => !hold.lifted_at),
     held_until: one.holds.find((hold) => !hold.lifted_at)?.look_again_on ?? null, claimed_by: one.claimed_by, place: one.place, customer_name: one.customer.name, customer_phone: one.customer.phone,
-    instrument_words: instrumentWords(one.instrument), family: one.instrument.family, waiting_words: one.waiting_words, likely_days_late: null, ready_p50: null,
+    instrument_words: instrumentWords(one.instrument), family: one.instrument.family, waiting_words: one.waiting_words, likely_days_late: one.likely_days_late ?? 0, ready_p50: null,
   })),
 });
 

@@ -16,6 +16,11 @@ export async function listen(tell: (change: Change) => void, resumed: () => void
   let pause = 1000;
   while (!signal.aborted) {
     const silence = new AbortController();
+    // The browser knows at once that the machine has lost its network; the stream would only fall silent.
+    window.addEventListener("offline", () => {
+      lineDown.value ??= new Date();
+      silence.abort();
+    }, { signal: AbortSignal.any([signal, silence.signal]) });
     const response = await door.stream("/events", reader.lastId, AbortSignal.any([signal, silence.signal]));
     if (response?.ok === true && response.body !== null) {
       lineDown.value = undefined;
@@ -27,6 +32,7 @@ export async function listen(tell: (change: Change) => void, resumed: () => void
     } else {
       lineDown.value ??= new Date();
     }
+    silence.abort();
     await wait(pause, signal);
     pause = Math.min(pause * 2, LONGEST_PAUSE_MS);
   }
@@ -60,12 +66,17 @@ async function readAll(
   }
 }
 
+/** Waits so long, or until the network is back. */
 function wait(ms: number, signal: AbortSignal): Promise<void> {
   return new Promise((done) => {
-    const timer = setTimeout(done, ms);
-    signal.addEventListener("abort", () => {
+    const over = new AbortController();
+    const end = () => {
       clearTimeout(timer);
+      over.abort();
       done();
-    }, { once: true });
+    };
+    const timer = setTimeout(end, ms);
+    signal.addEventListener("abort", end, { signal: over.signal });
+    window.addEventListener("online", end, { signal: over.signal });
   });
 }

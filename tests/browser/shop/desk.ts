@@ -46,6 +46,7 @@ export class Desk {
       chosen_lines: [], accepted_by_name: [], ...(question === undefined ? {} : { question }),
     });
   test = (id: string, test: NewTest) => this.ask<Test>("POST", `/work-orders/${id}/tests`, test);
+  end = async (id: string, because: Because, reason: string) => this.ask<WorkOrder>("POST", `/work-orders/${id}/ending`, { because, reason }, (await this.order(id)).version);
   hold = (id: string, hold: NewHold) => this.ask<unknown>("POST", `/work-orders/${id}/holds`, hold);
   note = (id: string, text: string) => this.ask<unknown>("POST", `/work-orders/${id}/notes`, { text });
   link = (id: string, purpose: LinkPurpose) => this.ask<Link>("POST", `/work-orders/${id}/links`, { purpose });

@@ -29,7 +29,7 @@ export async function expectInOrder(page: Page): Promise<void> {
 }
 
 /** The layout of the new size is drawn, and nothing moves any more. */
-async function settled(page: Page): Promise<void> {
+export async function settled(page: Page): Promise<void> {
   await page.evaluate(async () => {
     const frame = () => new Promise((drawn) => requestAnimationFrame(drawn));
     await frame();

@@ -4,6 +4,6 @@ import type { NewPerson } from "../../../web-client/src/api/shapes";
 export const SHOP = "Brass at the Harbour";
 
 export const MARTA = { name: "Marta Vidal", initials: "MV", email: "marta@harbour.example", roles: ["proprietor"], password: "seven brass bells" } satisfies NewPerson;
-export const INES = { name: "Ines Couto", initials: "IC", email: "ines@harbour.example", roles: ["technician"], password: "quiet felt hammer" } satisfies NewPerson;
+export const INES = { name: "Ines Couto", initials: "IC", email: "ines@harbour.example", roles: ["technician", "front_desk"], password: "quiet felt hammer" } satisfies NewPerson;
 export const TOMAS = { name: "Tomas Iveland", initials: "TI", email: "tomas@harbour.example", roles: ["technician"], password: "long slide grease" } satisfies NewPerson;
 export const RUI = { name: "Rui Pires", initials: "RP", email: "rui@harbour.example", roles: ["front_desk"], password: "counter bell rings" } satisfies NewPerson;

@@ -28,6 +28,10 @@ export type Scenes = {
   bench: Scene & { status: string };
   extra: Scene & { answer: string; status: string };
   held: Scene;
+  /** Withdrawn while a slide is off: it has to be put together first. */
+  apart: Scene;
+  /** At the counter; somebody else is about to claim it. */
+  contested: Scene;
   leakTest: Scene;
   pickup: Scene & { status: string };
   declined: Scene & { status: string };
@@ -147,7 +151,6 @@ export async function setScenes(shop: OpenShop): Promise<Scenes> {
   if (first !== undefined && second !== undefined) {
     await ines.clock(first.id, "start");
     await ines.clock(first.id, "done");
-    await ines.clock(second.id, "start");
   }
   const inExtra = await checkIn({ name: "Jon Vik", email: "jon@vik.example" }, { family: "baritone", maker: "Corvane" }, "Leaks at the bow");
   await accepted(tomas, inExtra);
@@ -167,6 +170,21 @@ export async function setScenes(shop: OpenShop): Promise<Scenes> {
   const held = await checkIn({ name: "Kit Moran", email: "kit@moran.example" }, { family: "oboe", maker: "Ostrel" }, "A key is broken");
   await accepted(tomas, held);
   await tomas.hold(held.id, { reason: "parts", look_again_on: workingDay(shop.moved, 4), note: "Key from Ostrel, order 5512" });
+  const apart = await checkIn({ name: "Una Brook", email: "una@brook.example" }, { family: "flugelhorn", maker: "Harrow" }, "A slide is frozen");
+  await examined(ines, apart);
+  const stuck = await ines.find(apart.id, { kind: "slide", part: "tuning slide", leaks: "no" });
+  await ines.amendFinding(stuck.id, { disposition: "repair" }, stuck.version);
+  const off = await ines.plan(apart.id, { title: "Take the valves and slides out", kind: "take_apart", heat: "none", finding_ids: [stuck.id], minutes: { low: 10, typical: 15, high: 25 }, price: eur("20.00") });
+  await ines.plan(apart.id, { title: "Free the slide", heat: "none", finding_ids: [stuck.id], minutes: { low: 20, typical: 30, high: 60 }, price: eur("38.00") });
+  await ines.plan(apart.id, { title: "Put it together", kind: "put_together", heat: "none", finding_ids: [stuck.id], minutes: { low: 10, typical: 15, high: 25 }, price: eur("0.00") });
+  const ofApart = await drafted(ines, apart);
+  await ines.send(apart.id, ofApart.id);
+  const sentApart = (await ines.order(apart.id)).quotes.find((one) => one.id === ofApart.id);
+  if (sentApart !== undefined) await rui.answer(sentApart, "accepted", "Una Brook");
+  await ines.clock(off.id, "start");
+  await ines.clock(off.id, "done");
+  await rui.end(apart.id, "withdrawn", "She has found another instrument");
+  const contested = await checkIn({ name: "Vera Holt", email: "vera@holt.example" }, { family: "clarinet", maker: "Tamsel" }, "The G sharp key sticks");
   const inTest = await checkIn({ name: "Lea Boyd" }, { family: "bassoon", maker: "Tamsel" }, "Leaks at the boot");
   await accepted(ines, inTest);
   await allDone(ines, inTest);
@@ -186,6 +204,8 @@ export async function setScenes(shop: OpenShop): Promise<Scenes> {
   const { due } = (await rui.order(gone.id)).money;
   await rui.handOver(gone.id, { how: "collected", collected_by: "Ora Lindqvist", accessories_returned: ["case", "mouthpiece"], payment: { amount: due, how: "card" } });
   await checkIn({ kind: "school", name: "Harbour School", email: "office@harbour-school.example" }, { family: "horn", owners_number: "7" }, "Spring inspection");
+  // Somebody has one running clock, so this one is started when all other work of hers is done.
+  if (second !== undefined) await ines.clock(second.id, "start");
   const gave = await rui.link(intake.id, "status");
   await rui.withdraw(gave.id);
 
@@ -201,6 +221,8 @@ export async function setScenes(shop: OpenShop): Promise<Scenes> {
     bench: { ...scene(inBench), status: await link(inBench, "status") },
     extra: { ...scene(inExtra), answer: await link(inExtra, "answer"), status: await link(inExtra, "status") },
     held: scene(held),
+    apart: scene(apart),
+    contested: scene(contested),
     leakTest: scene(inTest),
     pickup: { ...scene(ready), status: await link(ready, "status") },
     declined: { ...scene(refused), status: await link(refused, "status") },

@@ -6,7 +6,7 @@ import { findingWords } from "./finding-form";
 import { amountOf, isOneOf, Options, SelectField, TextField, Tick } from "./form";
 
 /** A step as it is being written; minutes and price are texts until they are read. */
-type Draft = {
+export type Draft = {
   method: string;
   title: string;
   kind: OperationKind;

@@ -37,7 +37,9 @@ export function useOrder(number: string): OrderHere {
   }, [reload]);
   useSignalEffect(() => {
     const change = lastChange.value;
-    if (change !== undefined && order !== undefined && change.work_order_id === order.id && (change.version ?? 0) !== order.version) void reload();
+    if (change === undefined || order === undefined || change.work_order_id !== order.id) return;
+    // A letter goes its own way: how it fared raises no version of the order.
+    if (change.version !== order.version || change.kind.startsWith("letter")) void reload();
   });
   return { order, refusal, reload };
 }

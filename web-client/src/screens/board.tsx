@@ -4,7 +4,7 @@ import { useLocation } from "preact-iso/router";
 import { useEffect, useLayoutEffect, useMemo, useRef, useState } from "preact/hooks";
 import { fetchBoard } from "../app";
 import { lineDown } from "../api/line";
-import type { Board as BoardShape, BoardOrder, Stage, WaitsFor } from "../api/shapes";
+import type { Board as BoardShape, BoardOrder, PersonRef, Stage, WaitsFor } from "../api/shapes";
 import { BoardTag } from "../elements/board-tag";
 import { Chip } from "../elements/chip";
 import { Head, Thumb } from "../elements/head";
@@ -14,6 +14,7 @@ import { useArrival, useTitle } from "../elements/use-title";
 import { PHONE, useMedia, useWindowHeight } from "../elements/use-window";
 import { dayWords, shortDateWords } from "../shop/dates";
 import { filterInAddress, isForecast, isLikelyLate, passes, readFilter, TURNS, type Filter } from "../shop/filters";
+import { bellOf, placeOfDays } from "../shop/bell";
 import { byPromise, byWait, fold, RAILS, rowsThatFit, TAG_SIZES, threadsOf, walk, type Spot, type Thread } from "../shop/hanging";
 import { columnWords, scaleOf, type Column } from "../shop/scale";
 import { board } from "../store";
@@ -23,6 +24,10 @@ import { words } from "../words";
 const AROUND_PX = 46 + 40 + 33 + 62;
 /** The wooden edge and the space above and below the tags of the shelf. */
 const SHELF_PX = 15;
+/** So many names, or so many initials, stand beside the filters on a counter's screen. */
+const MOST_NAMES = 3;
+const MOST_INITIALS = 8;
+const ROOMY = "(min-width: 1281px)";
 /** How long a pointer rests on a tag before it is taken in hand; less, and crossing tags would change the strip. */
 const REST_MS = 160;
 
@@ -38,6 +43,7 @@ export function Board() {
       <Head at="board" />
       {shown === undefined ? (
         <main id="main" tabIndex={-1}>
+          <h1 class="vh">{words.board.title}</h1>
           <LineStrip onAgain={() => void fetchBoard()} />
           {slow && lineDown.value === undefined && <p class="wait" role="status">{words.board.fetching}</p>}
         </main>
@@ -166,6 +172,7 @@ function Rails({ board }: { board: BoardShape }) {
             {columns.map((column, at) => (opensWeek(column) ? <div key={at} class="week" style={{ "--c": at }} /> : null))}
             <div class="plumb" />
           </div>
+          {!phone && !empty && <Bell board={board} columns={columns} hung={hung} height={height} />}
           {lines.map((rail, at) => (
             <section key={rail.stage} class="rail" style={{ "--rows": rail.rows }} aria-labelledby={`rail-${rail.stage}`}>
               <RailHead stage={rail.stage} orders={rail.orders} reachDays={board.stages.find((one) => one.stage === rail.stage)?.reach_days ?? undefined} />
@@ -284,6 +291,37 @@ function useTravel(rails: { current: HTMLElement | null }, hung: unknown, phone:
   }, [hung, phone]);
 }
 
+/** The felt behind the rails: from today to where 17 of 20 orders of each rail were done. */
+function Bell({ board, columns, hung, height }: { board: BoardShape; columns: readonly Column[]; hung: readonly Hung[]; height: number }) {
+  const drawing = useRef<SVGSVGElement>(null);
+  const [rails, setRails] = useState<{ middles: number[]; height: number }>();
+  // The rails share what is left of the window's height, so where they hang is known once they do.
+  useLayoutEffect(() => {
+    const around = drawing.current?.parentElement;
+    if (around == null) return;
+    const sections = [...around.querySelectorAll<HTMLElement>(":scope > .rail")];
+    const next = { middles: sections.map((one) => one.offsetTop + one.offsetHeight / 2), height: around.offsetHeight };
+    if (JSON.stringify(next) !== JSON.stringify(rails)) setRails(next);
+  }, [hung, height, columns]);
+  const reaches = RAILS.flatMap((stage, at) => {
+    const days = board.stages.find((one) => one.stage === stage)?.reach_days;
+    const y = rails?.middles[at];
+    return days == null || y === undefined ? [] : [{ y, x: placeOfDays(columns, board.today, board.open_days, days) }];
+  });
+  const bell = rails === undefined ? undefined : bellOf(reaches, rails.height);
+  // The words stand on the felt where no tag does.
+  const isFree = hung[0]?.threads.every((thread) => thread.column < 1 || thread.column > 4) ?? false;
+  return (
+    <>
+      <svg class="bell" ref={drawing} aria-hidden="true" viewBox={`0 0 ${columns.length} ${rails?.height ?? 1}`} preserveAspectRatio="none">
+        {bell !== undefined && <path class="felt" d={bell.felt} />}
+        {bell !== undefined && <path class="edge" d={bell.edge} />}
+      </svg>
+      {bell !== undefined && isFree && <p class="bell-words" aria-hidden="true">{words.board.bell}</p>}
+    </>
+  );
+}
+
 function FilterBar({ board, filter, onChoose }: { board: BoardShape; filter: Filter; onChoose: (filter: Filter) => void }) {
   const count = (turn: WaitsFor) => board.orders.filter((order) => order.waits_for === turn).length;
   const forecast = isForecast(board.orders);
@@ -305,13 +343,36 @@ function FilterBar({ board, filter, onChoose }: { board: BoardShape; filter: Fil
           </button>
         ))}
         <span class="sp k" />
-        {board.people.map((person) => (
-          <button key={person.id} class="k" type="button" aria-pressed={filter.kind === "person" && filter.id === person.id} onClick={() => onChoose({ kind: "person", id: person.id })}>
-            <span class="full">{person.name}</span> <b>{person.initials}</b>
-          </button>
-        ))}
+        <WhoseFilter people={board.people} filter={filter} onChoose={onChoose} />
       </div>
     </section>
+  );
+}
+
+/** Whose orders: names where there is room, then initials; a list where even those would not fit. */
+function WhoseFilter({ people, filter, onChoose }: { people: readonly PersonRef[]; filter: Filter; onChoose: (filter: Filter) => void }) {
+  const wide = useMedia(ROOMY);
+  const at = filter.kind === "person" ? filter.id : "";
+  if (people.length > (wide ? MOST_INITIALS : MOST_INITIALS / 2)) {
+    return (
+      <select class="in k whose" aria-label={words.board.whose} value={at} onInput={(event) => {
+        const { value } = event.currentTarget;
+        onChoose(value === "" ? { kind: "all" } : { kind: "person", id: value });
+      }}>
+        <option value="">{words.board.everybody}</option>
+        {people.map((person) => <option key={person.id} value={person.id} selected={person.id === at}>{person.name}</option>)}
+      </select>
+    );
+  }
+  const full = wide && people.length <= MOST_NAMES;
+  return (
+    <>
+      {people.map((person) => (
+        <button key={person.id} class="k" type="button" aria-pressed={person.id === at} title={person.name} onClick={() => onChoose({ kind: "person", id: person.id })}>
+          <span class={full ? "" : "vh"}>{person.name}</span> <b>{person.initials}</b>
+        </button>
+      ))}
+    </>
   );
 }
 

@@ -10,6 +10,7 @@ import { faultAt, useAct } from "../elements/use-act";
 import { useArrival, useTitle } from "../elements/use-title";
 import { momentWords } from "../shop/dates";
 import { keepLetterKeys, letterKeys, personHere, shopHere, signedIn } from "../store";
+import { deviceOf } from "../shop/device";
 import { words } from "../words";
 import { Settings } from "./shop/settings";
 
@@ -58,7 +59,7 @@ function Me() {
       <ul class="entries">
         {sessions.map((one) => (
           <li key={one.id}>
-            <span class="grow">{one.device}{one.current ? <> · <b>{words.shop.thisOne}</b></> : ""}<br /><span class="quiet">{words.shop.lastUsed(when(one.last_used_at))}</span></span>
+            <span class="grow">{deviceWords(one.device)}{one.current ? <> · <b>{words.shop.thisOne}</b></> : ""}<br /><span class="quiet">{words.shop.lastUsed(when(one.last_used_at))}</span></span>
             {!one.current && <button type="button" class="btn" disabled={act.busy} onClick={() => void act.run(() => calls.sessions.end(one.id), fetchThem)}>{words.shop.end}</button>}
           </li>
         ))}
@@ -164,4 +165,10 @@ function PersonForm({ person, onClose, fetchThem }: { person: Person; onClose: (
       </div>
     </form>
   );
+}
+
+/** The browser and the system it runs on; what is no browser says itself what it is. */
+function deviceWords(agent: string): string {
+  const device = deviceOf(agent);
+  return device === undefined ? agent : words.shop.device(device.browser, device.system);
 }

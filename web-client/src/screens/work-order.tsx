@@ -113,11 +113,11 @@ function Opened({ order, reload, part }: PartProps & { part: PartName }) {
           {part === "letters" && <LettersPart {...props} />}
           {part === "history" && <HistoryPart {...props} />}
         </section>
-        {order.stage !== "closed" && <aside class="next sheet" aria-label={words.order.next}><Next {...props} /></aside>}
+        {order.stage !== "closed" && <aside class="next sheet" aria-label={words.order.next}><Next {...props} part={part} /></aside>}
         <aside class="facts sheet" aria-label={words.order.saidAtCounter}><Facts order={order} /></aside>
       </main>
-      <footer class="bfoot">
-        {order.stage === "closed" ? <span /> : mine === undefined ? (
+      <footer class={order.stage === "closed" ? "bfoot only-note" : "bfoot"}>
+        {order.stage === "closed" ? null : mine === undefined ? (
           <a class="btn bench" href={`${path}/work`}>{words.order.foot.start}</a>
         ) : (
           <button type="button" class="btn bench main" disabled={clock.busy} onClick={() => void stop(mine)}>
@@ -134,11 +134,13 @@ function Opened({ order, reload, part }: PartProps & { part: PartName }) {
             class="btn bench strong"
             aria-expanded={over === "extra"}
             onClick={() => {
-              if (order.stage === "bench" || order.stage === "approval" || order.stage === "leak_test") setOver(over === "extra" ? undefined : "extra");
-              else route(`${path}/findings`);
+              // A test that fails pins what was found; before the bench nothing is extra yet.
+              if (order.stage === "leak_test") route(`${path}/tests`);
+              else if (order.stage === "bench" || order.stage === "approval") setOver(over === "extra" ? undefined : "extra");
+              else route(`${path}/findings?new=finding`);
             }}
           >
-            {words.order.foot.extra}
+            {order.stage === "intake" || order.stage === "diagnosis" ? words.order.foot.finding : words.order.foot.extra}
           </button>
         )}
       </footer>

@@ -1,4 +1,5 @@
-import { useState } from "preact/hooks";
+import { useLocation } from "preact-iso/router";
+import { useEffect, useState } from "preact/hooks";
 import * as calls from "../../api/calls";
 import type { Disposition, Finding, FindingEdit, Stale } from "../../api/shapes";
 import { FindingFields, findingWords, readFinding } from "../../elements/finding-form";
@@ -20,7 +21,12 @@ export function FindingsPart({ order, reload }: PartProps) {
   const struck = order.findings.filter((one) => one.struck_reason);
   const undecided = shown.findLast((one) => one.disposition === "undecided");
   const [inHand, setInHand] = useState<string | undefined>(undecided?.id);
-  const [adding, setAdding] = useState(false);
+  const { query } = useLocation();
+  const wanted = query["new"] === "finding";
+  const [adding, setAdding] = useState(wanted);
+  useEffect(() => {
+    if (wanted) setAdding(true);
+  }, [wanted]);
   // The one in hand comes first: it is what is being decided.
   const listed = [...shown].sort((a, b) => rank(a, inHand) - rank(b, inHand) || a.number - b.number);
   return (

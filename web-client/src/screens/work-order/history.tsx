@@ -61,21 +61,32 @@ function Links({ order, reload }: PartProps) {
     setFresh(link);
     await reload();
   });
+  // Every letter brings a link of its own; what matters first is the last of each kind.
+  const newest = order.links.toSorted((a, b) => (a.issued_at < b.issued_at ? 1 : -1));
+  const latest = newest.filter((link, at) => newest.findIndex((one) => one.purpose === link.purpose) === at);
+  const earlier = newest.filter((link) => !latest.includes(link));
+  const line = (link: Link) => (
+    <li key={link.id}>
+      <span class="grow">{words.historyTab.purposes[link.purpose]} · <span class="quiet">{words.historyTab.issued(when(link.issued_at))}{link.expires_at ? ` · ${words.historyTab.expires(when(link.expires_at))}` : ""}{link.withdrawn_at ? ` · ${words.historyTab.withdrawn(when(link.withdrawn_at))}` : ""}</span></span>
+      {!link.withdrawn_at && <button type="button" class="btn" disabled={act.busy} onClick={() => void act.run(() => calls.links.withdraw(link.id), async () => {
+        if (fresh?.id === link.id) setFresh(undefined);
+        await reload();
+      })}>{words.historyTab.withdraw}</button>}
+    </li>
+  );
   return (
     <section>
       <h2>{words.historyTab.links}</h2>
       {order.links.length === 0 && <p class="quiet">{words.historyTab.noLinks}</p>}
       <ol class="entries">
-        {order.links.map((link) => (
-          <li key={link.id}>
-            <span class="grow">{words.historyTab.purposes[link.purpose]} · <span class="quiet">{words.historyTab.issued(when(link.issued_at))}{link.expires_at ? ` · ${words.historyTab.expires(when(link.expires_at))}` : ""}{link.withdrawn_at ? ` · ${words.historyTab.withdrawn(when(link.withdrawn_at))}` : ""}</span></span>
-            {!link.withdrawn_at && <button type="button" class="btn" disabled={act.busy} onClick={() => void act.run(() => calls.links.withdraw(link.id), async () => {
-              if (fresh?.id === link.id) setFresh(undefined);
-              await reload();
-            })}>{words.historyTab.withdraw}</button>}
-          </li>
-        ))}
+        {latest.map(line)}
       </ol>
+      {earlier.length > 0 && (
+        <details>
+          <summary>{words.historyTab.earlierLinks(earlier.length)}</summary>
+          <ol class="entries">{earlier.map(line)}</ol>
+        </details>
+      )}
       {fresh?.url && <FreshAddress url={fresh.url} onSeen={() => setFresh(undefined)} />}
       <RefusalNote refusal={act.refusal} />
       <div class="row">

@@ -1,30 +1,22 @@
 import { useState } from "preact/hooks";
 import * as calls from "../../api/calls";
-import type { Because, Hold, HoldReason, Move, OpenQuestion, WorkOrder } from "../../api/shapes";
+import type { Hold, HoldReason, Move, OpenQuestion, WorkOrder } from "../../api/shapes";
 import { Chip } from "../../elements/chip";
 import { AreaField, isOneOf, keysOf, Options, SelectField, TextField, textIn } from "../../elements/form";
 import { ReasonPicker } from "../../elements/reason-picker";
 import { RefusalNote } from "../../elements/refusal-note";
 import { useAct } from "../../elements/use-act";
 import { dayWords, momentWords } from "../../shop/dates";
+import { waysOn, type Place } from "../../shop/ways";
 import { board, iMay, personHere, shopHere } from "../../store";
 import { words } from "../../words";
 import type { PartProps } from "../work-order";
 
-/** Acts that make moves by themselves: where on the screen they are done. */
-const PLACES: Partial<Record<Because, "quote" | "decision" | "test" | "handover" | "ending">> = {
-  quote_sent: "quote", extra_work: "quote", accepted: "decision", declined: "decision", questions: "decision",
-  extra_declined: "decision", test_failed: "test", tests_passed: "test",
-  collected: "handover", shipped: "handover", withdrawn: "ending", unanswered: "ending", not_repairable: "ending",
-};
-/** Acts whose place is worth opening before the move itself is possible: there it is made ready. */
-const PREPARED: readonly Because[] = ["quote_sent", "tests_passed", "collected"];
-/** Moves that are rarely wanted stand apart, so that nobody presses them by habit. */
-const RARE: readonly Because[] = ["otherwise_settled", "entered_by_mistake"];
-const ADDRESSES = { quote: "quote", decision: "quote", test: "tests", handover: "handover" } as const;
+const ADDRESSES: Record<Place, string> = { quote: "quote", extra: "quote", answer: "quote?say=answer", mistake: "quote?say=mistake", test: "tests", handover: "handover" };
 
 /** Whose turn it is, who has it, and what may come next. */
-export function Next({ order, reload }: PartProps) {
+export function Next({ order, reload, part }: PartProps & { part: string }) {
+  const ways = waysOn(order.moves);
   const zone = shopHere().time_zone;
   const since = momentWords(order.stage_since, zone, new Date());
   return (
@@ -38,13 +30,13 @@ export function Next({ order, reload }: PartProps) {
         </div>
       )}
       {order.open_question && <Question order={order} question={order.open_question} />}
-      {order.ending && <EndingNote order={order} reload={reload} />}
+      {order.ending && <EndingNote order={order} reload={reload} part={part} />}
       {order.holds.filter((hold) => !hold.lifted_at).map((hold) => <HoldNote key={hold.id} hold={hold} reload={reload} />)}
       {order.stage !== "closed" && <Claim order={order} reload={reload} since={since} />}
       {order.stage === "intake" && iMay("front_desk") && iMay("technician") && (
         <a class="btn" href={`/work-orders/${order.claim_number}/done-at-counter`}>{words.atCounter.link}</a>
       )}
-      <Moves order={order} reload={reload} moves={order.moves.filter((move) => !RARE.includes(move.because))} />
+      <Moves order={order} reload={reload} part={part} {...ways} />
       {order.stage !== "closed" && <Rest order={order} reload={reload} />}
     </>
   );
@@ -118,15 +110,9 @@ function Claim({ order, reload }: PartProps & { since: string }) {
   );
 }
 
-function Moves({ order, reload, moves, quiet = false }: PartProps & { moves: readonly Move[]; quiet?: boolean }) {
+function Moves({ order, reload, part = "", acts = [], moves, notYet = [], quiet = false }: PartProps & { part?: string; acts?: readonly Place[]; moves: readonly Move[]; notYet?: readonly Move[]; quiet?: boolean }) {
   const act = useAct();
   const [asking, setAsking] = useState<Move>();
-  const plain = moves.filter((move) => move.may && !move.act);
-  const places = [...new Set(moves.filter((move) => move.act && (move.may || PREPARED.includes(move.because))).map((move) => PLACES[move.because]))]
-    .filter((place) => place !== undefined && place !== "ending");
-  // A reason to be sent two ways is shown once: by the way that is open.
-  const isOpen = (because: Because) => moves.some((move) => move.may && move.because === because);
-  const notYet = quiet ? [] : moves.filter((move) => !isOpen(move.because) && !move.may && move.why_not && (!move.act || move.because === "quote_sent" || move.because === "tests_passed"));
   const go = (move: Move, reason?: string) =>
     act.run(
       (once) => calls.orders.move(order.id, { to: move.to, because: move.because, ...(reason === undefined ? {} : { reason }) }, once, order.version),
@@ -135,19 +121,19 @@ function Moves({ order, reload, moves, quiet = false }: PartProps & { moves: rea
         await reload();
       },
     );
-  const main = places.length === 0 && !quiet ? plain[0] : undefined;
+  // What is done on the part that is open stands there itself.
+  const elsewhere = acts.filter((place) => ADDRESSES[place].split("?")[0] !== part);
+  const main = acts.every((place) => place === "mistake") && !quiet ? moves[0] : undefined;
   return (
     <>
-      {places.map((place) =>
-        place === undefined ? null : (
-          <a key={place} class="btn main" href={`/work-orders/${order.claim_number}/${ADDRESSES[place]}`}>{words.order.useAct[place]}</a>
-        ),
-      )}
-      {plain.map((move) =>
-        asking === move ? (
+      {elsewhere.filter((place) => place !== "mistake").map((place) => (
+        <a key={place} class="btn main" href={`/work-orders/${order.claim_number}/${ADDRESSES[place]}`}>{words.order.useAct[place]}</a>
+      ))}
+      {moves.map((move) =>
+        asking?.because === move.because && asking.to === move.to ? (
           <ReasonPicker
             key={move.because}
-            title={`${words.moves[move.because] ?? move.words}: ${words.order.why.toLowerCase()}?`}
+            title={`${words.moves[move.because] ?? sentence(move.words)}: ${words.order.why.toLowerCase()}?`}
             reasons={words.reasons[move.because] ?? []}
             busy={act.busy}
             onReason={(reason) => void go(move, reason)}
@@ -161,10 +147,11 @@ function Moves({ order, reload, moves, quiet = false }: PartProps & { moves: rea
             disabled={act.busy}
             onClick={() => (move.needs_reason ? setAsking(move) : void go(move))}
           >
-            {words.moves[move.because] ?? move.words}
+            {words.moves[move.because] ?? sentence(move.words)}
           </button>
         ),
       )}
+      {elsewhere.includes("mistake") && <a class="link" href={`/work-orders/${order.claim_number}/${ADDRESSES.mistake}`}>{words.order.useAct.mistake}</a>}
       <RefusalNote refusal={act.refusal} onReload={() => void reload().then(act.clear)} />
       {notYet.length > 0 && (
         <ul class="not-yet">
@@ -181,19 +168,28 @@ function sentence(text: string): string {
   return text.charAt(0).toUpperCase() + text.slice(1);
 }
 
-function EndingNote({ order, reload }: PartProps) {
+function EndingNote({ order, reload, part }: PartProps & { part: string }) {
   const act = useAct();
   const ending = order.ending;
   if (!ending) return null;
+  const move = order.moves.find((one) => one.because === ending.because);
+  const isTogether = move?.may ?? true;
+  const isPlanned = order.operations.some((one) => one.kind === "put_together" && one.state !== "struck" && one.state !== "done");
   return (
     <div class="reason">
       <p><b>{words.order.ending(isOneOf(words.order.endings, ending.because) ? words.order.endings[ending.because] : sentence(ending.because.replaceAll("_", " ")), ending.reason ?? "")}</b> {ending.awaits_confirmation ? words.order.endingWaits : ""}</p>
       {ending.awaits_confirmation && (
         <>
-          {iMay("technician") ? (
-            <button type="button" class="btn main" disabled={act.busy} onClick={() => void act.run((once) => calls.orders.confirmEnd(order.id, once, order.version), reload)}>{words.order.endingConfirm}</button>
-          ) : <p class="quiet">{words.order.endingTechnician}</p>}
-          <a href={`/work-orders/${order.claim_number}/work`}>{words.order.endingWork}</a>
+          {isTogether ? (
+            iMay("technician") ? (
+              <button type="button" class="btn main" disabled={act.busy} onClick={() => void act.run((once) => calls.orders.confirmEnd(order.id, once, order.version), reload)}>{words.order.endingConfirm}</button>
+            ) : <p class="quiet">{words.order.endingTechnician}</p>
+          ) : (
+            <>
+              {move?.why_not && <p class="quiet">{move.why_not}</p>}
+              {!(isPlanned && part === "work") && <a class="btn main" href={`/work-orders/${order.claim_number}/work${isPlanned ? "" : "?plan=put_together"}`}>{isPlanned ? words.order.endingWork : words.order.endingPlan}</a>}
+            </>
+          )}
           <button type="button" class="link" disabled={act.busy} onClick={() => void act.run(() => calls.orders.takeEndBack(order.id, order.version), reload)}>{words.order.endingTakeBack}</button>
         </>
       )}
@@ -249,7 +245,7 @@ function Rest({ order, reload }: PartProps) {
           {order.ending == null && endings.length > 0 && <button type="button" class="link" onClick={() => setOpen("end")}>{words.order.endEarly}</button>}
         </div>
       )}
-      {open === undefined && <Moves order={order} reload={reload} moves={order.moves.filter((move) => RARE.includes(move.because))} quiet />}
+      {open === undefined && <Moves order={order} reload={reload} moves={waysOn(order.moves).rare} quiet />}
       {open === "hold" && (
         <form class="reason" onSubmit={(event) => void hold(event)}>
           <h3>{words.order.holdTitle}</h3>

@@ -1,4 +1,5 @@
 import type { ComponentChildren } from "preact";
+import { useLocation } from "preact-iso/router";
 import { useEffect, useRef, useState } from "preact/hooks";
 import * as calls from "../../api/calls";
 import type { OwnersAnswer, Quote } from "../../api/shapes";
@@ -9,7 +10,7 @@ import { useAct, type Refusal } from "../../elements/use-act";
 import { dayWords, momentWords } from "../../shop/dates";
 import { isZero, moneyWords } from "../../shop/money";
 import { draftOfQuote, emptyLine, lineOfMethod, lineOfOperation, readDraft, stepsWithoutLine, type Draft, type DraftFault, type DraftLine } from "../../shop/quote-draft";
-import { methods, shopHere } from "../../store";
+import { iMay, methods, shopHere } from "../../store";
 import { words } from "../../words";
 import type { PartProps } from "../work-order";
 
@@ -34,10 +35,12 @@ export function QuotePart({ order, reload }: PartProps) {
     return act.run((once) => calls.quotes.draft(order.id, read.quote, once), reload);
   }
 
+  // A quote goes out of the examination, again while it is out, and from the bench as extra work.
+  const mayWrite = order.stage === "bench" ? iMay("technician") : (order.stage === "diagnosis" || order.stage === "approval") && (iMay("technician") || iMay("front_desk"));
   return (
     <>
       {draft === undefined && order.quotes.length === 0 && <div class="sheet"><b>{words.quoteTab.none}</b> {words.quoteTab.noneMore}</div>}
-      {draft === undefined && order.stage !== "closed" && order.stage !== "pickup" && (
+      {draft === undefined && mayWrite && (
         <button type="button" class={order.quotes.length === 0 ? "btn main" : "btn"} disabled={act.busy} onClick={() => void begin()}>
           {order.quotes.length === 0 ? words.quoteTab.begin : accepted ? words.quoteTab.beginExtra : words.quoteTab.newer}
         </button>
@@ -253,12 +256,20 @@ function TotalsRows({ quote: { totals, lines, total_with_optional }, span = 1 }:
 
 /** A version that went out: what it said, and what the owner answered. */
 function QuoteSheet({ quote, order, reload, current }: PartProps & { quote: Quote; current: boolean }) {
-  const [open, setOpen] = useState<"answer" | "dispute">();
+  const { query } = useLocation();
+  const asked = !current ? undefined : query["say"] === "mistake" ? "dispute" : query["say"] === "answer" ? "answer" : undefined;
+  const [open, setOpen] = useState<"answer" | "dispute" | undefined>(asked);
   const act = useAct();
+  useEffect(() => {
+    if (asked !== undefined) setOpen(asked);
+  }, [asked]);
   const zone = shopHere().time_zone;
   const when = (instant: string) => momentWords(instant, zone, new Date());
   const { decision } = quote;
-  const mayAnswer = current && quote.state === "sent" && (decision == null || decision.answer === "questions" || decision.disputed_at != null) && order.stage !== "closed";
+  const isOpen = current && quote.state === "sent" && (decision == null || decision.answer === "questions" || decision.disputed_at != null) && order.stage !== "closed";
+  const answers = order.moves.filter((move) => move.act === "decide");
+  const mayAnswer = isOpen && (answers.some((move) => move.may) || answers.length === 0) && iMay("front_desk");
+  const mayDispute = current && decision?.answer === "accepted" && !decision.disputed_at && order.moves.some((move) => move.because === "acceptance_disputed" && move.may);
   const about = [
     ...(quote.sent_at ? [words.quoteTab.sent(when(quote.sent_at), quote.sent_by?.name ?? "")] : []),
     ...(quote.state === "sent" && !decision ? [quote.seen_at ? words.quoteTab.seen(when(quote.seen_at)) : words.quoteTab.notSeen] : []),
@@ -302,13 +313,14 @@ function QuoteSheet({ quote, order, reload, current }: PartProps & { quote: Quot
       )}
       {mayAnswer && open === undefined && <button type="button" class="btn bench main" onClick={() => setOpen("answer")}>{words.quoteTab.record}</button>}
       {mayAnswer && open === "answer" && <AnswerForm quote={quote} reload={reload} onClose={() => setOpen(undefined)} />}
-      {current && decision?.answer === "accepted" && !decision.disputed_at && order.stage === "bench" && open === undefined && (
+      {isOpen && !iMay("front_desk") && <p class="quiet">{words.quoteTab.recordDesk}</p>}
+      {mayDispute && open === undefined && (
         <button type="button" class="link" onClick={() => setOpen("dispute")}>{words.quoteTab.dispute}</button>
       )}
-      {open === "dispute" && decision && (
+      {mayDispute && open === "dispute" && decision && (
         <ReasonPicker
           title={words.quoteTab.disputeReason}
-          reasons={[]}
+          reasons={words.quoteTab.disputeReasons}
           busy={act.busy}
           onReason={(reason) => void act.run((once) => calls.quotes.dispute(decision.id, { typed_name: decision.typed_name, reason }, once), async () => {
             setOpen(undefined);
@@ -360,8 +372,8 @@ function AnswerForm({ quote, reload, onClose }: { quote: Quote; reload: () => Pr
         <button type="button" class="btn" role="radio" aria-checked={how === "phone"} onClick={() => setHow("phone")}>{words.quoteTab.howPhone}</button>
         <button type="button" class="btn" role="radio" aria-checked={how === "in_person"} onClick={() => setHow("in_person")}>{words.quoteTab.howInPerson}</button>
       </div>
-      {missing?.how && how === undefined && <p class="fault">{words.quoteTab.how}: {words.common.required}</p>}
-      <TextField label={words.quoteTab.name} name="typed_name" fault={missing?.name ? words.common.required : undefined} />
+      {missing?.how && how === undefined && <p class="fault">{words.quoteTab.howMissing}</p>}
+      <TextField label={words.quoteTab.name} name="typed_name" fault={missing?.name ? words.quoteTab.nameMissing : undefined} />
       {optional.length > 0 && (
         <fieldset>
           <legend>{words.quoteTab.choose}</legend>
@@ -374,7 +386,7 @@ function AnswerForm({ quote, reload, onClose }: { quote: Quote; reload: () => Pr
           {byName.map((line) => <Tick key={line.id} name="by_name" value={line.operation_id ?? ""} label={line.text} />)}
         </fieldset>
       )}
-      <TextField label={words.quoteTab.question} name="question" fault={missing?.question ? words.common.required : undefined} />
+      <TextField label={words.quoteTab.question} name="question" fault={missing?.question ? words.quoteTab.questionMissing : undefined} />
       <RefusalNote refusal={act.refusal} onReload={() => void reload().then(act.clear)} />
       <div class="seg plain">
         {keysOf<OwnersAnswer>(words.answers).map((answer) => (

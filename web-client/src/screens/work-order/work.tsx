@@ -1,8 +1,10 @@
-import { useState } from "preact/hooks";
+import { useLocation } from "preact-iso/router";
+import { useEffect, useState } from "preact/hooks";
 import * as calls from "../../api/calls";
-import type { Operation, OperationEdit } from "../../api/shapes";
+import type { Operation, OperationEdit, OperationKind } from "../../api/shapes";
 import { Chip } from "../../elements/chip";
-import { draftOf, OperationFields, readDraft, type Step } from "../../elements/operation-form";
+import { isOneOf } from "../../elements/form";
+import { draftOf, OperationFields, readDraft, type Draft, type Step } from "../../elements/operation-form";
 import { ReasonPicker } from "../../elements/reason-picker";
 import { RefusalNote } from "../../elements/refusal-note";
 import { plainWords, StalePanel } from "../../elements/stale-panel";
@@ -16,7 +18,13 @@ import type { PartProps } from "../work-order";
 
 /** The steps on the bench, with the clock. */
 export function WorkPart({ order, reload }: PartProps) {
-  const [writing, setWriting] = useState<"new" | string | undefined>(undefined);
+  const { query } = useLocation();
+  const asked = query["plan"] ?? "";
+  const planned = isOneOf<OperationKind>(words.operationKinds, asked) ? asked : undefined;
+  const [writing, setWriting] = useState<"new" | string | undefined>(planned === undefined ? undefined : "new");
+  useEffect(() => {
+    if (planned !== undefined) setWriting("new");
+  }, [planned]);
   const shown = order.operations.filter((one) => one.state !== "struck");
   const struck = order.operations.filter((one) => one.state === "struck");
   return (
@@ -32,7 +40,7 @@ export function WorkPart({ order, reload }: PartProps) {
         )}
       </ol>
       {writing === "new" ? (
-        <StepForm order={order} reload={reload} onClose={() => setWriting(undefined)} />
+        <StepForm order={order} reload={reload} kind={planned} onClose={() => setWriting(undefined)} />
       ) : (
         order.stage !== "closed" && <button type="button" class="btn" onClick={() => setWriting("new")}>{words.workTab.add}</button>
       )}
@@ -157,14 +165,19 @@ function StepLine({ operation, order, reload, onWrite }: PartProps & { operation
   );
 }
 
+/** A new step of this kind; one that only puts together what was apart is called so and costs nothing, until somebody says otherwise. */
+function withKind(kind: OperationKind | undefined, draft: Draft): Draft {
+  return kind === undefined ? draft : { ...draft, kind, title: words.operationKinds[kind], ...(kind === "put_together" ? { price: "0" } : {}) };
+}
+
 /** What can be amended of a step: its kind, method and heat stay. */
 function editOf({ title, finding_ids, after, minutes, price }: Step): OperationEdit {
   return { title, finding_ids, after, minutes, price };
 }
 
-function StepForm({ order, reload, operation, onClose }: PartProps & { operation?: Operation; onClose: () => void }) {
+function StepForm({ order, reload, operation, kind, onClose }: PartProps & { operation?: Operation; kind?: OperationKind | undefined; onClose: () => void }) {
   const act = useAct();
-  const [draft, setDraft] = useState(() => draftOf(operation, order.findings.filter((one) => one.disposition === "repair" && !one.struck_reason && !order.operations.some((step) => step.finding_ids.includes(one.id))).slice(0, 1).map((one) => one.id)));
+  const [draft, setDraft] = useState(() => withKind(kind, draftOf(operation, order.findings.filter((one) => one.disposition === "repair" && !one.struck_reason && !order.operations.some((step) => step.finding_ids.includes(one.id))).slice(0, 1).map((one) => one.id))));
   const [wrong, setWrong] = useState<"title" | "minutes" | "price">();
   async function save(seen: number | undefined) {
     const read = readDraft(draft);

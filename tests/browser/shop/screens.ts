@@ -1,0 +1,279 @@
+import { expect, type Page } from "@playwright/test";
+import type { WorkOrder } from "../../../web-client/src/api/shapes";
+import type { Desk } from "./desk";
+import type { OpenShop } from "./fixtures";
+import { RUI, TOMAS } from "./people";
+import { setScenes, type Scenes } from "./scenes";
+
+/** A person at a screen, and colleagues at theirs. */
+export class Seat {
+  private constructor(
+    readonly page: Page,
+    readonly scenes: Scenes,
+    readonly tomas: Desk,
+    readonly rui: Desk,
+  ) {}
+
+  static async take(page: Page, shop: OpenShop): Promise<Seat> {
+    return new Seat(page, await setScenes(shop), await shop.desk(TOMAS), await shop.desk(RUI));
+  }
+
+  order(scene: keyof Scenes, part = ""): string {
+    const of = this.scenes[scene];
+    if (!("number" in of)) throw new Error(`${scene} has no number`);
+    return `/work-orders/${of.number}${part === "" ? "" : `/${part}`}`;
+  }
+  async go(to: string): Promise<void> {
+    await this.page.goto(to);
+  }
+  async opens(scene: keyof Scenes, part: string, title: RegExp): Promise<void> {
+    await this.go(this.order(scene, part));
+    await expect(this.page.getByRole("heading", { name: title, level: 1 })).toBeAttached();
+  }
+  async board(to = "/"): Promise<void> {
+    await this.go(to);
+    await expect(this.page.locator("[data-tag]").first()).toBeVisible();
+  }
+  async press(name: string | RegExp): Promise<void> {
+    await this.page.getByRole("button", { name, exact: true }).first().click();
+  }
+  /** No event tells this screen what others do: it finds out when it acts. */
+  async deaf(): Promise<void> {
+    await this.page.route("**/api/v1/events", () => undefined);
+  }
+  /** Cuts the line under a screen that is open. */
+  async cut(): Promise<void> {
+    await this.page.context().setOffline(true);
+    await expect(this.page.getByText(/^No connection since/)).toBeVisible({ timeout: 15_000 });
+  }
+  /** The board as the server tells it, with something changed on the way. */
+  async boardWith(change: (board: Record<string, unknown>) => void): Promise<void> {
+    await this.page.route("**/api/v1/board", async (route) => {
+      const answer = await route.fetch();
+      const board = await answer.json() as Record<string, unknown>;
+      change(board);
+      await route.fulfill({ response: answer, json: board });
+    });
+  }
+  async refuses(address: string, problem: { type: string; title: string; status: number; detail?: string }, headers: Record<string, string> = {}): Promise<void> {
+    await this.page.route(address, (route) => route.request().method() === "GET"
+      ? route.fallback()
+      : route.fulfill({ status: problem.status, contentType: "application/problem+json", headers, body: JSON.stringify(problem) }));
+  }
+  /** As it was before: the line is up, nothing stands between, nothing is kept. */
+  async leave(): Promise<void> {
+    await this.page.unrouteAll({ behavior: "ignoreErrors" });
+    await this.page.context().setOffline(false);
+    await this.page.evaluate(() => {
+      localStorage.clear();
+    });
+  }
+}
+
+/** Every screen, in the state named, by what opens it. */
+export const SCREENS: Record<string, (seat: Seat) => Promise<unknown>> = {
+  "sign-in": async (seat) => {
+    await seat.page.route("**/api/v1/sessions/refresh", (route) => route.fulfill({ status: 401, contentType: "application/problem+json", body: JSON.stringify({ type: "not-signed-in", title: "Sign in", status: 401 }) }));
+    await seat.go("/");
+    await expect(seat.page.getByLabel("E-mail")).toBeVisible();
+  },
+  "sign-in, it did not fit": async (seat) => {
+    await SCREENS["sign-in"]?.(seat);
+    await seat.page.getByLabel("E-mail").fill("ines@harbour.example");
+    await seat.page.getByLabel("Password").fill("not the one");
+    await seat.press("Sign in");
+    await expect(seat.page.getByRole("alert")).toContainText("That did not fit.");
+  },
+  "the board": (seat) => seat.board(),
+  "the board, being fetched": async (seat) => {
+    await seat.page.route("**/api/v1/board", () => undefined);
+    await seat.go("/");
+    await expect(seat.page.getByText("Fetching the board…")).toBeVisible();
+  },
+  "the board, empty": async (seat) => {
+    await seat.boardWith((board) => { board["orders"] = []; });
+    await seat.go("/");
+    await expect(seat.page.getByText("Nothing hangs here yet")).toBeAttached();
+  },
+  "the board, no connection": async (seat) => {
+    await seat.board();
+    await seat.cut();
+  },
+  "the board, twelve people": async (seat) => {
+    const names = ["Ada Wren", "Bruno Castellanos", "Carla Ibarra", "Dmitri Sokolov", "Elsbeth Oppenheimer", "Femi Adeyemi", "Greta Lindholm", "Hugo Marchetti", "Ilse van Dorn", "Jonas Petterson", "Keiko Tanabe", "Lorenzo Bianchi"];
+    await seat.boardWith((board) => {
+      board["people"] = names.map((name, at) => ({ id: `00000000-0000-7000-8000-0000000000${String(at).padStart(2, "0")}`, name, initials: name.split(" ").map((word) => word.charAt(0)).join("").toUpperCase() }));
+    });
+    await seat.board();
+  },
+  "the board, a tag in hand": async (seat) => {
+    await seat.board();
+    await seat.page.locator("[data-tag] > a").first().focus();
+    await expect(seat.page.getByRole("complementary", { name: "Tag in hand" })).toContainText("promised");
+  },
+  "the board, only the customer’s turn": (seat) => seat.board("/?show=customer"),
+  "the list of keys": async (seat) => {
+    await seat.board();
+    await seat.page.keyboard.press("?");
+    await expect(seat.page.getByRole("dialog")).toBeVisible();
+  },
+  "the check-in, empty": async (seat) => {
+    await seat.go("/check-in");
+    await expect(seat.page.getByRole("heading", { name: "Check in", level: 1 })).toBeAttached();
+  },
+  "the check-in, somebody new": async (seat) => {
+    await seat.go("/check-in");
+    await seat.page.getByRole("combobox").first().fill("Petra Solberg");
+    await seat.page.getByRole("option", { name: /^New customer: Petra/ }).click();
+    await expect(seat.page.getByLabel("Which e-mails")).toBeVisible();
+  },
+  "the check-in, filled in": async (seat) => {
+    await seat.go("/check-in");
+    await seat.page.getByRole("combobox").first().fill("Ada");
+    await seat.page.getByRole("option", { name: /Ada Lund/ }).click();
+    await seat.page.getByRole("radio", { name: /Trumpet/ }).check();
+    await seat.page.getByLabel("Complaint in the customer’s words").fill("The third slide is stuck again, and it dripped on the carpet");
+    await seat.page.getByRole("listbox", { name: "Parts" }).focus();
+    await seat.page.keyboard.press("ArrowDown");
+    await seat.page.keyboard.press("d");
+    await seat.page.getByRole("checkbox", { name: "Case" }).check();
+    await seat.page.getByLabel("Planned for").focus();
+    for (let day = 0; day < 6; day += 1) await seat.page.keyboard.press("ArrowUp");
+  },
+  "the check-in, something missing": async (seat) => {
+    await seat.go("/check-in");
+    await seat.page.getByRole("combobox").first().fill("Ada");
+    await seat.page.getByRole("option", { name: /Ada Lund/ }).click();
+    await seat.page.getByRole("radio", { name: /Trumpet/ }).check();
+    await seat.press(/^Check in, e-mail receipt/);
+    await expect(seat.page.getByText("Still needed:")).toBeVisible();
+  },
+  "work orders": async (seat) => {
+    await seat.go("/work-orders");
+    await expect(seat.page.getByRole("table").or(seat.page.getByRole("list")).first()).toBeVisible();
+  },
+  "work orders, a search": async (seat) => {
+    await seat.go("/work-orders?q=lund");
+    await expect(seat.page.getByText("Ada Lund").first()).toBeVisible();
+  },
+  "work orders, nothing found": async (seat) => {
+    await seat.go("/work-orders?q=zzzzzz");
+    await expect(seat.page.getByText("Nothing fits “zzzzzz”.")).toBeVisible();
+  },
+  "no such work order": async (seat) => {
+    await seat.go("/work-orders/9999-1");
+    await expect(seat.page.getByText("There is no work order 9999-1 here.")).toBeVisible();
+  },
+  "an order that waits for its examination": (seat) => seat.opens("intake", "findings", /Trumpet/),
+  "an order that another has claimed": async (seat) => {
+    await seat.deaf();
+    await seat.opens("contested", "findings", /Clarinet/);
+    const order = await seat.tomas.order(seat.scenes.contested.id);
+    if (order.claimed_by == null) await seat.tomas.claim(order.id);
+    else await seat.page.route(`**/work-orders/${seat.scenes.contested.number}`, (route) => route.fulfill({ json: { ...order, claimed_by: null, claimed_at: null, version: order.version - 1 } satisfies WorkOrder }));
+    if (order.claimed_by != null) await seat.opens("contested", "findings", /Clarinet/);
+    await seat.press("Claim it");
+    await expect(seat.page.getByRole("alert")).toContainText("Tomas");
+  },
+  "an order while the shop’s records are out of reach": async (seat) => {
+    await seat.opens("bench", "work", /Baritone/);
+    await seat.refuses("**/api/v1/work-orders/*/notes", { type: "unavailable", title: "The shop's records are out of reach", status: 503 }, { "Retry-After": "40" });
+    await seat.press("Hold…");
+    await seat.refuses("**/api/v1/work-orders/*/holds", { type: "unavailable", title: "The shop's records are out of reach", status: 503 }, { "Retry-After": "40" });
+    await seat.press("Hold it");
+    await expect(seat.page.getByRole("alert")).toContainText("out of reach");
+  },
+  "an order, no connection, a note kept": async (seat) => {
+    await seat.opens("bench", "work", /Baritone/);
+    await seat.cut();
+    await seat.press("Add a note");
+    await seat.page.getByLabel("Note").fill("The second slide is lapped, look at it once more");
+    await seat.press("Add the note");
+    await expect(seat.page.getByText(/1 entry is kept/)).toBeVisible();
+  },
+  "findings, none yet": (seat) => seat.opens("diagnosis", "findings", /Clarinet/),
+  "findings, some undecided": (seat) => seat.opens("undecided", "findings", /Baritone/),
+  "a new finding": async (seat) => {
+    await seat.opens("undecided", "findings", /Baritone/);
+    await seat.press("New finding");
+    await expect(seat.page.getByLabel("Size, mm")).toBeVisible();
+  },
+  "a finding that another has changed": async (seat) => {
+    await seat.deaf();
+    await seat.opens("undecided", "findings", /Baritone/);
+    await seat.page.getByRole("button", { name: /Dent/ }).click();
+    await seat.press("Change");
+    const dent = (await seat.tomas.order(seat.scenes.undecided.id)).findings.find((one) => one.kind === "dent");
+    if (dent === undefined) throw new Error("there is no dent");
+    await seat.tomas.amendFinding(dent.id, { size_mm: String(20 + (dent.version % 9)), note: "Old; the owner knows of it" }, dent.version);
+    await seat.page.getByLabel("Size, mm").fill("31");
+    await seat.page.getByLabel("Note").fill("Old; does not change the sound at all");
+    await seat.press("Save");
+    await expect(seat.page.getByRole("alertdialog")).toContainText("Tomas changed finding");
+  },
+  "a decision against the suggestion": async (seat) => {
+    await seat.opens("undecided", "findings", /Baritone/);
+    await seat.page.getByRole("radio", { name: "Declined" }).first().click();
+    await expect(seat.page.getByText(/against the suggestion/).or(seat.page.getByText("declined").first()).first()).toBeVisible();
+  },
+  "work, running": (seat) => seat.opens("bench", "work", /Baritone/),
+  "a new step": async (seat) => {
+    await seat.opens("bench", "work", /Baritone/);
+    await seat.press("Plan a step");
+    await seat.page.getByRole("button", { name: /^Heat, order/ }).click();
+  },
+  "extra work": async (seat) => {
+    await seat.opens("bench", "work", /Baritone/);
+    await seat.press("Extra work…");
+    await expect(seat.page.getByRole("region", { name: "Extra work", exact: true })).toBeVisible();
+  },
+  "a note": async (seat) => {
+    await seat.opens("bench", "work", /Baritone/);
+    await seat.press("Add a note");
+  },
+  "a quote being written": (seat) => seat.opens("draft", "quote", /Cornet/),
+  "a quote that is out": (seat) => seat.opens("quoted", "quote", /Tuba/),
+  "recording the owner’s answer": async (seat) => {
+    await seat.opens("quoted", "quote", /Tuba/);
+    await seat.press("Record the owner’s answer");
+    await seat.press(/^Record: accepted/);
+  },
+  "a quote that was accepted": (seat) => seat.opens("accepted", "quote", /Trombone/),
+  "a question of the owner": (seat) => seat.opens("question", "quote", /Horn/),
+  "a quote with a newer version": async (seat) => {
+    await seat.opens("superseded", "quote", /Flugelhorn/);
+    await seat.page.getByText("Earlier versions").click();
+  },
+  "extra work that waits for an answer": (seat) => seat.opens("extra", "work", /Baritone/),
+  "on hold": (seat) => seat.opens("held", "work", /Oboe/),
+  "a new hold": async (seat) => {
+    await seat.opens("bench", "work", /Baritone/);
+    await seat.press("Hold…");
+  },
+  "an end while something is apart": (seat) => seat.opens("apart", "work", /Flugelhorn/),
+  "tests": (seat) => seat.opens("leakTest", "tests", /Bassoon/),
+  "a test that fails": async (seat) => {
+    await seat.opens("leakTest", "tests", /Bassoon/);
+    await seat.press("Fail: say where");
+    await seat.press(/^Record: fail/);
+    await expect(seat.page.getByText("Choose the finding where it fails")).toBeVisible();
+  },
+  "letters": async (seat) => {
+    await seat.opens("extra", "letters", /Baritone/);
+    await seat.press("Read it");
+    await expect(seat.page.locator("pre").first()).toBeVisible();
+  },
+  "history": (seat) => seat.opens("closed", "history", /Trumpet/),
+  "the hand-over": async (seat) => {
+    await seat.go(`${seat.order("pickup")}/handover`);
+    await expect(seat.page.getByLabel("Who collects it")).toBeVisible();
+  },
+  "a hand-over that is done": async (seat) => {
+    await seat.go(`${seat.order("closed")}/handover`);
+    await expect(seat.page.getByRole("heading", { name: /Hand over/, level: 1 })).toBeAttached();
+  },
+  "the shop and its people": async (seat) => {
+    await seat.go("/shop");
+    await expect(seat.page.getByText("Where you are signed in")).toBeVisible();
+  },
+};

@@ -1,0 +1,26 @@
+import { expect, test } from "vitest";
+import { onlyDrawn, valuesOf, type Drawn } from "./drawing";
+
+const tube: Drawn = { tag: "g", attributes: { "data-part": "bell" }, children: [{ tag: "title", text: "Bell" }, { tag: "path", attributes: { class: "tube", d: "M0 0H10" } }] };
+
+test("a drawing stays as it is", () => {
+  const drawing: Drawn = { tag: "svg", attributes: { viewBox: "0 0 10 10", role: "group", "aria-labelledby": "a b" }, children: [tube] };
+  expect(onlyDrawn(drawing)).toMatchObject({ tag: "svg", attributes: drawing.attributes, children: [{ attributes: tube.attributes, children: [{ text: "Bell" }, { attributes: { d: "M0 0H10" } }] }] });
+});
+
+test.each(["script", "foreignObject", "use", "image", "a", "style", "animate", "SCRIPT", "iframe"])("a %s goes, with all it holds", (tag) => {
+  expect(onlyDrawn({ tag: "svg", children: [{ tag, children: [tube] }] })?.children).toEqual([]);
+});
+
+test.each(["onclick", "onload", "style", "href", "xlink:href", "fill", "formaction", "data-", "srcdoc"])("the attribute %s goes alone", (name) => {
+  expect(onlyDrawn({ tag: "path", attributes: { [name]: "x", d: "M0 0" } })?.attributes).toEqual({ d: "M0 0" });
+});
+
+test("a value that points elsewhere goes", () => {
+  expect(onlyDrawn({ tag: "path", attributes: { class: "url(https://elsewhere.example)" } })?.attributes).toEqual({});
+});
+
+test("the parts of a drawing are told in its order, once each", () => {
+  const slide: Drawn = { tag: "g", attributes: { "data-part": "slide" } };
+  expect(valuesOf({ tag: "svg", children: [tube, slide, tube] }, "data-part")).toEqual(["bell", "slide"]);
+});
