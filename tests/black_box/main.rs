@@ -20,4 +20,5 @@ mod record;
 mod repeating;
 mod shops_apart;
 mod story;
+mod tests;
 mod versions;

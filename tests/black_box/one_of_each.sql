@@ -42,6 +42,11 @@ INSERT INTO time_entries (shop_id, id, work_order_id, operation_id, person_id, s
 INSERT INTO tests (shop_id, id, work_order_id, kind, scope, verdict, tested_by, tested_at)
     VALUES ('{shop}', '00000000-0000-7000-8000-00000000{n}014', '00000000-0000-7000-8000-00000000{n}008', 'leak_test', 'whole instrument',
             'passed', '00000000-0000-7000-8000-00000000{n}001', now());
+INSERT INTO pressure_tests (shop_id, test_id, readings, asked, answer)
+    VALUES ('{shop}', '00000000-0000-7000-8000-00000000{n}014', '[]', '{}', '{}');
+INSERT INTO fit_checks (shop_id, id, work_order_id, fit_kind, part, measured, answer, checked_by, checked_at)
+    VALUES ('{shop}', '00000000-0000-7000-8000-00000000{n}025', '00000000-0000-7000-8000-00000000{n}008', 'tuning_slide', 'tuning slide',
+            '{}', '{}', '00000000-0000-7000-8000-00000000{n}001', now());
 INSERT INTO holds (shop_id, id, work_order_id, reason, set_by, set_at)
     VALUES ('{shop}', '00000000-0000-7000-8000-00000000{n}015', '00000000-0000-7000-8000-00000000{n}008', 'parts',
             '00000000-0000-7000-8000-00000000{n}001', now());

@@ -116,6 +116,8 @@ pub enum Halt {
     Refused(Refusal),
     /// The question was understood but is invalid.
     Invalid(Vec<Fault>),
+    /// A computation gives no answer, for a reason with a slug of its own.
+    NotComputed(Refused),
     /// Somebody else was first (rule 5).
     Claimed {
         /// Who has it.
@@ -141,7 +143,7 @@ impl From<Refusal> for Halt {
 
 impl From<Refused> for Halt {
     fn from(refused: Refused) -> Self {
-        Self::Invalid(refused.faults)
+        if refused.slug == "invalid-input" { Self::Invalid(refused.faults) } else { Self::NotComputed(refused) }
     }
 }
 

@@ -44,7 +44,7 @@ impl Desk {
         for (index, operation) in visit.operations.iter().enumerate() {
             checks.short(&format!("/operations/{index}/title"), operation.title.as_deref(), LINE);
         }
-        if visit.test.verdict != Verdict::Passed {
+        if visit.test.verdict != Some(Verdict::Passed) {
             checks.fault("/test/verdict", "must be passed; what fails its test is not done at the counter");
         }
         checks.done()?;

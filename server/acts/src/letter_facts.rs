@@ -267,10 +267,10 @@ fn tests(rows: &OrderRows, reason: Option<String>) -> Tests {
     };
     Tests {
         passed: since()
-            .filter(|t| t.verdict.0 == Verdict::Passed)
+            .filter(|t| t.says(Verdict::Passed))
             .map(|t| format!("{}, {}", t.kind.0.to_string().replace('_', " "), t.scope))
             .collect(),
-        fails: rows.tests.iter().rev().find(|t| t.verdict.0 == Verdict::Failed).map(|t| {
+        fails: rows.tests.iter().rev().find(|t| t.says(Verdict::Failed)).map(|t| {
             t.where_words.clone().unwrap_or_else(|| {
                 rows.findings.iter().find(|f| Some(f.id) == t.finding_id).map_or_else(|| t.scope.clone(), customer_words)
             })

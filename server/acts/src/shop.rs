@@ -12,6 +12,7 @@ use store::people::{self, PersonRow};
 use store::shops::{self, ShopRow};
 use store::views::Person;
 use store::{Once, Tx, Word, audit, one_time_links};
+use trade::bench::shop_limits::TestSettings;
 use trade::rules::facts::{By, Who};
 use trade::words::business_time::Calendar;
 use trade::words::ids::{PersonId, ShopId};
@@ -111,6 +112,9 @@ pub struct ShopChange {
     /// The shop's terms, printed on the receipt.
     #[serde(default)]
     pub terms: Option<String>,
+    /// What the shop has set for its tests: all of it, since what is left out in it is no longer set.
+    #[serde(default)]
+    pub test_settings: Option<TestSettings>,
 }
 
 impl NewPerson {
@@ -231,6 +235,7 @@ impl Desk {
                 version: 1,
                 changed_by: self.actor.words.clone(),
                 changed_at: self.now,
+                test_settings: json!({}),
             },
         )?;
         let person = new.proprietor.row(shop, self);
@@ -467,6 +472,12 @@ impl Acts {
                         checks.fault("/quote_days", "must lie between 1 and 365");
                     }
                     row.quote_days = days;
+                }
+                if let Some(settings) = &change.test_settings {
+                    for fault in settings.faults("/test_settings") {
+                        checks.fault(fault.pointer, fault.message);
+                    }
+                    row.test_settings = json!(settings);
                 }
                 checks.done()?;
                 row.version += 1;

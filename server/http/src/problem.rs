@@ -61,7 +61,7 @@ impl Kind {
             Self::AlreadyClaimed => ("already-claimed", StatusCode::CONFLICT, "Somebody else was first."),
             Self::TwinRunning => ("twin-running", StatusCode::CONFLICT, "The same request is still running; try again in a moment."),
             Self::Stale => ("stale", StatusCode::PRECONDITION_FAILED, "It was changed while you looked."),
-            Self::TooLarge => ("too-large", StatusCode::PAYLOAD_TOO_LARGE, "That is too large; a request holds at most 1 MiB."),
+            Self::TooLarge => ("too-large", StatusCode::PAYLOAD_TOO_LARGE, "That is too large; a request holds at most 1 MiB, one with a pressure log 8 MiB."),
             Self::WrongType => ("wrong-type", StatusCode::UNSUPPORTED_MEDIA_TYPE, "Send JSON: Content-Type application/json."),
             Self::InvalidInput => ("invalid-input", StatusCode::UNPROCESSABLE_ENTITY, "Something in it is not right."),
             Self::KeyReused => ("key-reused", StatusCode::UNPROCESSABLE_ENTITY, "This Idempotency-Key was used with another request; take a new one."),
@@ -279,6 +279,7 @@ impl From<Halt> for Problem {
                 problem.errors = faults;
                 problem
             }
+            Halt::NotComputed(refused) => Self::from(refused),
             Halt::Claimed { by, at } => {
                 let mut problem = Self::new(Kind::AlreadyClaimed).saying(format!("{by} has it since {}.", at.format("%Y-%m-%d %H:%M UTC")));
                 problem.stale = Some(Box::new(StaleParts { version: None, changed_by: by, changed_at: at, current: None, wanted: None }));

@@ -5,7 +5,7 @@ GRANT SELECT, INSERT, UPDATE ON
     letters, events, event_counters, links, identities, session_families, one_time_links, outbox
     TO {serving};
 GRANT SELECT, INSERT ON
-    places, methods, counter_marks, stage_changes, tests, notes, decisions, disputes, payments, handovers, audit,
+    places, methods, counter_marks, stage_changes, tests, pressure_tests, fit_checks, notes, decisions, disputes, payments, handovers, audit,
     memberships, link_directory, event_queue, idempotency_keys
     TO {serving};
 GRANT DELETE ON outbox, event_queue, idempotency_keys, one_time_links TO {serving};

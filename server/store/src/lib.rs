@@ -32,6 +32,7 @@ pub mod order_facts;
 pub mod order_rows;
 pub mod order_view;
 pub mod people;
+pub mod pressure_tests;
 pub mod quotes;
 pub mod schema;
 pub mod search;

@@ -3,6 +3,7 @@
 use crate::Error;
 use crate::order_rows::OrderRows;
 use crate::quotes::QuoteRow;
+use crate::small_things::TestRow;
 use chrono::{DateTime, NaiveDate, Utc};
 use rust_decimal::Decimal;
 use serde_json::Value;
@@ -94,11 +95,13 @@ impl OrderRows {
         vec![TestKind::LeakTest]
     }
 
-    /// Whether the last required test of this kind since the last arrival in the leak test passed.
+    /// Whether the last test of this kind of the whole instrument, since the last arrival in the
+    /// leak test, passed. A test of one part tells nothing of the rest.
     #[must_use]
     pub fn has_passed(&self, kind: TestKind) -> bool {
         let Some(arrived) = self.arrived_in_leak_test() else { return false };
-        self.tests.iter().rev().find(|t| t.kind.0 == kind && t.tested_at >= arrived).is_some_and(|t| t.verdict.0 == Verdict::Passed)
+        let counts = |t: &&TestRow| t.kind.0 == kind && t.tested_at >= arrived && t.is_of_whole_instrument();
+        self.tests.iter().rev().find(counts).is_some_and(|t| t.says(Verdict::Passed))
     }
 
     /// What was paid or charged to account.

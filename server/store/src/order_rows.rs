@@ -7,6 +7,7 @@ use crate::instruments::{self, InstrumentRow};
 use crate::letters::{self, LetterRow};
 use crate::links::{self, LinkRow};
 use crate::operations::{self, OperationRow, TimeRow};
+use crate::pressure_tests;
 use crate::quotes::{self, QuoteRow};
 use crate::shops::{self, ShopRow};
 use crate::small_things::{self, CounterMarkRow, HandoverRow, HoldRow, NoteRow, PaymentRow, TestRow};
@@ -16,7 +17,9 @@ use crate::{Error, people};
 use chrono::{DateTime, Utc};
 use diesel::pg::PgConnection;
 use std::collections::HashMap;
+use trade::bench::pressure_test::PressureAnswer;
 use trade::words::ids::{CustomerId, InstrumentId, WorkOrderId};
+use trade::words::instrument::TestMethod;
 use uuid::Uuid;
 
 /// One order with all its rows.
@@ -38,6 +41,7 @@ pub struct OrderRows {
     pub decisions: Vec<DecisionRow>,
     pub disputes: Vec<DisputeRow>,
     pub tests: Vec<TestRow>,
+    pub pressure_answers: HashMap<Uuid, PressureAnswer>,
     pub holds: Vec<HoldRow>,
     pub notes: Vec<NoteRow>,
     pub payments: Vec<PaymentRow>,
@@ -47,7 +51,8 @@ pub struct OrderRows {
     pub links: Vec<LinkRow>,
 }
 
-/// Loads everything recorded on this order. Twenty statements, however much there is.
+/// Loads everything recorded on this order. Twenty statements, however much there
+/// is, and one more where a pressure test was made.
 ///
 /// # Errors
 /// When the database refuses, or a row that the schema promises is missing.
@@ -67,6 +72,9 @@ pub fn load(conn: &mut PgConnection, order: WorkOrderRow) -> Result<OrderRows, E
     } else {
         decisions::disputes(conn, &decisions.iter().map(|d| d.id).collect::<Vec<_>>())?
     };
+    let tests = small_things::tests(conn, id)?;
+    let of_pressure: Vec<Uuid> =
+        tests.iter().filter(|t| t.method.as_ref().is_some_and(|m| m.0 == TestMethod::PressureDecay)).map(|t| t.id).collect();
     Ok(OrderRows {
         shop: shops::current(conn)?,
         people: people::by_id(conn)?,
@@ -81,7 +89,8 @@ pub fn load(conn: &mut PgConnection, order: WorkOrderRow) -> Result<OrderRows, E
         quotes: quotes::of_order(conn, id)?,
         decisions,
         disputes,
-        tests: small_things::tests(conn, id)?,
+        pressure_answers: pressure_tests::answers(conn, &of_pressure)?.into_iter().collect(),
+        tests,
         holds: small_things::holds(conn, id)?,
         notes: small_things::notes(conn, id)?,
         payments: small_things::payments(conn, id)?,

@@ -129,6 +129,22 @@ diesel::table! {
 }
 
 diesel::table! {
+    fit_checks (shop_id, id) {
+        shop_id -> Uuid,
+        id -> Uuid,
+        work_order_id -> Uuid,
+        fit_kind -> Text,
+        part -> Text,
+        measured -> Jsonb,
+        answer -> Jsonb,
+        finding_id -> Nullable<Uuid>,
+        note -> Nullable<Text>,
+        checked_by -> Uuid,
+        checked_at -> Timestamptz,
+    }
+}
+
+diesel::table! {
     handovers (shop_id, work_order_id) {
         shop_id -> Uuid,
         work_order_id -> Uuid,
@@ -364,6 +380,16 @@ diesel::table! {
 }
 
 diesel::table! {
+    pressure_tests (shop_id, test_id) {
+        shop_id -> Uuid,
+        test_id -> Uuid,
+        readings -> Jsonb,
+        asked -> Jsonb,
+        answer -> Jsonb,
+    }
+}
+
+diesel::table! {
     quotes (shop_id, id) {
         shop_id -> Uuid,
         id -> Uuid,
@@ -420,6 +446,7 @@ diesel::table! {
         version -> Int4,
         changed_by -> Text,
         changed_at -> Timestamptz,
+        test_settings -> Jsonb,
     }
 }
 
@@ -447,13 +474,15 @@ diesel::table! {
         kind -> Text,
         method -> Nullable<Text>,
         scope -> Text,
-        verdict -> Text,
+        verdict -> Nullable<Text>,
         where_words -> Nullable<Text>,
         finding_id -> Nullable<Uuid>,
         apart_from -> Jsonb,
         note -> Nullable<Text>,
         tested_by -> Uuid,
         tested_at -> Timestamptz,
+        spots -> Jsonb,
+        overruled_because -> Nullable<Text>,
     }
 }
 
@@ -516,6 +545,7 @@ diesel::allow_tables_to_appear_in_same_query!(
     event_queue,
     events,
     findings,
+    fit_checks,
     handovers,
     holds,
     idempotency_keys,
@@ -533,6 +563,7 @@ diesel::allow_tables_to_appear_in_same_query!(
     payments,
     people,
     places,
+    pressure_tests,
     quotes,
     session_families,
     shops,

@@ -7,6 +7,7 @@ use diesel::pg::PgConnection;
 use diesel::prelude::*;
 use rust_decimal::Decimal;
 use serde_json::Value;
+use trade::bench::shop_limits::TestSettings;
 use trade::words::ids::ShopId;
 use trade::words::money::Currency;
 use trade::words::quote::ContentTaxClass;
@@ -37,6 +38,7 @@ pub struct ShopRow {
     pub version: i32,
     pub changed_by: String,
     pub changed_at: DateTime<Utc>,
+    pub test_settings: Value,
 }
 
 impl ShopRow {
@@ -54,6 +56,14 @@ impl ShopRow {
     /// [`Error::Unreadable`].
     pub fn tax_classes(&self) -> Result<Vec<ContentTaxClass>, Error> {
         serde_json::from_value(self.tax_classes.clone()).map_err(|e| Error::Unreadable(format!("tax classes: {e}")))
+    }
+
+    /// What the shop has set for its tests.
+    ///
+    /// # Errors
+    /// [`Error::Unreadable`].
+    pub fn test_settings(&self) -> Result<TestSettings, Error> {
+        serde_json::from_value(self.test_settings.clone()).map_err(|e| Error::Unreadable(format!("test settings: {e}")))
     }
 
     /// The shop's time zone.

@@ -37,13 +37,32 @@ pub struct TestRow {
     pub kind: Word<TestKind>,
     pub method: Option<Word<TestMethod>>,
     pub scope: String,
-    pub verdict: Word<Verdict>,
+    pub verdict: Option<Word<Verdict>>,
     pub where_words: Option<String>,
     pub finding_id: Option<Uuid>,
     pub apart_from: Value,
     pub note: Option<String>,
     pub tested_by: Uuid,
     pub tested_at: DateTime<Utc>,
+    pub spots: Value,
+    pub overruled_because: Option<String>,
+}
+
+/// How the scope of a test of the whole instrument is kept.
+pub const WHOLE_INSTRUMENT: &str = "whole instrument";
+
+impl TestRow {
+    /// Whether it said this.
+    #[must_use]
+    pub fn says(&self, verdict: Verdict) -> bool {
+        self.verdict.as_ref().is_some_and(|own| own.0 == verdict)
+    }
+
+    /// Whether the whole instrument was tested, not one part.
+    #[must_use]
+    pub fn is_of_whole_instrument(&self) -> bool {
+        self.scope == WHOLE_INSTRUMENT
+    }
 }
 /// One hold as stored.
 #[derive(Debug, Clone, Queryable, Selectable, Insertable)]

@@ -3,9 +3,10 @@
 use chrono::{DateTime, NaiveDate, Utc};
 use rust_decimal::Decimal;
 use serde::{Deserialize, Serialize};
+use trade::bench::pressure_test::PressureAnswer;
 use trade::rules::stages::Act;
 use trade::words::ids::{CustomerId, DecisionId, FindingId, HoldId, InstrumentId, LetterId, LinkId, OperationId, PersonId, QuoteId, TestId, WorkOrderId};
-use trade::words::instrument::{Disposition, Family, FindingKind, FoundWhen, Heat, Leaks, MarkKind, OperationKind, OperationState, TestKind, TestMethod, Verdict};
+use trade::words::instrument::{Disposition, Family, FindingKind, FoundWhen, Heat, HowMuch, Leaks, MarkKind, OperationKind, OperationState, TestKind, TestMethod, Verdict};
 use trade::words::money::Money;
 use trade::words::paperwork::{Answer, AnswerHow, CustomerKind, LetterState, LinkPurpose, MailWanted, PaymentHow, PaymentKind, QuoteState};
 use trade::words::quote::{ContentDiscount, ContentLine};
@@ -431,6 +432,32 @@ views! {
         /// What the owner said.
         decision: Option<Decision>,
     }
+    /// A place where it leaks, and how much.
+    #[serde(deny_unknown_fields)]
+    LeakSpot {
+        /// On which part or joint, or which pad.
+        part: String,
+        /// Which side.
+        #[serde(default)]
+        side: Option<String>,
+        /// Along the part, mm.
+        #[serde(default)]
+        #[schema(value_type = Option<String>, pattern = r"^\d{1,5}(\.\d{1,3})?$", example = "12.5")]
+        position_mm: Option<Decimal>,
+        /// How much, as the bench says it.
+        #[serde(default)]
+        how_much: Option<HowMuch>,
+        /// For a feeler: the thickest that slips under, mm.
+        #[serde(default)]
+        #[schema(value_type = Option<String>, pattern = r"^\d{1,5}(\.\d{1,3})?$", example = "0.05")]
+        gap_mm: Option<Decimal>,
+        /// For bubbles: how many in a minute.
+        #[serde(default)]
+        bubbles_per_minute: Option<u32>,
+        /// In words.
+        #[serde(default)]
+        words: Option<String>,
+    }
     /// A test.
     Test {
         /// Which.
@@ -443,16 +470,26 @@ views! {
         method: Option<TestMethod>,
         /// The whole instrument, or the part named.
         scope: String,
-        /// What it said.
-        verdict: Verdict,
+        /// Whether the whole instrument was tested; only that counts as the required test.
+        of_whole_instrument: bool,
+        /// What it said; none for a pressure test of a family without a leak limit.
+        verdict: Option<Verdict>,
+        /// Why a person's verdict is not the computed one.
+        overruled_because: Option<String>,
         /// Where it fails.
         where_words: Option<String>,
+        /// Where it leaks, and how much.
+        spots: Vec<LeakSpot>,
         /// The finding that pins where it fails.
         finding_id: Option<FindingId>,
         /// Findings that the owner declined or that are left, and that the pass is apart from.
         apart_from: Vec<FindingId>,
         /// In words.
         note: Option<String>,
+        /// Slugs of the cautions that go with the method.
+        cautions: Vec<String>,
+        /// Of a pressure decay test: rate, uncertainty, verdict and curve, as the server computed them.
+        pressure: Option<PressureAnswer>,
         /// Who.
         by: PersonRef,
         /// When.

@@ -816,8 +816,31 @@ export interface paths {
         };
         get?: never;
         put?: never;
-        /** Record a test; it moves the order when it failed, or when it was the last one missing. */
+        /**
+         * Record a test; it moves the order when it failed, or when it was the last one missing. What a
+         *     pressure log says is computed here.
+         */
         post: operations["work_orders_record_test"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/work-orders/{id}/tests/preview": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * What a pressure decay test would say; nothing is stored. The logger's file may be the body
+         *     itself, as text/csv.
+         */
+        post: operations["work_orders_preview_test"];
         delete?: never;
         options?: never;
         head?: never;
@@ -1146,6 +1169,11 @@ export interface components {
             /** @description As typed. */
             phone?: string | null;
         };
+        /**
+         * @description Which curve stands for the decay.
+         * @enum {string}
+         */
+        DecayModel: "linear" | "exponential";
         /** @description What the owner said. */
         Decision: {
             /** @description Operations accepted by name because they cannot be undone. */
@@ -1212,6 +1240,34 @@ export interface components {
             /** @description The test, which passed. */
             test: components["schemas"]["NewTest"];
         };
+        /** @description One reading with the curve beside it. */
+        DrawnReading: {
+            /**
+             * Format: double
+             * @description What the same air would show at the reference temperature, Pa; as read without temperatures.
+             */
+            corrected_gauge_pa: number;
+            /**
+             * Format: double
+             * @description The fitted curve here, Pa.
+             */
+            fitted_gauge_pa: number;
+            /**
+             * Format: double
+             * @description As read, Pa over the atmosphere.
+             */
+            gauge_pa: number;
+            /**
+             * Format: double
+             * @description Where a leak of just the limit would be, Pa; none without a limit.
+             */
+            limit_gauge_pa?: number | null;
+            /**
+             * Format: double
+             * @description Seconds since the start.
+             */
+            t_s: number;
+        };
         /** @description The wish to end an order. */
         Ending: {
             /**
@@ -1251,6 +1307,21 @@ export interface components {
             family: components["schemas"]["Family"];
             /** @description Its parts. */
             parts: components["schemas"]["FamilyPart"][];
+        };
+        /** @description The air space that the shop takes for a family whose instrument was not measured. */
+        FamilyVolume: {
+            /** @description Which family. */
+            family: components["schemas"]["Family"];
+            /**
+             * Format: double
+             * @description The closed bore with fittings, m³.
+             */
+            volume_m3: number;
+            /**
+             * Format: double
+             * @description Its standard uncertainty, m³; a twentieth of the volume if left out.
+             */
+            volume_u_m3?: number | null;
         };
         /** @description One thing wrong with a body or a parameter. */
         FieldError: {
@@ -1361,10 +1432,55 @@ export interface components {
          */
         FindingKind: "crack" | "open_joint" | "dent" | "bent" | "slide" | "out_of_round" | "plating_loss" | "lacquer_loss" | "red_rot" | "pitting" | "earlier_repair" | "leaking_pad" | "worn_cork" | "broken_spring" | "bent_key" | "lost_motion" | "keys_not_together" | "key_height" | "seized_screw" | "chipped_tone_hole" | "loose_tenon" | "wood_crack" | "valve" | "valve_alignment" | "linkage" | "stuck_mouthpiece" | "other";
         /**
+         * @description What kind of fit is measured.
+         * @enum {string}
+         */
+        FitKind: "tuning_slide" | "hand_slide" | "valve" | "shank" | "tenon_with_cork";
+        /** @description The largest clearances that are tight, slightly tight and free. */
+        FitLimits: {
+            /** @description Of which kind of fit. */
+            fit_kind: components["schemas"]["FitKind"];
+            /** @description Tight, slightly tight and free up to here, mm, rising. For a shank leave it out. */
+            limits_mm?: number[] | null;
+            /**
+             * Format: double
+             * @description For a shank: the wanted rise of diameter per length, mm per mm.
+             */
+            target_taper_mm_per_mm?: number | null;
+            /**
+             * Format: double
+             * @description For a shank: how far it may be off, mm per mm.
+             */
+            tolerance_mm_per_mm?: number | null;
+        };
+        /**
          * @description When a finding was made.
          * @enum {string}
          */
         FoundWhen: "first_examination" | "taken_apart" | "on_the_bench" | "at_the_test";
+        /**
+         * @description A tool that diameters are measured with.
+         * @enum {string}
+         */
+        GaugeKind: "calliper" | "micrometer" | "bore_gauge";
+        /** @description One line of the pressure log. */
+        GaugeReading: {
+            /**
+             * Format: double
+             * @description Pressure over the atmosphere, Pa.
+             */
+            gauge_pa: number;
+            /**
+             * Format: double
+             * @description Seconds since the start.
+             */
+            t_s: number;
+            /**
+             * Format: double
+             * @description Temperature of the air inside, °C; in every reading or in none.
+             */
+            temperature_c?: number | null;
+        };
         /**
          * @description Collected or shipped.
          * @enum {string}
@@ -1427,6 +1543,16 @@ export interface components {
          * @enum {string}
          */
         HoldReason: "parts" | "outside_work" | "customer" | "school_calendar" | "other";
+        /**
+         * @description What a column holds.
+         * @enum {string}
+         */
+        Holds: "time" | "gauge_pressure" | "absolute_pressure" | "temperature";
+        /**
+         * @description How much it leaks, as the bench says it.
+         * @enum {string}
+         */
+        HowMuch: "slight" | "clear" | "strong";
         /** @description An instrument. */
         Instrument: {
             /** @description Year or age band, as text. */
@@ -1485,11 +1611,141 @@ export interface components {
             /** @description By family. */
             items: components["schemas"]["Instrument"][];
         };
+        /** @description The largest leak rate that the shop passes for a family. */
+        LeakLimit: {
+            /** @description Which family. */
+            family: components["schemas"]["Family"];
+            /**
+             * Format: int32
+             * @description How many good instruments of the shop's own it rests on.
+             */
+            instrument_count?: number | null;
+            /**
+             * Format: double
+             * @description The limit, Pa·m³/s.
+             */
+            limit_pa_m3_s: number;
+            valves?: components["schemas"]["Valves"] | null;
+        };
+        /** @description Where the uncertainty comes from; standard uncertainties in Pa·m³/s. */
+        LeakParts: {
+            /**
+             * Format: double
+             * @description Scatter of the readings about the curve, or the gauge's steps.
+             */
+            fit: number;
+            /**
+             * Format: double
+             * @description Unknown scale of the gauge.
+             */
+            gauge_gain: number;
+            /**
+             * Format: double
+             * @description Unknown change of the air's temperature.
+             */
+            temperature: number;
+            /**
+             * Format: double
+             * @description Unknown volume.
+             */
+            volume: number;
+        };
+        /** @description A leak rate with its uncertainty and, if there is a limit, its verdict. */
+        LeakRate: {
+            /**
+             * Format: double
+             * @description Effective degrees of freedom, at most a million.
+             */
+            degrees_of_freedom: number;
+            /**
+             * Format: double
+             * @description Half width of the 95 % interval, Pa·m³/s.
+             */
+            expanded_uncertainty_pa_m3_s: number;
+            /**
+             * Format: double
+             * @description How far below the limit a rate must lie to pass, Pa·m³/s.
+             */
+            guard_pa_m3_s: number;
+            /**
+             * Format: double
+             * @description Leak rate at the start, Pa·m³/s. Negative when the pressure rose, and left so, because
+             *     the technician should see it.
+             */
+            leak_rate_pa_m3_s: number;
+            /**
+             * Format: double
+             * @description The rate in mbar·L/s.
+             */
+            mbar_l_s: number;
+            /** @description Which curve was fitted. */
+            model: components["schemas"]["DecayModel"];
+            /** @description What the technician should know about this test. */
+            notes: string[];
+            /** @description Where that comes from. */
+            parts: components["schemas"]["LeakParts"];
+            /**
+             * Format: double
+             * @description How probable it is that the true rate is within the limit.
+             */
+            probability_within_limit?: number | null;
+            /**
+             * Format: double
+             * @description How much of it was gone at the end, by the straight line.
+             */
+            relative_drop: number;
+            /**
+             * Format: double
+             * @description The rate in standard cubic centimetres a minute (0 °C, 101,325 Pa).
+             */
+            sccm: number;
+            /**
+             * Format: double
+             * @description Standard uncertainty of the rate, Pa·m³/s.
+             */
+            standard_uncertainty_pa_m3_s: number;
+            /**
+             * Format: double
+             * @description Corrected gauge pressure at the start, by the fit, Pa.
+             */
+            start_gauge_pa: number;
+            verdict?: components["schemas"]["LeakVerdict"] | null;
+        };
         /**
          * @description Whether a finding leaks.
          * @enum {string}
          */
         Leaks: "yes" | "no" | "not_tested";
+        /** @description A place where it leaks, and how much. */
+        LeakSpot: {
+            /**
+             * Format: int32
+             * @description For bubbles: how many in a minute.
+             */
+            bubbles_per_minute?: number | null;
+            /**
+             * @description For a feeler: the thickest that slips under, mm.
+             * @example 0.05
+             */
+            gap_mm?: string | null;
+            how_much?: components["schemas"]["HowMuch"] | null;
+            /** @description On which part or joint, or which pad. */
+            part: string;
+            /**
+             * @description Along the part, mm.
+             * @example 12.5
+             */
+            position_mm?: string | null;
+            /** @description Which side. */
+            side?: string | null;
+            /** @description In words. */
+            words?: string | null;
+        };
+        /**
+         * @description Whether the leak is within the limit.
+         * @enum {string}
+         */
+        LeakVerdict: "pass" | "fail" | "not_decidable";
         /** @description An outgoing mail. */
         Letter: {
             /**
@@ -1607,6 +1863,21 @@ export interface components {
         Links: {
             /** @description Oldest first. */
             items: components["schemas"]["Link"][];
+        };
+        /** @description How a log was read, for the person to see that it was read right. */
+        LogAsRead: {
+            /** @description How many rows without anything were passed over. */
+            blank_row_count: number;
+            /** @description The columns that count. */
+            columns: components["schemas"]["ReadColumn"][];
+            /** @description `point` or `comma`. */
+            decimal_mark: string;
+            /** @description Headings of columns that were left alone. */
+            ignored_columns: string[];
+            /** @description How many readings. */
+            reading_count: number;
+            /** @description `comma`, `semicolon` or `tab`. */
+            separator: string;
         };
         /**
          * @description Which letters a customer wants.
@@ -1947,10 +2218,14 @@ export interface components {
             method?: components["schemas"]["TestMethod"] | null;
             /** @description In words. */
             note?: string | null;
+            /** @description Why the person's verdict is not the computed one. */
+            overruled_because?: string | null;
+            pressure?: components["schemas"]["PressureTest"] | null;
             /** @description The whole instrument if left out, or the part named. */
             scope?: string | null;
-            /** @description What it said. */
-            verdict: components["schemas"]["Verdict"];
+            /** @description Where it leaks, and how much: which pad, which joint. */
+            spots?: components["schemas"]["LeakSpot"][];
+            verdict?: components["schemas"]["Verdict"] | null;
             /** @description Where it fails, in words. */
             where_words?: string | null;
         };
@@ -2307,6 +2582,142 @@ export interface components {
             /** @description In words. */
             words: string;
         };
+        /** @description What a pressure decay test says. */
+        PressureAnswer: components["schemas"]["LeakRate"] & {
+            /** @description What to do next. */
+            advice: string[];
+            /**
+             * Format: double
+             * @description Pressure of the room taken, Pa.
+             */
+            atmosphere_pa: number;
+            /** @description Slugs of cautions. */
+            cautions: string[];
+            /** @description Pointers of inputs that were left out and took the shop's or a typical value. */
+            defaulted: string[];
+            /** @description The readings, thinned, with the fitted curve and the limit beside them. */
+            drawing: components["schemas"]["DrawnReading"][];
+            /**
+             * Format: double
+             * @description From the first reading to the last, s.
+             */
+            duration_s: number;
+            /**
+             * Format: double
+             * @description Half width of the 19-of-20 range in the same unit.
+             */
+            expanded_uncertainty_ml_min: number;
+            /**
+             * Format: double
+             * @description Standard uncertainty of the gauge's scale taken, as a part of the reading.
+             */
+            gauge_gain_u_rel: number;
+            /**
+             * Format: double
+             * @description Smallest step of the gauge taken, Pa.
+             */
+            gauge_resolution_pa: number;
+            /**
+             * Format: double
+             * @description The rate in millilitres of air a minute, at 101,325 Pa and the reference temperature.
+             */
+            leak_rate_ml_min: number;
+            /**
+             * Format: double
+             * @description The same in millilitres of air a minute.
+             */
+            limit_ml_min?: number | null;
+            /**
+             * Format: double
+             * @description The shop's limit for the family, Pa·m³/s; none set, no verdict.
+             */
+            limit_pa_m3_s?: number | null;
+            log?: components["schemas"]["LogAsRead"] | null;
+            /** @description How many readings. */
+            reading_count: number;
+            /**
+             * Format: double
+             * @description Temperature the rate is stated at, °C.
+             */
+            reference_c: number;
+            /**
+             * Format: double
+             * @description Standard uncertainty of the change of the air's temperature taken, K.
+             */
+            temperature_drift_u_k: number;
+            /** @description Whether the air's temperature was logged. */
+            temperatures_logged: boolean;
+            /** @description Where the volume comes from. */
+            volume_from: components["schemas"]["VolumeFrom"];
+            /**
+             * Format: double
+             * @description The air space taken, m³.
+             */
+            volume_m3: number;
+            /**
+             * Format: double
+             * @description Its standard uncertainty, m³.
+             */
+            volume_u_m3: number;
+        };
+        /** @description What the shop's pressure gauge can do. */
+        PressureGauge: {
+            /**
+             * Format: double
+             * @description Standard uncertainty of its scale, as a part of the reading.
+             */
+            gain_u_rel: number;
+            /**
+             * Format: double
+             * @description Smallest step, Pa.
+             */
+            resolution_pa: number;
+        };
+        /**
+         * @description A pressure decay test as made: readings, or a log; what else is known. What is left out is
+         *     taken from the shop's settings or is typical, and the answer says so.
+         */
+        PressureTest: {
+            /**
+             * Format: double
+             * @description Pressure of the room, Pa; needed for a log in absolute pressure.
+             */
+            atmosphere_pa?: number | null;
+            /** @description Or the logger's file as text: CSV with commas, semicolons or tabs. */
+            csv?: string | null;
+            /**
+             * Format: double
+             * @description Standard uncertainty of the gauge's scale, as a part of the reading.
+             */
+            gauge_gain_u_rel?: number | null;
+            /**
+             * Format: double
+             * @description Smallest step of the gauge, Pa.
+             */
+            gauge_resolution_pa?: number | null;
+            /** @description Readings as typed; five to 100,000, times rising. */
+            readings?: components["schemas"]["GaugeReading"][] | null;
+            /**
+             * Format: double
+             * @description Temperature the rate is stated at, °C.
+             */
+            reference_c?: number | null;
+            /**
+             * Format: double
+             * @description Standard uncertainty of the change of the air's temperature over the test, K.
+             */
+            temperature_drift_u_k?: number | null;
+            /**
+             * Format: double
+             * @description Measured air space, closed bore with fittings, m³.
+             */
+            volume_m3?: number | null;
+            /**
+             * Format: double
+             * @description Its standard uncertainty, m³.
+             */
+            volume_u_m3?: number | null;
+        };
         /** @description RFC 9457 problem details as they are sent. */
         ProblemBody: {
             /**
@@ -2404,6 +2815,17 @@ export interface components {
          * @enum {string}
          */
         QuoteState: "draft" | "sent" | "answered" | "superseded" | "struck" | "expired";
+        /** @description A column that was read. */
+        ReadColumn: {
+            /** @description As it is headed; none without headings. */
+            heading?: string | null;
+            /** @description What it was taken for. */
+            holds: components["schemas"]["Holds"];
+            /** @description Its place, from 1. */
+            number: number;
+            /** @description The unit it was taken to be in. */
+            unit: string;
+        };
         /** @description A test that must pass before pickup. */
         RequiredTest: {
             /** @description Which kind. */
@@ -2468,6 +2890,22 @@ export interface components {
             tax_classes?: components["schemas"]["ContentTaxClass"][] | null;
             /** @description The shop's terms, printed on the receipt. */
             terms?: string | null;
+            test_settings?: components["schemas"]["TestSettings"] | null;
+        };
+        /** @description What one of the shop's tools can do. */
+        ShopGauge: {
+            /** @description Which tool. */
+            gauge: components["schemas"]["GaugeKind"];
+            /**
+             * Format: double
+             * @description Smallest step, mm.
+             */
+            resolution_mm: number;
+            /**
+             * Format: double
+             * @description Standard uncertainty, mm.
+             */
+            u_mm: number;
         };
         /** @description What the client needs to know of the shop. */
         ShopView: {
@@ -2498,6 +2936,8 @@ export interface components {
             tax_classes: components["schemas"]["ContentTaxClass"][];
             /** @description The shop's terms. */
             terms: string;
+            /** @description What the shop has set for its tests; what it has not set is left out. */
+            test_settings: components["schemas"]["TestSettings"];
             /** @description IANA name. */
             time_zone: string;
             /**
@@ -2574,6 +3014,8 @@ export interface components {
             at: string;
             /** @description Who. */
             by: components["schemas"]["PersonRef"];
+            /** @description Slugs of the cautions that go with the method. */
+            cautions: string[];
             finding_id?: components["schemas"]["FindingId"] | null;
             /** @description Which. */
             id: components["schemas"]["TestId"];
@@ -2582,15 +3024,21 @@ export interface components {
             method?: components["schemas"]["TestMethod"] | null;
             /** @description In words. */
             note?: string | null;
+            /** @description Whether the whole instrument was tested; only that counts as the required test. */
+            of_whole_instrument: boolean;
             /**
              * Format: int32
              * @description The version of the work order after it.
              */
             order_version: number;
+            /** @description Why a person's verdict is not the computed one. */
+            overruled_because?: string | null;
+            pressure?: components["schemas"]["PressureAnswer"] | null;
             /** @description The whole instrument, or the part named. */
             scope: string;
-            /** @description What it said. */
-            verdict: components["schemas"]["Verdict"];
+            /** @description Where it leaks, and how much. */
+            spots: components["schemas"]["LeakSpot"][];
+            verdict?: components["schemas"]["Verdict"] | null;
             /** @description Where it fails. */
             where_words?: string | null;
         };
@@ -2609,6 +3057,23 @@ export interface components {
          * @enum {string}
          */
         TestMethod: "finger_and_blow" | "bubbles" | "smoke" | "leak_light" | "feeler" | "pressure_decay" | "played";
+        /** @description Everything a shop has set for its tests; what it has not set is left out. */
+        TestSettings: {
+            /** @description Limits of fit, one per kind. */
+            fit_limits?: components["schemas"]["FitLimits"][];
+            /** @description Tools, one per kind. */
+            gauges?: components["schemas"]["ShopGauge"][];
+            /** @description Leak limits, one per family. Without one the rate is shown and there is no verdict. */
+            leak_limits?: components["schemas"]["LeakLimit"][];
+            pressure_gauge?: components["schemas"]["PressureGauge"] | null;
+            /**
+             * Format: double
+             * @description The temperature that leak rates are stated at, °C; 20 if left out.
+             */
+            reference_c?: number | null;
+            /** @description Volumes, one per family. */
+            volumes?: components["schemas"]["FamilyVolume"][];
+        };
         /** @description What a quote adds up to. */
         Totals: {
             deposit?: components["schemas"]["Money"] | null;
@@ -2632,10 +3097,15 @@ export interface components {
             within_authorised?: boolean | null;
         };
         /**
+         * @description How the valves were when a limit was found.
+         * @enum {string}
+         */
+        Valves: "dry" | "oiled";
+        /**
          * @description What a test said.
          * @enum {string}
          */
-        Verdict: "passed" | "failed";
+        Verdict: "passed" | "failed" | "not_decidable";
         /** @description One earlier visit. */
         Visit: {
             /**
@@ -2657,6 +3127,11 @@ export interface components {
             /** @description The order. */
             work_order_id: components["schemas"]["WorkOrderId"];
         };
+        /**
+         * @description Where the volume comes from.
+         * @enum {string}
+         */
+        VolumeFrom: "measured" | "shop" | "typical";
         /**
          * @description Whose turn it is. Derived, never stored.
          * @enum {string}
@@ -2852,7 +3327,7 @@ export interface components {
                 "application/problem+json": components["schemas"]["ProblemBody"];
             };
         };
-        /** @description The body is larger than 1 MiB. */
+        /** @description The body is larger than 1 MiB, or than 8 MiB where it holds a pressure log. */
         TooLarge: {
             headers: {
                 [name: string]: unknown;
@@ -2910,22 +3385,29 @@ export type CustomerChange = components['schemas']['CustomerChange'];
 export type CustomerId = components['schemas']['CustomerId'];
 export type CustomerKind = components['schemas']['CustomerKind'];
 export type CustomerRef = components['schemas']['CustomerRef'];
+export type DecayModel = components['schemas']['DecayModel'];
 export type Decision = components['schemas']['Decision'];
 export type DecisionId = components['schemas']['DecisionId'];
 export type Difference = components['schemas']['Difference'];
 export type Disposition = components['schemas']['Disposition'];
 export type DoneAtCounter = components['schemas']['DoneAtCounter'];
+export type DrawnReading = components['schemas']['DrawnReading'];
 export type Ending = components['schemas']['Ending'];
 export type Families = components['schemas']['Families'];
 export type Family = components['schemas']['Family'];
 export type FamilyPart = components['schemas']['FamilyPart'];
 export type FamilyView = components['schemas']['FamilyView'];
+export type FamilyVolume = components['schemas']['FamilyVolume'];
 export type FieldError = components['schemas']['FieldError'];
 export type Finding = components['schemas']['Finding'];
 export type FindingChange = components['schemas']['FindingChange'];
 export type FindingId = components['schemas']['FindingId'];
 export type FindingKind = components['schemas']['FindingKind'];
+export type FitKind = components['schemas']['FitKind'];
+export type FitLimits = components['schemas']['FitLimits'];
 export type FoundWhen = components['schemas']['FoundWhen'];
+export type GaugeKind = components['schemas']['GaugeKind'];
+export type GaugeReading = components['schemas']['GaugeReading'];
 export type HandoverHow = components['schemas']['HandoverHow'];
 export type HandoverPayment = components['schemas']['HandoverPayment'];
 export type Heat = components['schemas']['Heat'];
@@ -2933,11 +3415,18 @@ export type History = components['schemas']['History'];
 export type Hold = components['schemas']['Hold'];
 export type HoldId = components['schemas']['HoldId'];
 export type HoldReason = components['schemas']['HoldReason'];
+export type Holds = components['schemas']['Holds'];
+export type HowMuch = components['schemas']['HowMuch'];
 export type Instrument = components['schemas']['Instrument'];
 export type InstrumentChange = components['schemas']['InstrumentChange'];
 export type InstrumentId = components['schemas']['InstrumentId'];
 export type Instruments = components['schemas']['Instruments'];
+export type LeakLimit = components['schemas']['LeakLimit'];
+export type LeakParts = components['schemas']['LeakParts'];
+export type LeakRate = components['schemas']['LeakRate'];
 export type Leaks = components['schemas']['Leaks'];
+export type LeakSpot = components['schemas']['LeakSpot'];
+export type LeakVerdict = components['schemas']['LeakVerdict'];
 export type Letter = components['schemas']['Letter'];
 export type LetterId = components['schemas']['LetterId'];
 export type Letters = components['schemas']['Letters'];
@@ -2949,6 +3438,7 @@ export type Link = components['schemas']['Link'];
 export type LinkId = components['schemas']['LinkId'];
 export type LinkPurpose = components['schemas']['LinkPurpose'];
 export type Links = components['schemas']['Links'];
+export type LogAsRead = components['schemas']['LogAsRead'];
 export type MailWanted = components['schemas']['MailWanted'];
 export type MarkKind = components['schemas']['MarkKind'];
 export type Method = components['schemas']['Method'];
@@ -3001,15 +3491,20 @@ export type Place = components['schemas']['Place'];
 export type Places = components['schemas']['Places'];
 export type PlainDecimal = components['schemas']['PlainDecimal'];
 export type PossibleMove = components['schemas']['PossibleMove'];
+export type PressureAnswer = components['schemas']['PressureAnswer'];
+export type PressureGauge = components['schemas']['PressureGauge'];
+export type PressureTest = components['schemas']['PressureTest'];
 export type ProblemBody = components['schemas']['ProblemBody'];
 export type Quote = components['schemas']['Quote'];
 export type QuoteId = components['schemas']['QuoteId'];
 export type QuoteState = components['schemas']['QuoteState'];
+export type ReadColumn = components['schemas']['ReadColumn'];
 export type RequiredTest = components['schemas']['RequiredTest'];
 export type Role = components['schemas']['Role'];
 export type Running = components['schemas']['Running'];
 export type Session = components['schemas']['Session'];
 export type ShopChange = components['schemas']['ShopChange'];
+export type ShopGauge = components['schemas']['ShopGauge'];
 export type ShopView = components['schemas']['ShopView'];
 export type Stage = components['schemas']['Stage'];
 export type StageChange = components['schemas']['StageChange'];
@@ -3020,9 +3515,12 @@ export type Test = components['schemas']['Test'];
 export type TestId = components['schemas']['TestId'];
 export type TestKind = components['schemas']['TestKind'];
 export type TestMethod = components['schemas']['TestMethod'];
+export type TestSettings = components['schemas']['TestSettings'];
 export type Totals = components['schemas']['Totals'];
+export type Valves = components['schemas']['Valves'];
 export type Verdict = components['schemas']['Verdict'];
 export type Visit = components['schemas']['Visit'];
+export type VolumeFrom = components['schemas']['VolumeFrom'];
 export type WaitsFor = components['schemas']['WaitsFor'];
 export type Waiver = components['schemas']['Waiver'];
 export type WatchItem = components['schemas']['WatchItem'];
@@ -5235,6 +5733,46 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["Test"];
+                };
+            };
+            401: components["responses"]["NotSignedIn"];
+            403: components["responses"]["NotYours"];
+            404: components["responses"]["Absent"];
+            409: components["responses"]["Conflict"];
+            413: components["responses"]["TooLarge"];
+            415: components["responses"]["WrongType"];
+            422: components["responses"]["Invalid"];
+            503: components["responses"]["RecordsAway"];
+        };
+    };
+    work_orders_preview_test: {
+        parameters: {
+            query?: {
+                /** @description With a CSV body: pressure of the room, Pa. */
+                atmosphere_pa?: number;
+                /** @description With a CSV body: measured air space, m³. */
+                volume_m3?: number;
+            };
+            header?: never;
+            path: {
+                /** @description The order's id, or its claim number as it is read over the telephone, with or without separators. */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["PressureTest"];
+                "text/csv": string;
+            };
+        };
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PressureAnswer"];
                 };
             };
             401: components["responses"]["NotSignedIn"];

@@ -91,7 +91,7 @@ function VisitForm({ order, reload, onDone }: { order: WorkOrder; reload: () => 
         <legend class="vh">{words.atCounter.test}</legend>
         <h2>{words.atCounter.test}</h2>
         <div class="seg plain" role="radiogroup" aria-label={words.atCounter.test}>
-          {keysOf<TestMethod>(words.testMethods).filter((one) => one !== "played").map((one) => (
+          {keysOf<TestMethod>(words.testMethods).filter((one) => one !== "played" && one !== "pressure_decay").map((one) => (
             <button key={one} type="button" class="btn" role="radio" aria-checked={visit.test === one} onClick={() => set({ test: one })}>{words.testMethods[one]}</button>
           ))}
         </div>

@@ -59,7 +59,7 @@ const testMethods: Record<TestMethod, string> = {
   finger_and_blow: "Finger and blow", bubbles: "Bubbles", smoke: "Smoke", leak_light: "Leak light", feeler: "Feeler",
   pressure_decay: "Pressure decay", played: "Played",
 };
-const verdicts: Record<Verdict, string> = { passed: "Pass", failed: "Fail" };
+const verdicts: Record<Verdict, string> = { passed: "Pass", failed: "Fail", not_decidable: "Too close to call" };
 const letterStates: Record<LetterState, string> = {
   waiting: "waiting to go out", sending: "going out now", sent: "sent", unknown: "sent, perhaps: the mail server’s answer was lost",
   bounced: "came back", given_up: "given up after many tries", not_wanted: "not sent",
@@ -621,6 +621,7 @@ export const en = {
     note: "What was noticed",
     done: "Tests so far",
     none: "No test recorded yet.",
+    noVerdict: "Rate only",
     failedAt: (where: string) => `fails: ${where}`,
     apartFrom: (numbers: string) => `apart from ${numbers}`,
     by: (name: string, when: string) => `${name}, ${when}`,

@@ -15,6 +15,7 @@
 mod cast;
 mod chance;
 mod diary;
+mod gauge;
 mod jobs;
 mod opening;
 mod past;

@@ -3,6 +3,7 @@
 use super::cast::{Member, Shop};
 use super::chance::Chance;
 use super::diary::{self, Diary};
+use super::gauge;
 use super::play::{Broken, Hand, Stage};
 use super::roster::{self, Roster};
 use super::story::Story;
@@ -85,6 +86,7 @@ pub async fn open(
         labour_rate: Some(Decimal::from(76)),
         quote_days: i32::try_from(QUOTE_DAYS).ok(),
         terms: Some(shop.terms.to_owned()),
+        test_settings: Some(gauge::settings()),
         ..ShopChange::default()
     };
     then.amend_shop(&proprietor, 1, change).await.map_err(|halt| told(&halt))?;

@@ -1,5 +1,6 @@
 //! Doing what the story tells, through the same acts as real work.
 
+use super::gauge;
 use super::story::{By, Moment, Pays, Planned, Step, Story, Visit};
 use acts::change_stage::NewStageChange;
 use acts::check_in::{NewCounterMark, NewWorkOrder};
@@ -424,15 +425,18 @@ impl Stage {
             }
             Step::Test { kind, method, verdict, pinned, where_words, apart_from, note } => {
                 let new = NewTest {
-                    kind: *kind,
-                    method: Some(*method),
-                    scope: None,
-                    verdict: *verdict,
                     where_words: where_words.clone(),
                     finding_id: pinned.map(|place| life.findings[place]),
-                    finding: None,
                     apart_from: apart_from.iter().map(|place| life.findings[*place]).collect(),
                     note: note.clone(),
+                    ..NewTest::plain(*kind, *method, *verdict)
+                };
+                // What the readings say is for the server to compute.
+                let new = if *method == TestMethod::PressureDecay {
+                    let family = self.story.instruments[visit.instrument].family;
+                    NewTest { verdict: None, pressure: Some(gauge::log(family, *verdict)), ..new }
+                } else {
+                    new
                 };
                 acts.record_test(&actor, order, new, nothing_kept()).await?;
             }
@@ -482,17 +486,7 @@ impl Stage {
                 let paid = doings.iter().map(|doing| doing.price).sum();
                 let visit = DoneAtCounter {
                     operations: doings.iter().map(|doing| self.operation(doing, life)).collect(),
-                    test: NewTest {
-                        kind: TestKind::LeakTest,
-                        method: Some(TestMethod::FingerAndBlow),
-                        scope: None,
-                        verdict: Verdict::Passed,
-                        where_words: None,
-                        finding_id: None,
-                        finding: None,
-                        apart_from: Vec::new(),
-                        note: None,
-                    },
+                    test: NewTest::plain(TestKind::LeakTest, TestMethod::FingerAndBlow, Verdict::Passed),
                     handover: NewHandover {
                         how: HandoverHow::Collected,
                         collected_by: collected_by.clone(),

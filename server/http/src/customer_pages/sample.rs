@@ -86,6 +86,7 @@ pub(super) fn checked_in() -> OrderRows {
             version: 1,
             changed_by: "Mara".into(),
             changed_at: at(1, 8),
+            test_settings: json!({}),
         },
         people: std::collections::HashMap::new(),
         order: WorkOrderRow {
@@ -147,6 +148,7 @@ pub(super) fn checked_in() -> OrderRows {
         decisions: vec![],
         disputes: vec![],
         tests: vec![],
+        pressure_answers: std::collections::HashMap::new(),
         holds: vec![],
         notes: vec![],
         payments: vec![],
@@ -373,13 +375,15 @@ pub(super) fn failed(rows: &mut OrderRows, when: DateTime<Utc>, finding: Option<
         kind: Word(TestKind::LeakTest),
         method: None,
         scope: "whole instrument".into(),
-        verdict: Word(Verdict::Failed),
+        verdict: Some(Word(Verdict::Failed)),
         where_words: Some("third slide".into()),
         finding_id: finding,
         apart_from: json!([]),
         note: Some("staff: my own fault".into()),
         tested_by: id(20),
         tested_at: when,
+        spots: json!([]),
+        overruled_because: None,
     });
     moved(rows, when, Stage::Bench, Because::TestFailed);
 }

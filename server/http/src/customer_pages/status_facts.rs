@@ -255,7 +255,7 @@ fn put_right(rows: &OrderRows) -> Result<Option<String>, Error> {
         .tests
         .iter()
         .rev()
-        .find(|test| test.verdict.0 == Verdict::Failed && Some(test.tested_at) <= arrived);
+        .find(|test| test.says(Verdict::Failed) && Some(test.tested_at) <= arrived);
     let Some((test, finding)) = failed.and_then(|test| Some((test, test.finding_id?))) else {
         return Ok(None);
     };
@@ -349,7 +349,7 @@ fn past(rows: &OrderRows) -> Result<Vec<Event>, Error> {
                     .tests
                     .iter()
                     .rev()
-                    .find(|test| test.verdict.0 == Verdict::Failed && test.tested_at <= at);
+                    .find(|test| test.says(Verdict::Failed) && test.tested_at <= at);
                 Some(Happened::TestFailed { found: failed.and_then(|test| found(rows, test)) })
             }
             Because::TestsPassed => Some(Happened::TestsPassed),

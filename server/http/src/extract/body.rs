@@ -15,16 +15,19 @@ use std::pin::Pin;
 /// The most a body may hold, in bytes.
 pub const MOST: usize = 1024 * 1024;
 
-/// A JSON body with its bytes.
+/// The most a body with a pressure log may hold, in bytes: 100,000 rows with room to spare.
+pub const MOST_WITH_LOG: usize = 8 * 1024 * 1024;
+
+/// A JSON body with its bytes, of at most `MOST_BYTES`.
 #[derive(Debug)]
-pub struct Body<T> {
+pub struct Body<T, const MOST_BYTES: usize = MOST> {
     /// What it says.
     pub value: T,
     /// As it came, for the idempotency record.
     pub bytes: Bytes,
 }
 
-impl<T> Body<T> {
+impl<T, const MOST_BYTES: usize> Body<T, MOST_BYTES> {
     /// The body as plain JSON, to show what differs when the request is stale.
     #[must_use]
     pub fn json(&self) -> Option<Value> {
@@ -32,30 +35,19 @@ impl<T> Body<T> {
     }
 }
 
-impl<T: DeserializeOwned + 'static> FromRequest for Body<T> {
+impl<T: DeserializeOwned + 'static, const MOST_BYTES: usize> FromRequest for Body<T, MOST_BYTES> {
     type Error = Problem;
     type Future = Pin<Box<dyn Future<Output = Result<Self, Problem>>>>;
 
     fn from_request(request: &HttpRequest, payload: &mut Payload) -> Self::Future {
-        let is_json = request
-            .headers()
-            .get(CONTENT_TYPE)
-            .and_then(|value| value.to_str().ok())
-            .is_some_and(|value| {
-                let kind = value.split(';').next().unwrap_or_default().trim().to_ascii_lowercase();
-                kind == "application/json" || kind.ends_with("+json")
-            });
-        let mut payload = payload.take();
+        let kind = media_type(request);
+        let is_json = kind == "application/json" || kind.ends_with("+json");
+        let payload = payload.take();
         Box::pin(async move {
-            let mut bytes = BytesMut::new();
-            while let Some(chunk) = payload.next().await {
-                let chunk = chunk.map_err(|_| Problem::new(Kind::InvalidInput).saying("The body broke off; send it again."))?;
-                if bytes.len() + chunk.len() > MOST {
-                    return Err(Problem::new(Kind::TooLarge));
-                }
-                bytes.extend_from_slice(&chunk);
-            }
-            let bytes = bytes.freeze();
+            let bytes = match all_of(payload, MOST_BYTES).await? {
+                Held::All(bytes) => bytes,
+                Held::Beginning(_) => return Err(too_large(MOST_BYTES)),
+            };
             // An empty body is an empty object for what has only optional fields.
             if bytes.is_empty() {
                 return read(Bytes::from_static(b"{}"));
@@ -68,7 +60,38 @@ impl<T: DeserializeOwned + 'static> FromRequest for Body<T> {
     }
 }
 
-fn read<T: DeserializeOwned>(bytes: Bytes) -> Result<Body<T>, Problem> {
+/// The media type that a request says its body has, in small letters, without parameters.
+pub(super) fn media_type(request: &HttpRequest) -> String {
+    let said = request.headers().get(CONTENT_TYPE).and_then(|value| value.to_str().ok()).unwrap_or_default();
+    said.split(';').next().unwrap_or_default().trim().to_ascii_lowercase()
+}
+
+/// What was read of a body.
+pub(super) enum Held {
+    /// All of it.
+    All(Bytes),
+    /// As much as may be; there is more.
+    Beginning(Bytes),
+}
+
+/// Reads a body up to `most` bytes.
+pub(super) async fn all_of(mut payload: Payload, most: usize) -> Result<Held, Problem> {
+    let mut bytes = BytesMut::new();
+    while let Some(chunk) = payload.next().await {
+        let chunk = chunk.map_err(|_| Problem::new(Kind::InvalidInput).saying("The body broke off; send it again."))?;
+        if bytes.len() + chunk.len() > most {
+            return Ok(Held::Beginning(bytes.freeze()));
+        }
+        bytes.extend_from_slice(&chunk);
+    }
+    Ok(Held::All(bytes.freeze()))
+}
+
+pub(super) fn too_large(most: usize) -> Problem {
+    Problem::new(Kind::TooLarge).saying(format!("This request holds at most {} MiB.", most / (1024 * 1024)))
+}
+
+pub(super) fn read<T: DeserializeOwned, const MOST_BYTES: usize>(bytes: Bytes) -> Result<Body<T, MOST_BYTES>, Problem> {
     let invalid = || Problem::new(Kind::InvalidInput);
     if std::str::from_utf8(&bytes).is_err() {
         return Err(invalid().at("", "is not UTF-8"));

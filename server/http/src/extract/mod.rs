@@ -5,13 +5,15 @@ mod once_key;
 mod order_path;
 mod page;
 mod params;
+mod pressure_body;
 mod seen_version;
 mod signed_in;
 
-pub use body::Body;
+pub use body::{Body, MOST_WITH_LOG};
 pub use once_key::OnceKey;
 pub use order_path::OrderPath;
 pub use page::{Cursor, Page};
 pub use params::{Id, Params};
+pub use pressure_body::{BesideLog, PressureBody};
 pub use seen_version::{SeenVersion, etag};
 pub use signed_in::SignedIn;

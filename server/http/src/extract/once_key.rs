@@ -20,7 +20,7 @@ pub struct OnceKey {
 impl OnceKey {
     /// For a request with a body.
     #[must_use]
-    pub fn of<T>(&self, who: &SignedIn, body: &Body<T>) -> Once {
+    pub fn of<T, const MOST_BYTES: usize>(&self, who: &SignedIn, body: &Body<T, MOST_BYTES>) -> Once {
         self.with(&who.claims.sub.to_string(), &body.bytes)
     }
 

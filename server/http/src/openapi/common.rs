@@ -43,7 +43,7 @@ const PROBLEMS: [(&str, &str, &str); 11] = [
     ("404", "Absent", "There is no such thing, or it is not yours to see."),
     ("409", "Conflict", "The present state is in the way; the problem's type says what is."),
     ("412", "Stale", "Somebody was faster: the problem holds the current version, who changed it, and what differs."),
-    ("413", "TooLarge", "The body is larger than 1 MiB."),
+    ("413", "TooLarge", "The body is larger than 1 MiB, or than 8 MiB where it holds a pressure log."),
     ("415", "WrongType", "The body is not JSON by its own Content-Type."),
     ("422", "Invalid", "Understood but invalid: the problem's errors point at each thing that is wrong."),
     ("428", "PreconditionMissing", "If-Match is missing."),
@@ -155,7 +155,7 @@ fn complete_one(path: &str, method: &HttpMethod, operation: &mut Operation, vers
         let same = ResponseBuilder::new().description("Still the same.").header("ETag", etag()).build();
         operation.responses.responses.insert("304".to_owned(), RefOr::T(same));
     }
-    if *method == HttpMethod::Post && !path.contains("/sessions") && !path.contains("/calculations/") {
+    if *method == HttpMethod::Post && !path.contains("/sessions") && !path.contains("/calculations/") && !path.ends_with("/preview") {
         parameters.push(RefOr::T(header("Idempotency-Key", "The same key and body have one effect and one answer.", false, "^[!#-~]{1,200}$")));
     }
     let has_body = operation.request_body.is_some();

@@ -12,6 +12,7 @@ pub mod people;
 pub mod quotes;
 pub mod sessions;
 pub mod shop;
+pub mod tests;
 pub mod work_orders;
 
 use crate::extract::etag;

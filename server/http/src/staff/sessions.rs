@@ -14,6 +14,7 @@ use rust_decimal::Decimal;
 use serde::{Deserialize, Serialize};
 use store::shops::ShopRow;
 use store::views::Person;
+use trade::bench::shop_limits::TestSettings;
 use trade::words::ids::{PersonId, ShopId};
 use trade::words::money::Money;
 use trade::words::quote::ContentTaxClass;
@@ -64,6 +65,8 @@ pub struct ShopView {
     pub quote_days: i32,
     /// The shop's terms.
     pub terms: String,
+    /// What the shop has set for its tests; what it has not set is left out.
+    pub test_settings: TestSettings,
     /// For `If-Match`.
     pub version: i32,
 }
@@ -79,6 +82,7 @@ impl ShopView {
         let rate: Decimal = row.labour_rate.round_dp_with_strategy(places, rust_decimal::RoundingStrategy::MidpointAwayFromZero);
         Ok(Self {
             tax_classes: row.tax_classes()?,
+            test_settings: row.test_settings()?,
             labour_rate: store::order_view::money(rate, currency)?,
             name: row.name,
             address: row.address,

@@ -12,14 +12,13 @@ use acts::done_at_counter::DoneAtCounter;
 use acts::end::NewEnding;
 use acts::hand_over::NewHandover;
 use acts::links::NewLink;
-use acts::record_test::NewTest;
 use acts::small_things::{NewHold, NewNote, NewPayment};
 use actix_web::http::StatusCode;
 use actix_web::web::Data;
 use actix_web::{HttpRequest, HttpResponse, delete, get, post, put};
 use serde::{Deserialize, Serialize};
 use store::search::{self, Query};
-use store::views::{Hold, Link, Note, OrderLine, Payment, StageChange, Test, WorkOrder};
+use store::views::{Hold, Link, Note, OrderLine, Payment, StageChange, WorkOrder};
 use store::{order_rows, order_view, work_orders};
 use trade::words::ids::{HoldId, LinkId, WorkOrderId};
 use trade::words::spelling::Spelt;
@@ -223,15 +222,6 @@ pub async fn done_at_counter(
     let once = once.of(&who, &body);
     let order = parts.acts.done_at_counter(&who.actor, order.0, seen.0, body.value, once).await?;
     Ok(versioned(StatusCode::OK, order.version, &order))
-}
-
-/// Record a test; it moves the order when it failed, or when it was the last one missing.
-#[utoipa::path(tag = "work-orders", params(("id" = String, Path)), request_body = NewTest, responses((status = 201, body = Test)))]
-#[post("/work-orders/{id}/tests")]
-pub async fn record_test(parts: Data<Parts>, who: SignedIn, order: OrderPath, once: OnceKey, body: Body<NewTest>) -> Result<HttpResponse, Problem> {
-    let once = once.of(&who, &body);
-    let test = parts.acts.record_test(&who.actor, order.0, body.value, once).await?;
-    Ok(versioned(StatusCode::CREATED, test.order_version, &test))
 }
 
 /// Hand an order over and close it.

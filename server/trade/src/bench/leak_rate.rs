@@ -2,8 +2,9 @@
 
 use super::straight_line::{StraightLine, count_as_f64};
 use crate::calculation::{Node, Reading, Refused};
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 use serde_json::{Value, json};
+use utoipa::ToSchema;
 use statrs::distribution::{Continuous, ContinuousCDF, StudentsT};
 
 /// Over this the test is not made: thin bells and pads are harmed, and a burst is a danger. Pa.
@@ -34,13 +35,15 @@ const LINEAR_UP_TO: f64 = 0.10;
 const MOST_DEGREES_OF_FREEDOM: f64 = 1e6;
 
 /// One line of the pressure log.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
 pub struct GaugeReading {
     /// Seconds since the start.
     pub t_s: f64,
     /// Pressure over the atmosphere, Pa.
     pub gauge_pa: f64,
-    /// Temperature of the air inside, °C.
+    /// Temperature of the air inside, °C; in every reading or in none.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
     pub temperature_c: Option<f64>,
 }
 
@@ -67,8 +70,16 @@ pub struct DecayTest {
     pub limit_pa_m3_s: Option<f64>,
 }
 
+impl DecayTest {
+    /// Gauge pressure, Pa, that the air of a reading would show at the reference temperature.
+    #[must_use]
+    pub fn corrected(&self, reading: &GaugeReading) -> f64 {
+        corrected_gauge(reading, self.atmosphere_pa, self.reference_c + ZERO_CELSIUS_K)
+    }
+}
+
 /// Which curve stands for the decay.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 #[serde(rename_all = "snake_case")]
 pub enum DecayModel {
     /// Straight line: the pressure fell by a tenth or less.
@@ -78,7 +89,7 @@ pub enum DecayModel {
 }
 
 /// Whether the leak is within the limit.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 #[serde(rename_all = "snake_case")]
 pub enum LeakVerdict {
     /// Within, with at least 95 % probability.
@@ -90,7 +101,7 @@ pub enum LeakVerdict {
 }
 
 /// Where the uncertainty comes from; standard uncertainties in Pa·m³/s.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct LeakParts {
     /// Scatter of the readings about the curve, or the gauge's steps.
     pub fit: f64,
@@ -103,7 +114,7 @@ pub struct LeakParts {
 }
 
 /// A leak rate with its uncertainty and, if there is a limit, its verdict.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct LeakRate {
     /// Which curve was fitted.
     pub model: DecayModel,
@@ -133,7 +144,7 @@ pub struct LeakRate {
     /// The rate in standard cubic centimetres a minute (0 °C, 101,325 Pa).
     pub sccm: f64,
     /// What the technician should know about this test.
-    pub notes: Vec<&'static str>,
+    pub notes: Vec<String>,
 }
 
 /// Why a log gives no leak rate.
@@ -331,8 +342,8 @@ fn verdict(probability_within_limit: f64) -> LeakVerdict {
     }
 }
 
-fn notes(test: &DecayTest, rate: f64, u: f64) -> Vec<&'static str> {
-    let mut notes = Vec::new();
+fn notes(test: &DecayTest, rate: f64, u: f64) -> Vec<String> {
+    let mut notes: Vec<&str> = Vec::new();
     if rate < -2.0 * u {
         notes.push("pressure rose: temperature, or the pump still connected");
     }
@@ -348,7 +359,7 @@ fn notes(test: &DecayTest, rate: f64, u: f64) -> Vec<&'static str> {
              good instruments of your own, noting whether the valves were dry or oiled",
         );
     }
-    notes
+    notes.into_iter().map(ToOwned::to_owned).collect()
 }
 
 /// Answers `/calculations/leak-rate`.
@@ -356,18 +367,28 @@ fn notes(test: &DecayTest, rate: f64, u: f64) -> Vec<&'static str> {
 /// # Errors
 /// `invalid-input`, `pressure-too-high`, `pressure-too-low` or `not-computable`.
 pub fn compute(input: &Value) -> Result<Value, Refused> {
-    let mut reading = Reading::default();
-    let test = read(&mut reading, &Node::root(input));
-    reading.done()?;
-    let test = test.ok_or_else(|| Refused::new("invalid-input").at("", "must be an object"))?;
+    let (test, defaulted) = test_from(input)?;
     let rate = leak_rate(&test).map_err(|error| refusal(error, &test))?;
     let mut answer = json!(rate);
-    answer["defaulted"] = json!(reading.defaulted);
+    answer["defaulted"] = json!(defaulted);
     answer["cautions"] = json!(["pressure"]);
     Ok(answer)
 }
 
-fn refusal(error: LeakRateError, test: &DecayTest) -> Refused {
+/// The test that an input describes, and the pointers of what was left out and took a typical value.
+///
+/// # Errors
+/// `invalid-input` with every fault.
+pub(crate) fn test_from(input: &Value) -> Result<(DecayTest, Vec<String>), Refused> {
+    let mut reading = Reading::default();
+    let test = read(&mut reading, &Node::root(input));
+    reading.done()?;
+    let test = test.ok_or_else(|| Refused::new("invalid-input").at("", "must be an object"))?;
+    Ok((test, reading.defaulted))
+}
+
+/// Why a test gives no rate, with the readings that are in the way.
+pub(crate) fn refusal(error: LeakRateError, test: &DecayTest) -> Refused {
     match error {
         LeakRateError::PressureTooHigh => {
             let over = test.readings.iter().enumerate().filter(|(_, line)| line.gauge_pa > HIGHEST_GAUGE_PA);

@@ -324,5 +324,31 @@ spelt! {
         Passed = "passed",
         /// It failed.
         Failed = "failed",
+        /// It was measured and cannot tell.
+        NotDecidable = "not_decidable",
+    }
+}
+
+spelt! {
+    /// How much it leaks, as the bench says it.
+    HowMuch {
+        /// Barely: a bubble now and then, a breath of smoke, a thread of light.
+        Slight = "slight",
+        /// Plainly.
+        Clear = "clear",
+        /// So that nothing holds.
+        Strong = "strong",
+    }
+}
+
+impl TestMethod {
+    /// Slugs of the cautions for the bench.
+    #[must_use]
+    pub fn cautions(self) -> &'static [&'static str] {
+        match self {
+            Self::PressureDecay => &["pressure"],
+            Self::FingerAndBlow | Self::Played => &["hygiene"],
+            Self::Bubbles | Self::Smoke | Self::LeakLight | Self::Feeler => &[],
+        }
     }
 }

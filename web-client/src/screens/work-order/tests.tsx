@@ -1,6 +1,6 @@
 import { useEffect, useState } from "preact/hooks";
 import * as calls from "../../api/calls";
-import type { NewTest, TestKind, TestMethod } from "../../api/shapes";
+import type { TestKind, TestMethod } from "../../api/shapes";
 import { FindingFields, findingWords, readFinding } from "../../elements/finding-form";
 import { keysOf, TextField, textIn, Tick, ticksIn } from "../../elements/form";
 import { RefusalNote } from "../../elements/refusal-note";
@@ -33,7 +33,7 @@ export function TestsPart({ order, reload }: PartProps) {
         <ol class="tests">
           {order.tests.toReversed().map((test) => (
             <li key={test.id}>
-              <span class={`verdict ${test.verdict}`}>{words.verdicts[test.verdict]}</span>
+              <span class={`verdict ${test.verdict ?? ""}`}>{test.verdict ? words.verdicts[test.verdict] : words.testsTab.noVerdict}</span>
               <span>
                 <b>{words.testKinds[test.kind]}</b>
                 {test.method ? ` · ${words.testMethods[test.method].toLowerCase()}` : ""}
@@ -54,7 +54,8 @@ export function TestsPart({ order, reload }: PartProps) {
 
 function methodsFor(kind: TestKind): TestMethod[] {
   const all = keysOf<TestMethod>(words.testMethods);
-  return kind === "play_test" ? ["played"] : all.filter((method) => method !== "played");
+  // A pressure test is its readings; this form has no place for them.
+  return kind === "play_test" ? ["played"] : all.filter((method) => method !== "played" && method !== "pressure_decay");
 }
 
 function NewTestForm({ order, reload }: PartProps) {
@@ -73,7 +74,7 @@ function NewTestForm({ order, reload }: PartProps) {
   const apart = order.findings.filter((one) => !one.struck_reason && (one.disposition === "declined" || one.disposition === "leave_and_watch"));
   const pinned = order.findings.filter((one) => !one.struck_reason);
 
-  async function save(form: HTMLFormElement, verdict: NewTest["verdict"]) {
+  async function save(form: HTMLFormElement, verdict: "passed" | "failed") {
     const note = textIn(form, "test_note");
     const scope = whole ? words.testsTab.whole.toLowerCase() : textIn(form, "scope");
     const finding = failing && where === "new" ? readFinding(form) : undefined;

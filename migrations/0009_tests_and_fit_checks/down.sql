@@ -1,0 +1,11 @@
+ALTER TABLE shops DROP COLUMN test_settings;
+DROP TABLE fit_checks;
+DROP TABLE pressure_tests;
+ALTER TABLE tests DROP CONSTRAINT tests_without_verdict_are_of_pressure;
+ALTER TABLE tests DROP COLUMN overruled_because;
+ALTER TABLE tests DROP COLUMN spots;
+COMMENT ON COLUMN tests.verdict IS 'What it said.';
+ALTER TABLE tests ALTER COLUMN verdict SET NOT NULL;
+DROP DOMAIN fit_kind;
+ALTER DOMAIN verdict DROP CONSTRAINT verdict_known;
+ALTER DOMAIN verdict ADD CONSTRAINT verdict_known CHECK (VALUE IN ('passed', 'failed'));

@@ -1,0 +1,43 @@
+//! Tests of an order.
+
+use crate::extract::{BesideLog, Body, MOST_WITH_LOG, OnceKey, OrderPath, PressureBody, SignedIn};
+use crate::problem::Problem;
+use crate::staff::versioned;
+use crate::state::Parts;
+use acts::record_test::NewTest;
+use actix_web::http::{StatusCode, header};
+use actix_web::web::Data;
+use actix_web::{HttpResponse, post};
+use store::views::Test;
+use trade::bench::pressure_test::{PressureAnswer, PressureTest};
+
+/// What a pressure decay test would say; nothing is stored. The logger's file may be the body
+/// itself, as text/csv.
+#[utoipa::path(
+    tag = "work-orders",
+    operation_id = "preview_test",
+    params(("id" = String, Path), BesideLog),
+    request_body(content((PressureTest = "application/json"), (String = "text/csv"))),
+    responses((status = 200, body = PressureAnswer))
+)]
+#[post("/work-orders/{id}/tests/preview")]
+pub async fn preview(parts: Data<Parts>, who: SignedIn, order: OrderPath, body: PressureBody) -> Result<HttpResponse, Problem> {
+    let answer = parts.acts.preview_pressure_test(&who.actor, order.0, body.0).await?;
+    Ok(HttpResponse::Ok().insert_header((header::CACHE_CONTROL, "no-store")).json(answer))
+}
+
+/// Record a test; it moves the order when it failed, or when it was the last one missing. What a
+/// pressure log says is computed here.
+#[utoipa::path(tag = "work-orders", operation_id = "record_test", params(("id" = String, Path)), request_body = NewTest, responses((status = 201, body = Test)))]
+#[post("/work-orders/{id}/tests")]
+pub async fn record(
+    parts: Data<Parts>,
+    who: SignedIn,
+    order: OrderPath,
+    once: OnceKey,
+    body: Body<NewTest, MOST_WITH_LOG>,
+) -> Result<HttpResponse, Problem> {
+    let once = once.of(&who, &body);
+    let test = parts.acts.record_test(&who.actor, order.0, body.value, once).await?;
+    Ok(versioned(StatusCode::CREATED, test.order_version, &test))
+}

@@ -1,0 +1,387 @@
+//! A pressure decay test on an order: readings typed or logged, what the shop has set, the rate
+//! with its uncertainty, the verdict against the shop's own limit, and the curve to draw.
+
+use super::leak_rate::{
+    DecayModel, DecayTest, GaugeReading, LeakRate, LeakVerdict, TYPICAL_VOLUME_U_REL, leak_rate, refusal, test_from,
+};
+use super::pressure_log::{LogAsRead, PressureLog, Wanted, read};
+use super::shop_limits::{TestSettings, typical_volume_m3};
+use crate::calculation::{Fault, Refused};
+use crate::words::instrument::Family;
+use crate::words::spelling::spelt;
+use serde::{Deserialize, Serialize};
+use serde_json::{Value, json};
+use utoipa::ToSchema;
+
+/// So many readings draw a curve; the rest only makes the answer long.
+const MOST_DRAWN: usize = 121;
+/// A pause this many times the usual step is told.
+const GAP_IN_STEPS: f64 = 10.0;
+/// Standard atmosphere, Pa: leak rates in millilitres are of air at this pressure.
+const STANDARD_ATMOSPHERE_PA: f64 = 101_325.0;
+
+/// A pressure decay test as made: readings, or a log; what else is known. What is left out is
+/// taken from the shop's settings or is typical, and the answer says so.
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct PressureTest {
+    /// Readings as typed; five to 100,000, times rising.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub readings: Option<Vec<GaugeReading>>,
+    /// Or the logger's file as text: CSV with commas, semicolons or tabs.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub csv: Option<String>,
+    /// Measured air space, closed bore with fittings, m³.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub volume_m3: Option<f64>,
+    /// Its standard uncertainty, m³.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub volume_u_m3: Option<f64>,
+    /// Pressure of the room, Pa; needed for a log in absolute pressure.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub atmosphere_pa: Option<f64>,
+    /// Smallest step of the gauge, Pa.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub gauge_resolution_pa: Option<f64>,
+    /// Standard uncertainty of the gauge's scale, as a part of the reading.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub gauge_gain_u_rel: Option<f64>,
+    /// Standard uncertainty of the change of the air's temperature over the test, K.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub temperature_drift_u_k: Option<f64>,
+    /// Temperature the rate is stated at, °C.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub reference_c: Option<f64>,
+}
+
+spelt! {
+    /// Where the volume comes from.
+    VolumeFrom {
+        /// Measured on this instrument.
+        Measured = "measured",
+        /// The shop's own for the family.
+        Shop = "shop",
+        /// Typical for the family, from memory.
+        Typical = "typical",
+    }
+}
+
+/// One reading with the curve beside it.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, ToSchema)]
+pub struct DrawnReading {
+    /// Seconds since the start.
+    pub t_s: f64,
+    /// As read, Pa over the atmosphere.
+    pub gauge_pa: f64,
+    /// What the same air would show at the reference temperature, Pa; as read without temperatures.
+    pub corrected_gauge_pa: f64,
+    /// The fitted curve here, Pa.
+    pub fitted_gauge_pa: f64,
+    /// Where a leak of just the limit would be, Pa; none without a limit.
+    pub limit_gauge_pa: Option<f64>,
+}
+
+/// What a pressure decay test says.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
+pub struct PressureAnswer {
+    /// As the computation gives it.
+    #[serde(flatten)]
+    pub rate: LeakRate,
+    /// The rate in millilitres of air a minute, at 101,325 Pa and the reference temperature.
+    pub leak_rate_ml_min: f64,
+    /// Half width of the 19-of-20 range in the same unit.
+    pub expanded_uncertainty_ml_min: f64,
+    /// The shop's limit for the family, Pa·m³/s; none set, no verdict.
+    pub limit_pa_m3_s: Option<f64>,
+    /// The same in millilitres of air a minute.
+    pub limit_ml_min: Option<f64>,
+    /// The air space taken, m³.
+    pub volume_m3: f64,
+    /// Its standard uncertainty, m³.
+    pub volume_u_m3: f64,
+    /// Where the volume comes from.
+    pub volume_from: VolumeFrom,
+    /// Pressure of the room taken, Pa.
+    pub atmosphere_pa: f64,
+    /// Smallest step of the gauge taken, Pa.
+    pub gauge_resolution_pa: f64,
+    /// Standard uncertainty of the gauge's scale taken, as a part of the reading.
+    pub gauge_gain_u_rel: f64,
+    /// Standard uncertainty of the change of the air's temperature taken, K.
+    pub temperature_drift_u_k: f64,
+    /// Temperature the rate is stated at, °C.
+    pub reference_c: f64,
+    /// How many readings.
+    pub reading_count: usize,
+    /// From the first reading to the last, s.
+    pub duration_s: f64,
+    /// Whether the air's temperature was logged.
+    pub temperatures_logged: bool,
+    /// The readings, thinned, with the fitted curve and the limit beside them.
+    pub drawing: Vec<DrawnReading>,
+    /// How an uploaded log was read.
+    pub log: Option<LogAsRead>,
+    /// What to do next.
+    pub advice: Vec<String>,
+    /// Pointers of inputs that were left out and took the shop's or a typical value.
+    pub defaulted: Vec<String>,
+    /// Slugs of cautions.
+    pub cautions: Vec<String>,
+}
+
+/// A test that was reckoned: the readings to keep, and what they say.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Reckoned {
+    /// Every reading, in gauge pressure.
+    pub readings: Vec<GaugeReading>,
+    /// What they say.
+    pub answer: PressureAnswer,
+}
+
+/// Pa·m³/s in millilitres of air a minute at 101,325 Pa and the same temperature.
+#[must_use]
+pub fn ml_min(pa_m3_s: f64) -> f64 {
+    pa_m3_s / STANDARD_ATMOSPHERE_PA * 60.0e6
+}
+
+impl PressureTest {
+    /// Reckons the test of an instrument of this family in a shop with these settings.
+    ///
+    /// # Errors
+    /// As the leak rate's own, with pointers into this test. A fault of an uploaded log points
+    /// at `/csv` and names its row and column.
+    /// Source: COMPUTATIONS.md, leak rate.
+    pub fn reckon(&self, family: Family, shop: &TestSettings) -> Result<Reckoned, Refused> {
+        let log = match (&self.readings, &self.csv) {
+            (Some(_), Some(_)) => {
+                return Err(Refused::new("invalid-input").at("/csv", "is given beside readings; leave one of them out"));
+            }
+            (None, None) => {
+                return Err(Refused::new("invalid-input").at("/readings", "are missing; type them, or send the logger's file as csv"));
+            }
+            (None, Some(text)) => Some(read(text).map_err(|faults| {
+                faults.iter().fold(Refused::new("invalid-input"), |refused, fault| refused.at("/csv", fault.to_string()))
+            })?),
+            (Some(_), None) => None,
+        };
+        let readings = match (&log, &self.readings) {
+            (Some(log), _) => self.gauge_readings(log)?,
+            (None, Some(readings)) => readings.clone(),
+            (None, None) => Vec::new(),
+        };
+        let mut left_out = Vec::new();
+        let (input, volume_from) = self.input(&readings, family, shop, &mut left_out)?;
+        let in_rows = |refused: Refused| log.as_ref().map_or(refused.clone(), |log| in_rows(refused, log));
+        let (test, defaulted) = test_from(&input).map_err(in_rows)?;
+        let rate = leak_rate(&test).map_err(|error| in_rows(refusal(error, &test)))?;
+        left_out.extend(defaulted);
+        let mut answer = answer(&test, rate, volume_from, log.map(|log| log.as_read), left_out);
+        answer.advice = advice(&test, &answer, family);
+        Ok(Reckoned { readings: test.readings, answer })
+    }
+
+    /// The computation's own input: what was given, else what the shop has set.
+    fn input(
+        &self,
+        readings: &[GaugeReading],
+        family: Family,
+        shop: &TestSettings,
+        left_out: &mut Vec<String>,
+    ) -> Result<(Value, VolumeFrom), Refused> {
+        let mut left = |pointer: &str| left_out.push(pointer.to_owned());
+        let (volume_m3, volume_u_m3, volume_from) = match (self.volume_m3, shop.volume(family), typical_volume_m3(family)) {
+            (Some(volume), _, _) => (volume, self.volume_u_m3, VolumeFrom::Measured),
+            (None, Some(own), _) => {
+                left("/volume_m3");
+                let u = own.volume_u_m3.unwrap_or(own.volume_m3 * TYPICAL_VOLUME_U_REL);
+                (own.volume_m3, self.volume_u_m3.or(Some(u)), VolumeFrom::Shop)
+            }
+            (None, None, Some(typical)) => {
+                left("/volume_m3");
+                (typical, self.volume_u_m3, VolumeFrom::Typical)
+            }
+            (None, None, None) => {
+                return Err(Refused::new("invalid-input").at(
+                    "/volume_m3",
+                    "is missing: this family has no typical air space; fill the bore with water, measure the water, and give it in m³",
+                ));
+            }
+        };
+        let mut own = |given: Option<f64>, of_shop: Option<f64>, pointer: &str| {
+            if given.is_none() && of_shop.is_some() {
+                left(pointer);
+            }
+            given.or(of_shop)
+        };
+        let gauge = shop.pressure_gauge.as_ref();
+        let resolution = own(self.gauge_resolution_pa, gauge.map(|gauge| gauge.resolution_pa), "/gauge_resolution_pa");
+        let gain = own(self.gauge_gain_u_rel, gauge.map(|gauge| gauge.gain_u_rel), "/gauge_gain_u_rel");
+        let reference_c = own(self.reference_c, shop.reference_c, "/reference_c");
+        let input = json!({
+            "readings": readings,
+            "volume_m3": volume_m3,
+            "volume_u_m3": volume_u_m3,
+            "atmosphere_pa": self.atmosphere_pa,
+            "gauge_resolution_pa": resolution,
+            "gauge_gain_u_rel": gain,
+            "temperature_drift_u_k": self.temperature_drift_u_k,
+            "reference_c": reference_c,
+            "limit_pa_m3_s": shop.leak_limit(family),
+        });
+        Ok((input, volume_from))
+    }
+
+    /// The log's pressures over the room's.
+    fn gauge_readings(&self, log: &PressureLog) -> Result<Vec<GaugeReading>, Refused> {
+        let room = match (log.is_absolute(), self.atmosphere_pa) {
+            (false, _) => 0.0,
+            (true, Some(room)) => room,
+            (true, None) => {
+                return Err(Refused::new("invalid-input").at(
+                    "/atmosphere_pa",
+                    "is missing: the log is in absolute pressure; read the room's pressure off the same gauge before pumping",
+                ));
+            }
+        };
+        let gauge = |reading: &super::pressure_log::LoggedReading| GaugeReading {
+            t_s: reading.t_s,
+            gauge_pa: reading.pressure_pa - room,
+            temperature_c: reading.temperature_c,
+        };
+        Ok(log.readings.iter().map(gauge).collect())
+    }
+}
+
+/// Faults of readings, said by the row and column of the file they come from.
+fn in_rows(refused: Refused, log: &PressureLog) -> Refused {
+    let said = |fault: Fault| {
+        let place = fault.pointer.strip_prefix("/readings/").and_then(|rest| {
+            let (index, field) = rest.split_once('/')?;
+            let row = log.readings.get(index.parse::<usize>().ok()?)?.row;
+            let column = log.column(match field {
+                "t_s" => Wanted::Time,
+                "gauge_pa" => Wanted::Pressure,
+                _ => Wanted::Temperature,
+            });
+            Some((row, column))
+        });
+        match place {
+            Some((row, column)) => {
+                Fault { pointer: "/csv".to_owned(), message: format!("row {row}, column {column}: {}", fault.message) }
+            }
+            None if fault.pointer == "/readings" => Fault { pointer: "/csv".to_owned(), ..fault },
+            None => fault,
+        }
+    };
+    // One mistake repeats itself in every row; the first twenty tell it.
+    Refused { slug: refused.slug, faults: refused.faults.into_iter().take(20).map(said).collect() }
+}
+
+fn answer(test: &DecayTest, rate: LeakRate, volume_from: VolumeFrom, log: Option<LogAsRead>, defaulted: Vec<String>) -> PressureAnswer {
+    let mut rate = rate;
+    rate.notes.extend(gap(&test.readings));
+    let first = test.readings.first().map_or(0.0, |reading| reading.t_s);
+    let last = test.readings.last().map_or(0.0, |reading| reading.t_s);
+    PressureAnswer {
+        leak_rate_ml_min: ml_min(rate.leak_rate_pa_m3_s),
+        expanded_uncertainty_ml_min: ml_min(rate.expanded_uncertainty_pa_m3_s),
+        limit_pa_m3_s: test.limit_pa_m3_s,
+        limit_ml_min: test.limit_pa_m3_s.map(ml_min),
+        volume_m3: test.volume_m3,
+        volume_u_m3: test.volume_u_m3,
+        volume_from,
+        atmosphere_pa: test.atmosphere_pa,
+        gauge_resolution_pa: test.gauge_resolution_pa,
+        gauge_gain_u_rel: test.gauge_gain_u_rel,
+        temperature_drift_u_k: test.temperature_drift_u_k,
+        reference_c: test.reference_c,
+        reading_count: test.readings.len(),
+        duration_s: last - first,
+        temperatures_logged: test.readings.iter().all(|reading| reading.temperature_c.is_some()),
+        drawing: drawing(test, &rate),
+        log,
+        advice: Vec::new(),
+        defaulted,
+        cautions: vec!["pressure".to_owned()],
+        rate,
+    }
+}
+
+/// Readings evenly taken from the log, the first and the last among them.
+fn drawing(test: &DecayTest, rate: &LeakRate) -> Vec<DrawnReading> {
+    let count = test.readings.len();
+    let drawn = count.min(MOST_DRAWN);
+    let Some(first) = test.readings.first() else { return Vec::new() };
+    (0..drawn)
+        .filter_map(|place| test.readings.get(if drawn < 2 { 0 } else { place * (count - 1) / (drawn - 1) }))
+        .map(|reading| {
+            let since = reading.t_s - first.t_s;
+            let under = |leak: f64| decayed(rate, test.volume_m3, leak, since);
+            DrawnReading {
+                t_s: reading.t_s,
+                gauge_pa: reading.gauge_pa,
+                corrected_gauge_pa: test.corrected(reading),
+                fitted_gauge_pa: under(rate.leak_rate_pa_m3_s),
+                limit_gauge_pa: test.limit_pa_m3_s.map(under),
+            }
+        })
+        .collect()
+}
+
+/// What is left of the start pressure after `since_s` under a leak, by the fitted kind of curve.
+fn decayed(rate: &LeakRate, volume_m3: f64, leak_pa_m3_s: f64, since_s: f64) -> f64 {
+    let fall = leak_pa_m3_s / volume_m3 * since_s;
+    match rate.model {
+        DecayModel::Linear => rate.start_gauge_pa - fall,
+        DecayModel::Exponential => rate.start_gauge_pa * (-fall / rate.start_gauge_pa).exp(),
+    }
+}
+
+/// The longest pause, where it is far longer than the usual step.
+fn gap(readings: &[GaugeReading]) -> Option<String> {
+    let mut steps: Vec<f64> = readings.windows(2).map(|pair| pair[1].t_s - pair[0].t_s).collect();
+    let (widest, step) = steps.iter().copied().enumerate().max_by(|a, b| a.1.total_cmp(&b.1))?;
+    steps.sort_by(f64::total_cmp);
+    let usual = steps[steps.len() / 2];
+    (step > GAP_IN_STEPS * usual).then(|| {
+        let (from, to) = (readings[widest].t_s, readings[widest + 1].t_s);
+        format!("no readings between {from} s and {to} s; the others were taken as they are")
+    })
+}
+
+fn advice(test: &DecayTest, answer: &PressureAnswer, family: Family) -> Vec<String> {
+    let mut advice = Vec::new();
+    let is_open = answer.rate.verdict.is_none_or(|verdict| verdict == LeakVerdict::NotDecidable);
+    if !answer.temperatures_logged {
+        // What half a degree of change would look like, p V / T · ΔT / Δt.
+        let half = test.atmosphere_pa * test.volume_m3 / (test.reference_c + 273.15) * 0.5 / answer.duration_s;
+        advice.push(format!(
+            "No temperatures were logged: half a degree of cooling looks like {:.1} ml a minute here. Log the air at start and \
+             end, or wait until it has settled, and test again.",
+            ml_min(half)
+        ));
+    } else if is_open && answer.limit_pa_m3_s.is_some() {
+        let parts = answer.rate.parts;
+        let most = parts.fit.max(parts.temperature).max(parts.volume).max(parts.gauge_gain);
+        advice.push(
+            if most <= parts.volume {
+                "The air space decides: measure it with water, and test again."
+            } else if most <= parts.gauge_gain {
+                "The gauge's scale decides: have it compared, and give its sheet's figure in the settings."
+            } else {
+                "Test again for longer: twice the time halves what is not known."
+            }
+            .to_owned(),
+        );
+    }
+    if answer.volume_from == VolumeFrom::Typical {
+        advice.push(format!("The air space of {} l is typical for a {}, not measured.", litres(answer.volume_m3), family.words()));
+    }
+    advice
+}
+
+/// Litres with two figures that count.
+fn litres(m3: f64) -> String {
+    let litres = m3 * 1_000.0;
+    if litres >= 10.0 { format!("{litres:.0}") } else if litres >= 1.0 { format!("{litres:.1}") } else { format!("{litres:.2}") }
+}
