@@ -31,6 +31,18 @@ function touch(order, kind, words) {
 }
 
 const instrumentWords = (instrument) => [instrument.family, instrument.maker, instrument.age_text].filter(Boolean).join(", ");
+const lateDays = (one) => (one.stage === "pickup" ? 0 : S.orders.indexOf(one) % 9 === 4 ? 1 + (S.orders.indexOf(one) % 5) : 0);
+const twenty = (from) => [0, 1, 1, 1, 2, 2, 2, 2, 2, 3, 3, 3, 3, 5, 5, 5, 5, 7, 7, 10].map((after) => S.openDays[from + after]);
+const basis = { kind: "typical", closed_orders_count: 12, open_orders_count: 49, people_count: 3, answers_count: 9, tests_count: 11, steps_count: 40, typical: ["answers"], draws_count: 10000 };
+const forecastOf = (one, at) => ({ work_order_id: one.id, claim_number: one.claim_number, stage: one.stage, promised_on: one.promised_on, ready_p50: S.openDays[2 + at], ready_p85: S.openDays[4 + at], ready_p95: S.openDays[7 + at], twenty: twenty(2), promise: null, likely_days_late: lateDays(one), largest_causes: [] });
+const forecast = () => ({
+  as_of: now(), number: 1, basis, nobody_can: [],
+  orders: S.orders.filter((one) => one.stage !== "closed" && one.stage !== "pickup").map(forecastOf),
+  likely_late: S.orders.filter((one) => lateDays(one) > 0).map((one, at) => ({
+    order: forecastOf(one, at), customer_name: one.customer.name, instrument_words: one.instrument.family, waits_for: one.waits_for, claimed_by: one.claimed_by,
+    help: { kind: "ring", why: "the owner has not answered for 9 days", helps: "Ring the owner." }, ring: at % 2 === 0 ? { id: one.customer.id, name: one.customer.name } : null, ring_phone: at % 2 === 0 ? one.customer.phone : null,
+  })),
+});
 const board = () => ({
   as_of: now(), last_event: eventId, today: S.today, open_days: S.openDays, people: S.people.map(S.ref),
   stages: ["intake", "diagnosis", "approval", "bench", "leak_test", "pickup"].map((stage, at) => ({ stage, reach_days: [17, 14, 11, 6, 2, null][at] })),
@@ -38,7 +50,7 @@ const board = () => ({
     id: one.id, claim_number: one.claim_number, version: one.version, stage: one.stage, stage_since: one.stage_since, promised_on: one.promised_on,
     working_days_left: S.openDays.indexOf(one.promised_on), waits_for: one.waits_for, since: one.stage_since, held: one.holds.some((hold) => !hold.lifted_at),
     held_until: one.holds.find((hold) => !hold.lifted_at)?.look_again_on ?? null, claimed_by: one.claimed_by, place: one.place, customer_name: one.customer.name, customer_phone: one.customer.phone,
-    instrument_words: instrumentWords(one.instrument), family: one.instrument.family, waiting_words: one.waiting_words, likely_days_late: one.likely_days_late ?? 0, ready_p50: null,
+    instrument_words: instrumentWords(one.instrument), family: one.instrument.family, waiting_words: one.waiting_words, likely_days_late: lateDays(one), ready_p50: S.openDays[6], ready_p85: S.openDays[9], ready_p95: S.openDays[12],
   })),
 });
 
@@ -231,6 +243,8 @@ const routes = [
   ["DELETE", "/links/:id", ({ id }) => { const order = ownerOf("links", id); order.links.find((one) => one.id === id).withdrawn_at = now(); touch(order, "order_changed", "link withdrawn"); return { status: 204 }; }],
   ["GET", "/letters/:id", ({ id }) => { const letter = ownerOf("letters", id).letters.find((one) => one.id === id); return { body: { letter, text: `Dear ${letter.to_name},\n\n${letter.subject}. We write again as soon as there is news.\n\nYou can follow it here:\nhttps://desk.millrace.example/status/8fKq2\n\nKind regards\nMillrace Instrument Repair\n`, html: "" } }; }],
   ["POST", "/letters/:id/send-again", ({ id }) => { const order = ownerOf("letters", id); Object.assign(order.letters.find((one) => one.id === id), { state: "waiting", state_reason: null }); touch(order, "order_changed", "letter goes out again"); return { body: {} }; }],
+  ["GET", "/forecast", () => ({ body: forecast() })],
+  ["POST", "/forecast", ({ body }) => ({ body: { as_of: now(), orders_before_count: 49, basis, orders: body.orders.map((one) => ({ family: one.family, ready_p50: twenty(3)[9], ready_p85: twenty(3)[16], ready_p95: twenty(3)[18], twenty: twenty(3), promise: null, largest_causes: [], dates: [], similar_cost: { count: 14, low: S.eur("180.00"), middle: S.eur("265.00"), high: S.eur("420.00") } })) } })],
   ["GET", "/board", () => ({ body: board(), etag: eventId })],
 ];
 

@@ -46,6 +46,7 @@ export async function setScenes(shop: OpenShop): Promise<Scenes> {
   const [rui, ines, tomas] = await Promise.all([shop.desk(RUI), shop.desk(INES), shop.desk(TOMAS)]);
   const { marta } = shop;
   let brought = 0;
+  await marta.amendShop({ test_settings: { leak_limits: [{ family: "bassoon", limit_pa_m3_s: 0.01 }], volumes: [{ family: "bassoon", volume_m3: 0.0026 }] } });
 
   async function checkIn(customer: NewCustomer, instrument: NewInstrument, complaint: string, more: Partial<NewWorkOrder> = {}): Promise<WorkOrder> {
     brought += 1;

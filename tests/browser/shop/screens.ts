@@ -37,6 +37,10 @@ export class Seat {
   async press(name: string | RegExp): Promise<void> {
     await this.page.getByRole("button", { name, exact: true }).first().click();
   }
+  async pressureTest(): Promise<void> {
+    await this.opens("leakTest", "tests", /Bassoon/);
+    await this.page.getByRole("radio", { name: "Pressure decay" }).click();
+  }
   /** No event tells this screen what others do: it finds out when it acts. */
   async deaf(): Promise<void> {
     await this.page.route("**/api/v1/events", () => undefined);
@@ -68,6 +72,16 @@ export class Seat {
       localStorage.clear();
     });
   }
+}
+
+/** A logger's file of one minute, falling by so many Pa a second, with the air's temperature. */
+function logOf(perSecond: number): string {
+  const rows = Array.from({ length: 31 }, (_, i) => `${2 * i};${(3000 - perSecond * 2 * i + (i % 3) - 1).toFixed(1).replace(".", ",")};20,0`);
+  return `time (s);pressure (Pa);temperature (°C)\n${rows.join("\n")}\n`;
+}
+/** The same as somebody types it who has no thermometer. */
+function typedOf(perSecond: number): string {
+  return Array.from({ length: 13 }, (_, i) => `${5 * i} ${(3000 - perSecond * 5 * i + (i % 2)).toFixed(0)}`).join("\n");
 }
 
 /** Every screen, in the state named, by what opens it. */
@@ -257,6 +271,29 @@ export const SCREENS: Record<string, (seat: Seat) => Promise<unknown>> = {
     await seat.press("Fail: say where");
     await seat.press(/^Record: fail/);
     await expect(seat.page.getByText("Choose the finding where it fails")).toBeVisible();
+  },
+  "a pressure test that passes": async (seat) => {
+    await seat.pressureTest();
+    await seat.page.locator("input[type=file]").setInputFiles({ name: "logger.csv", mimeType: "text/csv", buffer: Buffer.from(logOf(0.9)) });
+    await expect(seat.page.locator(".pressure .verdict")).toHaveText("Pass");
+  },
+  "a pressure test, too close to call": async (seat) => {
+    await seat.pressureTest();
+    await seat.press("Type the readings");
+    await seat.page.getByLabel(/^Readings, one a line/).fill(typedOf(3.6));
+    await expect(seat.page.locator(".pressure .verdict")).toHaveText("Too close to call");
+  },
+  "a pressure test that fails, and is judged otherwise": async (seat) => {
+    await seat.pressureTest();
+    await seat.page.locator("input[type=file]").setInputFiles({ name: "logger.csv", mimeType: "text/csv", buffer: Buffer.from(logOf(12)) });
+    await expect(seat.page.locator(".pressure .verdict")).toHaveText("Fail");
+    await seat.press("Pass");
+    await expect(seat.page.getByText("Why pass, against what was computed?")).toBeVisible();
+  },
+  "a pressure log that cannot be read": async (seat) => {
+    await seat.pressureTest();
+    await seat.page.locator("input[type=file]").setInputFiles({ name: "logger.csv", mimeType: "text/csv", buffer: Buffer.from("time (s);pressure (Pa)\n0;3000\n10;much\n20;2990\n") });
+    await expect(seat.page.getByRole("alert")).toBeVisible();
   },
   "letters": async (seat) => {
     await seat.opens("extra", "letters", /Baritone/);

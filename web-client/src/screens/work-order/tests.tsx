@@ -1,14 +1,18 @@
 import { useEffect, useState } from "preact/hooks";
 import * as calls from "../../api/calls";
-import type { TestKind, TestMethod } from "../../api/shapes";
+import type { Family, HowMuch, Test, TestKind, TestMethod, Verdict } from "../../api/shapes";
 import { FindingFields, findingWords, readFinding } from "../../elements/finding-form";
 import { keysOf, TextField, textIn, Tick, ticksIn } from "../../elements/form";
+import { ReasonPicker } from "../../elements/reason-picker";
 import { RefusalNote } from "../../elements/refusal-note";
 import { useAct } from "../../elements/use-act";
 import { momentWords } from "../../shop/dates";
+import { readDecimal } from "../../shop/quote-draft";
+import { plain, withUncertainty } from "../../shop/uncertain";
 import { partWords, shopHere } from "../../store";
 import { words } from "../../words";
 import type { PartProps } from "../work-order";
+import { PressureReadings, PressureSays, type PressureHere } from "./pressure";
 
 /** What has to pass, what did, and the form to record the next one. */
 export function TestsPart({ order, reload }: PartProps) {
@@ -38,6 +42,9 @@ export function TestsPart({ order, reload }: PartProps) {
                 <b>{words.testKinds[test.kind]}</b>
                 {test.method ? ` · ${words.testMethods[test.method].toLowerCase()}` : ""}
                 {test.scope ? ` · ${test.scope}` : ""}
+                {test.pressure ? ` · ${rateWords(test.pressure)}` : ""}
+                {test.overruled_because ? ` · ${words.pressure.overruled(test.overruled_because)}` : ""}
+                {test.spots.length > 0 ? ` · ${words.common.list(test.spots.map((spot) => spotWords(spot, order.instrument.family)))}` : ""}
                 {test.where_words ? ` · ${words.testsTab.failedAt(test.where_words)}` : ""}
                 {test.finding_id && numberOf(test.finding_id) !== undefined ? ` · ${words.findingsTab.number(numberOf(test.finding_id) ?? 0)}` : ""}
                 {test.apart_from.length > 0 ? ` · ${words.testsTab.apartFrom(words.common.list(test.apart_from.map((id) => String(numberOf(id) ?? ""))))}` : ""}
@@ -52,10 +59,23 @@ export function TestsPart({ order, reload }: PartProps) {
   );
 }
 
+/** `4.8 ± 1.4 ml a minute, limit 5.9` */
+function rateWords(pressure: NonNullable<Test["pressure"]>): string {
+  const { value, uncertainty } = withUncertainty(pressure.leak_rate_ml_min, pressure.expanded_uncertainty_ml_min);
+  return words.pressure.recorded(value, uncertainty, pressure.limit_ml_min == null ? undefined : plain(pressure.limit_ml_min));
+}
+
+function spotWords(spot: Test["spots"][number], family: Family): string {
+  return words.testsTab.spot(partWords(family, spot.part), [
+    ...(spot.how_much ? [words.testsTab.howMuchWords[spot.how_much].toLowerCase()] : []),
+    ...(spot.gap_mm ? [words.testsTab.gapWords(spot.gap_mm)] : []),
+    ...(spot.bubbles_per_minute == null ? [] : [words.testsTab.bubblesWords(spot.bubbles_per_minute)]),
+  ]);
+}
+
 function methodsFor(kind: TestKind): TestMethod[] {
   const all = keysOf<TestMethod>(words.testMethods);
-  // A pressure test is its readings; this form has no place for them.
-  return kind === "play_test" ? ["played"] : all.filter((method) => method !== "played" && method !== "pressure_decay");
+  return kind === "play_test" ? ["played"] : all.filter((method) => method !== "played");
 }
 
 function NewTestForm({ order, reload }: PartProps) {
@@ -67,6 +87,13 @@ function NewTestForm({ order, reload }: PartProps) {
   const [where, setWhere] = useState<string>();
   const [unpinned, setUnpinned] = useState(false);
   const [whole, setWhole] = useState(true);
+  const [howMuch, setHowMuch] = useState<HowMuch>();
+  const [pressure, setPressure] = useState<PressureHere>();
+  /** The test a person is about to judge otherwise than the readings do. */
+  const [overruling, setOverruling] = useState<"passed" | "failed" | undefined>();
+  const [because, setBecause] = useState<string>();
+  const [again, setAgain] = useState(0);
+  const byPressure = kind === "leak_test" && method === "pressure_decay";
   // Once a test has passed, the next one that is needed is offered.
   useEffect(() => {
     if (order.required_tests.some((one) => one.kind === kind && one.passed)) choose(open);
@@ -74,27 +101,50 @@ function NewTestForm({ order, reload }: PartProps) {
   const apart = order.findings.filter((one) => !one.struck_reason && (one.disposition === "declined" || one.disposition === "leave_and_watch"));
   const pinned = order.findings.filter((one) => !one.struck_reason);
 
-  async function save(form: HTMLFormElement, verdict: "passed" | "failed") {
+  function clear() {
+    setFailing(false);
+    setWhere(undefined);
+    setHowMuch(undefined);
+    setPressure(undefined);
+    setOverruling(undefined);
+    setBecause(undefined);
+    setAgain((n) => n + 1);
+  }
+  /** What the readings say; `undefined` when there are none, or no limit to judge by. */
+  const computed = byPressure && pressure?.answer.verdict != null ? VERDICTS[pressure.answer.verdict] : undefined;
+  async function save(form: HTMLFormElement, verdict: Verdict, why = because) {
     const note = textIn(form, "test_note");
-    const scope = whole ? words.testsTab.whole.toLowerCase() : textIn(form, "scope");
+    const scope = whole ? "" : textIn(form, "scope");
     const finding = failing && where === "new" ? readFinding(form) : undefined;
     const where_words = textIn(form, "where_words");
-    const isPinned = verdict === "passed" || where !== undefined;
+    const isPinned = verdict !== "failed" || where !== undefined;
+    const part = finding?.part ?? order.findings.find((one) => one.id === where)?.part;
+    const gap_mm = readDecimal(textIn(form, "gap_mm"), 3);
+    const bubbles = /^\d+$/.test(textIn(form, "bubbles")) ? Number(textIn(form, "bubbles")) : undefined;
+    const spot = verdict !== "failed" || part === undefined ? undefined : {
+      part,
+      ...(howMuch === undefined ? {} : { how_much: howMuch }),
+      ...(gap_mm === undefined ? {} : { gap_mm }),
+      ...(bubbles === undefined ? {} : { bubbles_per_minute: bubbles }),
+    };
     setUnpinned(!isPinned);
     if (!isPinned) return;
     await act.run(
       (once) => calls.tests.add(order.id, {
-        kind, method, verdict,
+        kind, method,
+        // What the readings say themselves is left to the server to say.
+        ...(verdict === computed ? {} : { verdict, ...(computed === undefined || why === undefined ? {} : { overruled_because: why }) }),
+        ...(byPressure && pressure !== undefined ? { pressure: pressure.body } : {}),
+        ...(spot === undefined || Object.keys(spot).length === 1 ? {} : { spots: [spot] }),
         ...(scope === "" ? {} : { scope }),
         ...(note === "" ? {} : { note }),
         ...(where_words === "" ? {} : { where_words }),
-        ...(verdict === "passed" ? { apart_from: ticksIn(form, "apart") }
+        ...(verdict !== "failed" ? { apart_from: ticksIn(form, "apart") }
           : finding !== undefined ? { finding }
           : where === undefined ? {} : { finding_id: where }),
       }, once),
       async () => {
-        setFailing(false);
-        setWhere(undefined);
+        clear();
         form.reset();
         await reload();
       },
@@ -129,6 +179,8 @@ function NewTestForm({ order, reload }: PartProps) {
           {!whole && <TextField label={words.testsTab.part} name="scope" />}
         </>
       )}
+      {byPressure && !failing && <PressureReadings key={again} order={order} onTold={setPressure} />}
+      {byPressure && failing && pressure !== undefined && <PressureSays answer={pressure.answer} />}
       <TextField label={words.testsTab.note} name="test_note" />
       {apart.length > 0 && !failing && (
         <fieldset>
@@ -151,6 +203,15 @@ function NewTestForm({ order, reload }: PartProps) {
             {unpinned && where === undefined && <p class="fault" role="alert">{words.testsTab.whereNeeded}</p>}
           </fieldset>
           <TextField label={words.testsTab.whereWords} name="where_words" />
+          {kind === "leak_test" && (
+            <div class="seg plain" role="radiogroup" aria-label={words.testsTab.howMuch}>
+              {keysOf<HowMuch>(words.testsTab.howMuchWords).map((one) => (
+                <button key={one} type="button" class="btn" role="radio" aria-checked={howMuch === one} onClick={() => setHowMuch(howMuch === one ? undefined : one)}>{words.testsTab.howMuchWords[one]}</button>
+              ))}
+            </div>
+          )}
+          {method === "feeler" && <TextField label={words.testsTab.gap} name="gap_mm" inputMode="decimal" />}
+          {method === "bubbles" && <TextField label={words.testsTab.bubbles} name="bubbles" inputMode="numeric" />}
           {where === "new" && <FindingFields family={order.instrument.family} stage="leak_test" />}
         </>
       )}
@@ -161,17 +222,93 @@ function NewTestForm({ order, reload }: PartProps) {
           <button class="btn main" disabled={act.busy}>{words.testsTab.failSave}</button>
         </div>
       ) : (
-        // Keyed apart: a button that turned into the one that submits would submit by the same click.
-        <div class="verdicts" key="verdicts">
-          <button type="button" class="btn bench strong" disabled={act.busy} onClick={(event) => {
-            const { form } = event.currentTarget;
-            if (form !== null) void save(form, "passed");
-          }}>
-            {words.testsTab.pass}
-          </button>
-          <button type="button" class="btn bench strong" onClick={() => setFailing(true)}>{words.testsTab.fail}</button>
-        </div>
+        <Judge
+          computed={computed}
+          needsReadings={byPressure && pressure === undefined}
+          byPressure={byPressure}
+          busy={act.busy}
+          overruling={overruling}
+          onOverrule={setOverruling}
+          onAgain={clear}
+          onFail={(why) => {
+            setBecause(why);
+            setOverruling(undefined);
+            setFailing(true);
+          }}
+          onRecord={(form, verdict, why) => void save(form, verdict, why)}
+        />
       )}
     </form>
+  );
+}
+
+const VERDICTS = { pass: "passed", fail: "failed", not_decidable: "not_decidable" } as const;
+
+/**
+ * The buttons that judge. Where readings were given, the likely one comes first; a person may judge
+ * otherwise and says why. Keyed apart from the form's own button, because one that turned into it
+ * would submit by the same click.
+ */
+function Judge({ computed, needsReadings, byPressure, busy, overruling, onOverrule, onAgain, onFail, onRecord }: {
+  computed: Verdict | undefined;
+  needsReadings: boolean;
+  byPressure: boolean;
+  busy: boolean;
+  overruling: "passed" | "failed" | undefined;
+  onOverrule: (verdict: "passed" | "failed" | undefined) => void;
+  onAgain: () => void;
+  onFail: (why?: string) => void;
+  onRecord: (form: HTMLFormElement, verdict: Verdict, why?: string) => void;
+}) {
+  const [formHere, setForm] = useState<HTMLFormElement>();
+  if (needsReadings) return <p class="quiet" key="readings">{words.testsTab.readingsFirst}</p>;
+  if (overruling !== undefined) {
+    return (
+      <ReasonPicker
+        key="overruling"
+        title={words.pressure.overrule(words.verdicts[overruling])}
+        reasons={words.pressure.overruleReasons}
+        busy={busy}
+        nested
+        onReason={(why) => {
+          if (overruling === "failed") onFail(why);
+          else if (formHere !== undefined) onRecord(formHere, "passed", why);
+        }}
+        onLeave={() => onOverrule(undefined)}
+      />
+    );
+  }
+  const pass = (event: { currentTarget: HTMLButtonElement }) => {
+    const { form } = event.currentTarget;
+    if (form === null) return;
+    setForm(form);
+    if (computed !== undefined && computed !== "passed") onOverrule("passed");
+    else onRecord(form, "passed");
+  };
+  const fail = () => (computed !== undefined && computed !== "failed" ? onOverrule("failed") : onFail());
+  const failWords = words.testsTab.fail;
+  if (computed === "not_decidable") {
+    return (
+      <div class="stack" key="undecided">
+        <div class="verdicts">
+          <button type="button" class="btn bench main" onClick={onAgain}>{words.pressure.again}</button>
+          <button type="button" class="btn bench strong" onClick={fail}>{failWords}</button>
+        </div>
+        <div class="row">
+          <button type="button" class="link" disabled={busy} onClick={(event) => {
+            const { form } = event.currentTarget;
+            if (form !== null) onRecord(form, "not_decidable");
+          }}>{words.pressure.keepOpen}</button>
+          <button type="button" class="link" onClick={pass}>{words.testsTab.passAnyway}</button>
+        </div>
+      </div>
+    );
+  }
+  const strong = (verdict: Verdict) => (!byPressure || computed === undefined ? "btn bench strong" : computed === verdict ? "btn bench main" : "btn bench");
+  return (
+    <div class="verdicts" key="verdicts">
+      <button type="button" class={strong("passed")} disabled={busy} onClick={pass}>{words.testsTab.pass}</button>
+      <button type="button" class={strong("failed")} onClick={fail}>{failWords}</button>
+    </div>
   );
 }
