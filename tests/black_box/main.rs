@@ -16,6 +16,7 @@ mod links;
 mod migrations;
 mod moves;
 mod overtaken;
+mod part_maps;
 mod record;
 mod repeating;
 mod shops_apart;

@@ -16,6 +16,8 @@ INSERT INTO customers (shop_id, id, kind, name, email, phone, changed_at, create
     VALUES ('{shop}', '00000000-0000-7000-8000-00000000{n}004', 'person', 'Canary {n}', 'canary{n}@mail.example', '0{n} 555 01', now(), now());
 INSERT INTO instruments (shop_id, id, owner_id, family, changed_at)
     VALUES ('{shop}', '00000000-0000-7000-8000-00000000{n}005', '00000000-0000-7000-8000-00000000{n}004', 'horn', now());
+INSERT INTO part_maps (shop_id, instrument_id, map, changed_at) VALUES ('{shop}', '00000000-0000-7000-8000-00000000{n}005', '{}', now());
+INSERT INTO bench_settings (shop_id, settings, changed_at) VALUES ('{shop}', '{}', now());
 INSERT INTO places (shop_id, id, name) VALUES ('{shop}', '00000000-0000-7000-8000-00000000{n}006', 'Rack {n}');
 INSERT INTO methods (shop_id, id, name, heat, irreversible, low_minutes, typical_minutes, high_minutes, price)
     VALUES ('{shop}', '00000000-0000-7000-8000-00000000{n}007', 'Canary''s method', 'none', false, 1, 2, 3, 0);
@@ -24,6 +26,7 @@ INSERT INTO work_orders (shop_id, id, claim_count, customer_id, owner_id, instru
     VALUES ('{shop}', '00000000-0000-7000-8000-00000000{n}008', 1000, '00000000-0000-7000-8000-00000000{n}004',
             '00000000-0000-7000-8000-00000000{n}004', '00000000-0000-7000-8000-00000000{n}005', 'intake', now(), 'sings',
             current_date, now(), '00000000-0000-7000-8000-00000000{n}001', 'MV', now());
+INSERT INTO plans (shop_id, work_order_id, steps, changed_at) VALUES ('{shop}', '00000000-0000-7000-8000-00000000{n}008', '[]', now());
 INSERT INTO counter_marks (shop_id, id, work_order_id, part, kind)
     VALUES ('{shop}', '00000000-0000-7000-8000-00000000{n}009', '00000000-0000-7000-8000-00000000{n}008', 'bell', 'dent');
 INSERT INTO stage_changes (shop_id, id, work_order_id, number, to_stage, because, by_words, changed_at)

@@ -8,6 +8,7 @@ use store::findings::{self, FindingRow};
 use store::order_rows::OrderRows;
 use store::views::Finding;
 use store::{Once, Tx, Word};
+use trade::rules::dispositions::suggest;
 use trade::rules::facts::By;
 use trade::words::ids::{FindingId, WorkOrderId};
 use trade::words::instrument::{Disposition, FindingKind, FoundWhen, Leaks};
@@ -124,7 +125,25 @@ impl NewFinding {
         if self.size_mm == Some(Decimal::ZERO) {
             checks.fault(format!("{at}/size_mm"), "must be above zero; leave it out when it was not measured");
         }
+        if self.overruled().is_some() && tidy(self.disposition_reason.as_deref()).is_none() {
+            checks.fault(format!("{at}/disposition_reason"), say_why(self.overruled()));
+        }
     }
+
+    /// What the rules suggest, where the disposition goes against it.
+    fn overruled(&self) -> Option<Disposition> {
+        overruled(self.kind, self.leaks, self.likely_to_spread, self.disposition)
+    }
+}
+
+fn overruled(kind: FindingKind, leaks: Leaks, likely_to_spread: bool, chosen: Disposition) -> Option<Disposition> {
+    let suggestion = suggest(kind, leaks, likely_to_spread);
+    suggestion.is_overruled_by(chosen).then_some(suggestion.disposition)
+}
+
+fn say_why(suggested: Option<Disposition>) -> String {
+    let suggested = suggested.map(|one| one.to_string().replace('_', " ")).unwrap_or_default();
+    format!("say why it is not \u{201c}{suggested}\u{201d}, as the rules suggest")
 }
 
 impl Desk {
@@ -163,6 +182,7 @@ impl Desk {
             version: 1,
             changed_by: self.actor.words.clone(),
             changed_at: self.now,
+            overruled: new.overruled().map(Word),
         };
         findings::add(tx, &row)?;
         rows.findings.push(row.clone());
@@ -246,7 +266,20 @@ fn amend(row: &mut FindingRow, change: &FindingChange) -> Result<(), Halt> {
     if change.struck_reason.as_deref().is_some_and(|reason| reason.trim().is_empty()) {
         checks.fault("/struck_reason", "must say why the finding is struck");
     }
+    let chosen = change.disposition.filter(|chosen| *chosen != row.disposition.0);
+    let against = chosen.and_then(|chosen| {
+        let leaks = change.leaks.unwrap_or(row.leaks.0);
+        overruled(change.kind.unwrap_or(row.kind.0), leaks, change.likely_to_spread.unwrap_or(row.likely_to_spread), chosen)
+    });
+    if against.is_some() && tidy(change.disposition_reason.as_deref()).is_none() {
+        checks.fault("/disposition_reason", say_why(against));
+    }
     checks.done()?;
+    if chosen.is_some() {
+        // The reason was that of what was chosen before.
+        row.disposition_reason = None;
+        row.overruled = against.map(Word);
+    }
     if let Some(kind) = change.kind {
         row.kind = Word(kind);
     }

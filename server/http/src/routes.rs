@@ -2,7 +2,7 @@
 
 use crate::extract::SignedIn;
 use crate::problem::{Kind, Problem};
-use crate::staff::{board, calculations, customers, events, findings, instruments, letters, operations, people, quotes, sessions, shop, tests, work_orders};
+use crate::staff::{board, calculations, customers, events, findings, instruments, letters, operations, part_maps, people, quotes, sessions, shop, tests, work_orders};
 use crate::{customer_pages, health, openapi, staff_client};
 use actix_web::body::MessageBody;
 use actix_web::dev::{Payload, ServiceRequest, ServiceResponse};
@@ -26,6 +26,7 @@ pub fn api(config: &mut Documented<'_>) {
         .service(shop::read)
         .service(shop::amend)
         .service(shop::families)
+        .service(part_maps::family_part_map)
         .service(shop::methods)
         .service(shop::places)
         .service(customers::list)
@@ -35,6 +36,9 @@ pub fn api(config: &mut Documented<'_>) {
         .service(instruments::list)
         .service(instruments::add)
         .service(instruments::history)
+        .service(part_maps::part_map)
+        .service(part_maps::amend_part_map)
+        .service(part_maps::replace_part_map)
         .service(instruments::read)
         .service(instruments::amend)
         .service(work_orders::check_in)
@@ -58,6 +62,7 @@ pub fn api(config: &mut Documented<'_>) {
         .service(work_orders::issue_link)
         .service(work_orders::withdraw_link)
         .service(work_orders::read)
+        .service(part_maps::order_map)
         .service(findings::record)
         .service(findings::read)
         .service(findings::amend)

@@ -37,6 +37,7 @@ pub struct FindingRow {
     pub version: i32,
     pub changed_by: String,
     pub changed_at: DateTime<Utc>,
+    pub overruled: Option<Word<Disposition>>,
 }
 
 /// Adds a finding.

@@ -31,6 +31,7 @@ pub mod operations;
 pub mod order_facts;
 pub mod order_rows;
 pub mod order_view;
+pub mod part_maps;
 pub mod people;
 pub mod pressure_tests;
 pub mod quotes;

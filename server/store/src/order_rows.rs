@@ -7,6 +7,7 @@ use crate::instruments::{self, InstrumentRow};
 use crate::letters::{self, LetterRow};
 use crate::links::{self, LinkRow};
 use crate::operations::{self, OperationRow, TimeRow};
+use crate::part_maps::{self, InstrumentMap};
 use crate::pressure_tests;
 use crate::quotes::{self, QuoteRow};
 use crate::shops::{self, ShopRow};
@@ -32,6 +33,7 @@ pub struct OrderRows {
     pub customer: CustomerRow,
     pub owner: CustomerRow,
     pub instrument: InstrumentRow,
+    pub part_map: InstrumentMap,
     pub last_here: Option<DateTime<Utc>>,
     pub counter_marks: Vec<CounterMarkRow>,
     pub findings: Vec<FindingRow>,
@@ -51,7 +53,7 @@ pub struct OrderRows {
     pub links: Vec<LinkRow>,
 }
 
-/// Loads everything recorded on this order. Twenty statements, however much there
+/// Loads everything recorded on this order. Twenty-one statements, however much there
 /// is, and one more where a pressure test was made.
 ///
 /// # Errors
@@ -81,6 +83,7 @@ pub fn load(conn: &mut PgConnection, order: WorkOrderRow) -> Result<OrderRows, E
         customer,
         owner,
         last_here: instruments::last_here(conn, &[instrument.id])?.remove(&instrument.id),
+        part_map: part_maps::of_instrument(conn, &instrument)?,
         instrument,
         counter_marks: small_things::counter_marks(conn, id)?,
         findings: findings::of_order(conn, id)?,

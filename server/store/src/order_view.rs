@@ -175,6 +175,7 @@ impl OrderRows {
             order_version: self.order.version,
             kind: row.kind.0,
             part: row.part.clone(),
+            pinned_to: self.part_map.pinned_to(&row.part),
             side: row.side.clone(),
             position_mm: row.position_mm,
             size_mm: row.size_mm,
@@ -189,6 +190,7 @@ impl OrderRows {
             found_by: self.person(row.found_by),
             found_at: row.found_at,
             suggestion: SuggestionView { disposition: suggestion.disposition, reason: suggestion.reason.to_owned() },
+            overruled: row.overruled.as_ref().map(|word| word.0),
         }
     }
 

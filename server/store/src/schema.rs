@@ -14,6 +14,16 @@ diesel::table! {
 }
 
 diesel::table! {
+    bench_settings (shop_id) {
+        shop_id -> Uuid,
+        settings -> Jsonb,
+        version -> Int4,
+        changed_by -> Text,
+        changed_at -> Timestamptz,
+    }
+}
+
+diesel::table! {
     counter_marks (shop_id, id) {
         shop_id -> Uuid,
         id -> Uuid,
@@ -125,6 +135,7 @@ diesel::table! {
         version -> Int4,
         changed_by -> Text,
         changed_at -> Timestamptz,
+        overruled -> Nullable<Text>,
     }
 }
 
@@ -276,6 +287,13 @@ diesel::table! {
         high_minutes -> Int4,
         price -> Numeric,
         cautions -> Jsonb,
+        station -> Text,
+        filler -> Nullable<Text>,
+        heat_c -> Nullable<Int4>,
+        joint_kind -> Nullable<Text>,
+        needs_apart -> Jsonb,
+        answers -> Jsonb,
+        plating_metal -> Nullable<Text>,
     }
 }
 
@@ -329,6 +347,8 @@ diesel::table! {
         version -> Int4,
         changed_by -> Text,
         changed_at -> Timestamptz,
+        joint -> Nullable<Text>,
+        needs_apart -> Jsonb,
     }
 }
 
@@ -339,6 +359,17 @@ diesel::table! {
         due_at -> Timestamptz,
         leased_until -> Nullable<Timestamptz>,
         fence -> Int4,
+    }
+}
+
+diesel::table! {
+    part_maps (shop_id, instrument_id) {
+        shop_id -> Uuid,
+        instrument_id -> Uuid,
+        map -> Jsonb,
+        version -> Int4,
+        changed_by -> Text,
+        changed_at -> Timestamptz,
     }
 }
 
@@ -376,6 +407,18 @@ diesel::table! {
         shop_id -> Uuid,
         id -> Uuid,
         name -> Text,
+    }
+}
+
+diesel::table! {
+    plans (shop_id, work_order_id) {
+        shop_id -> Uuid,
+        work_order_id -> Uuid,
+        steps -> Jsonb,
+        reason -> Nullable<Text>,
+        version -> Int4,
+        changed_by -> Text,
+        changed_at -> Timestamptz,
     }
 }
 
@@ -537,6 +580,7 @@ diesel::table! {
 
 diesel::allow_tables_to_appear_in_same_query!(
     audit,
+    bench_settings,
     counter_marks,
     customers,
     decisions,
@@ -560,9 +604,11 @@ diesel::allow_tables_to_appear_in_same_query!(
     one_time_links,
     operations,
     outbox,
+    part_maps,
     payments,
     people,
     places,
+    plans,
     pressure_tests,
     quotes,
     session_families,

@@ -24,6 +24,16 @@ macro_rules! views {
     )+};
 }
 
+/// What something can be pinned to.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum MapThing {
+    /// A part.
+    Part,
+    /// A joint.
+    Joint,
+}
+
 views! {
     /// A staff member in short.
     PersonRef {
@@ -127,6 +137,17 @@ views! {
     }
     /// Something left and watched on an earlier visit.
     WatchItem {
+        /// The finding.
+        finding_id: FindingId,
+        /// What the head of its pin says on the instrument's map.
+        head: String,
+        /// Which part or joint of the map it is pinned to.
+        pinned_to: Option<PinnedTo>,
+        /// Which side.
+        side: Option<String>,
+        /// Along the part, mm.
+        #[schema(value_type = Option<String>, pattern = r"^\d{1,5}(\.\d{1,3})?$", example = "12.5")]
+        position_mm: Option<Decimal>,
         /// The order it was found on.
         claim_number: String,
         /// When, as a date of the shop.
@@ -259,6 +280,17 @@ views! {
         /// Why.
         reason: String,
     }
+    /// A part or joint of the instrument's map.
+    PinnedTo {
+        /// Part or joint.
+        on: MapThing,
+        /// Its id on the map.
+        id: String,
+        /// What it is called at the bench.
+        name: String,
+        /// Whether it was struck from the map.
+        struck: bool,
+    }
     /// What an examination turned up.
     Finding {
         /// Which.
@@ -271,8 +303,10 @@ views! {
         order_version: i32,
         /// What.
         kind: FindingKind,
-        /// On which part or joint.
+        /// On which part or joint, as it was said; the customer reads this.
         part: String,
+        /// Which part or joint of the instrument's map that is; none: the map does not have it.
+        pinned_to: Option<PinnedTo>,
         /// Which side.
         side: Option<String>,
         /// Along the part, mm.
@@ -303,6 +337,8 @@ views! {
         found_at: DateTime<Utc>,
         /// What the rules propose.
         suggestion: SuggestionView,
+        /// What the rules proposed when it was decided against them; the reason stands beside it.
+        overruled: Option<Disposition>,
     }
     /// A clock that runs.
     Running {

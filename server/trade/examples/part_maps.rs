@@ -2,7 +2,7 @@
 //! `cargo run -p bellbrace-trade --example part_maps -- FOLDER [pins]`.
 
 use std::path::Path;
-use trade::maps::{CounterMark, Drawing, Pin, Spot, draw, template};
+use trade::maps::{CounterMark, Drawing, Pin, Spot, Standing, draw, template};
 use trade::words::instrument::{Disposition, Family};
 use trade::words::spelling::Spelt;
 
@@ -21,10 +21,16 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
             .zip(Disposition::ALL.iter().cycle())
             .zip(1..)
             .map(|((part, disposition), number)| Pin {
-                number,
+                finding: number.to_string(),
+                head: if number == 3 { "W1".to_owned() } else { number.to_string() },
                 words: format!("dent, {}", part.name),
                 spot: Spot::Part { part: part.id.clone(), at_mm: Some(part.length.mm * 0.4), side: None },
                 disposition: *disposition,
+                standing: match number {
+                    3 => Standing::Watched,
+                    5 => Standing::Settled,
+                    _ => Standing::ThisVisit,
+                },
                 in_hand: number == 2,
             })
             .collect();
@@ -35,6 +41,7 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
             .step_by(step)
             .take(if with_pins { 2 } else { 0 })
             .map(|part| CounterMark {
+                id: part.id.clone(),
                 letter: "D".to_owned(),
                 words: format!("dent, {}", part.name),
                 spot: Spot::Part { part: part.id.clone(), at_mm: None, side: None },
@@ -51,7 +58,7 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
             labels: true,
             buttons: with_pins,
         });
-        std::fs::write(Path::new(&folder).join(format!("{family}.svg")), svg)?;
+        std::fs::write(Path::new(&folder).join(format!("{family}.svg")), svg.svg_text())?;
         std::fs::write(Path::new(&folder).join(format!("{family}.json")), serde_json::to_string_pretty(&map)?)?;
     }
     Ok(())

@@ -128,6 +128,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/families/{family}/part-map": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** A family's part map with typical dimensions. */
+        get: operations["shop_family_part_map"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/findings/{id}": {
         parameters: {
             query?: never;
@@ -214,6 +231,25 @@ export interface paths {
         options?: never;
         head?: never;
         patch?: never;
+        trace?: never;
+    };
+    "/api/v1/instruments/{id}/part-map": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** An instrument's own part map, or its family's template until somebody edits it. */
+        get: operations["instruments_part_map"];
+        /** Put a whole part map in the place of the one that was seen; what it leaves out is kept as struck. */
+        put: operations["instruments_replace_part_map"];
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        /** Change parts and joints: measure, add, strike, name anew. All of it or nothing. */
+        patch: operations["instruments_amend_part_map"];
         trace?: never;
     };
     "/api/v1/letters/{id}": {
@@ -721,6 +757,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/work-orders/{id}/map": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The instrument's part map with this order's findings and counter marks, and what is watched from earlier visits. */
+        get: operations["work_orders_order_map"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/work-orders/{id}/notes": {
         parameters: {
             query?: never;
@@ -873,6 +926,11 @@ export interface components {
          * @enum {string}
          */
         AnswerHow: "link" | "phone" | "in_person" | "beforehand";
+        /**
+         * @description Where a value comes from.
+         * @enum {string}
+         */
+        Basis: "measured" | "typical";
         /**
          * @description Why an order moved: the third part of a move of the table in DOMAIN.md.
          * @enum {string}
@@ -1056,6 +1114,24 @@ export interface components {
             /** @description 0…100 with up to three places. */
             percent: string;
         };
+        /** @description A corner of a centre line, rounded with its radius. */
+        Corner: {
+            /**
+             * Format: double
+             * @description Bend radius, units of the sheet; 0 at both ends of the line.
+             */
+            bend?: number;
+            /**
+             * Format: double
+             * @description To the right, units of the sheet.
+             */
+            x: number;
+            /**
+             * Format: double
+             * @description Down, units of the sheet.
+             */
+            y: number;
+        };
         /** @description How it looked at the counter. */
         CounterMark: {
             /**
@@ -1217,6 +1293,19 @@ export interface components {
          * @description A decision.
          */
         DecisionId: string;
+        /** @description An outside diameter measured at a place of a part. */
+        DiameterChange: {
+            /**
+             * Format: double
+             * @description mm from the part's beginning.
+             */
+            at_mm: number;
+            /**
+             * Format: double
+             * @description Outside diameter there, mm, as measured.
+             */
+            outside_diameter_mm: number;
+        };
         /** @description A field that differs. */
         Difference: {
             /** @description Its name. */
@@ -1301,6 +1390,13 @@ export interface components {
             /** @description As findings name it. */
             name: string;
         };
+        /** @description A family's part map with typical dimensions. */
+        FamilyPartMap: {
+            /** @description The map as one tree of SVG elements. */
+            drawing: components["schemas"]["SvgElement"];
+            /** @description Parts and joints; every dimension is typical, from memory. */
+            map: components["schemas"]["PartMap"];
+        };
         /** @description A family and the parts that can be named on it. */
         FamilyView: {
             /** @description Which. */
@@ -1365,8 +1461,10 @@ export interface components {
              * @description The version of the work order that holds it.
              */
             order_version: number;
-            /** @description On which part or joint. */
+            overruled?: components["schemas"]["Disposition"] | null;
+            /** @description On which part or joint, as it was said; the customer reads this. */
             part: string;
+            pinned_to?: components["schemas"]["PinnedTo"] | null;
             /**
              * @description Along the part, mm.
              * @example 12.5
@@ -1431,6 +1529,11 @@ export interface components {
          * @enum {string}
          */
         FindingKind: "crack" | "open_joint" | "dent" | "bent" | "slide" | "out_of_round" | "plating_loss" | "lacquer_loss" | "red_rot" | "pitting" | "earlier_repair" | "leaking_pad" | "worn_cork" | "broken_spring" | "bent_key" | "lost_motion" | "keys_not_together" | "key_height" | "seized_screw" | "chipped_tone_hole" | "loose_tenon" | "wood_crack" | "valve" | "valve_alignment" | "linkage" | "stuck_mouthpiece" | "other";
+        /**
+         * @description What lies on the surface.
+         * @enum {string}
+         */
+        Finish: "bare" | "lacquered" | "silver_plated" | "nickel_plated" | "gold_plated" | "oiled";
         /**
          * @description What kind of fit is measured.
          * @enum {string}
@@ -1606,10 +1709,90 @@ export interface components {
          * @description An instrument.
          */
         InstrumentId: string;
+        /** @description An instrument's part map: its own copy, or the family's template until somebody edits it. */
+        InstrumentPartMap: {
+            /**
+             * Format: date-time
+             * @description When.
+             */
+            changed_at?: string | null;
+            /** @description Who edited it last. */
+            changed_by?: string | null;
+            /** @description The map as one tree of SVG elements. */
+            drawing: components["schemas"]["SvgElement"];
+            /** @description The instrument. */
+            instrument_id: components["schemas"]["InstrumentId"];
+            /** @description Whether nothing was edited yet: every dimension is typical of the family, from memory. */
+            is_template: boolean;
+            /** @description Ids of parts that nothing ties to the rest: in a tray, or their joint not drawn yet. */
+            loose_parts: string[];
+            /** @description Parts and joints with their dimensions and the layout to draw them. */
+            map: components["schemas"]["PartMap"];
+            /** @description What the front desk marked at the counter, on the visit that the map is shown for. */
+            marks: components["schemas"]["MapMark"][];
+            /** @description How many dimensions were measured on this instrument. */
+            measured_count: number;
+            /** @description What was found, watched things first. */
+            pins: components["schemas"]["MapPin"][];
+            /** @description How many are typical of the family. */
+            typical_count: number;
+            /**
+             * Format: int32
+             * @description For `If-Match`; 0 is the family's template.
+             */
+            version: number;
+        };
         /** @description The instruments of one owner. */
         Instruments: {
             /** @description By family. */
             items: components["schemas"]["Instrument"][];
+        };
+        /** @description Two parts held together. */
+        Joint: {
+            /** @description The filler's slug where somebody knows it; left out: unknown. */
+            filler?: string | null;
+            /** @description How it is held. */
+            held: components["schemas"]["JointKind"];
+            /** @description Unique among the joints. */
+            id: string;
+            /** @description What it is called at the bench. */
+            name: string;
+            /** @description The two places that touch; it is drawn at the first. */
+            places: components["schemas"]["PartPlace"][];
+            /** @description Why this instrument does not have it; left out: it does. */
+            struck_reason?: string | null;
+        };
+        /** @description What is amended of a joint; what is left out stays. */
+        JointChange: {
+            /** @description The filler's slug; empty: unknown. */
+            filler?: string | null;
+            held?: components["schemas"]["JointKind"] | null;
+            /** @description Which joint: its id on the map. */
+            joint: string;
+            /** @description What it is called from now on. */
+            name?: string | null;
+            /** @description The two places that touch. */
+            places?: components["schemas"]["PartPlace"][] | null;
+            /** @description Takes the striking back. */
+            restored?: boolean;
+            /** @description Strikes the joint: this instrument does not have it, for this reason. */
+            struck_reason?: string | null;
+        };
+        /**
+         * @description How two parts are held together.
+         * @enum {string}
+         */
+        JointKind: "soft_soldered" | "brazed" | "slide_fit" | "threaded" | "tenon_and_cork" | "pivot";
+        /** @description Where a part lies on the sheet. */
+        Layout: {
+            label?: components["schemas"]["Point"] | null;
+            /** @description The centre line, from the part's beginning; at least two corners. */
+            line: components["schemas"]["Corner"][];
+            /**
+             * Format: int32
+             * @description Parts with a higher number lie on top.
+             */
+            order: number;
         };
         /** @description The largest leak rate that the shop passes for a family. */
         LeakLimit: {
@@ -1884,11 +2067,67 @@ export interface components {
          * @enum {string}
          */
         MailWanted: "every_change" | "only_when_asked";
+        /** @description A mark of the counter as the map shows it. */
+        MapMark: {
+            /** @description What. */
+            kind: components["schemas"]["MarkKind"];
+            /**
+             * Format: uuid
+             * @description The mark; `data-mark` of its group in the drawing.
+             */
+            mark_id: string;
+            pinned_to?: components["schemas"]["PinnedTo"] | null;
+            /** @description What it is and where, in words. */
+            words: string;
+        };
+        /** @description A finding as the map shows it. */
+        MapPin: {
+            /** @description That order's claim number. */
+            claim_number: string;
+            /** @description What is done about it: the shape of the head. */
+            disposition: components["schemas"]["Disposition"];
+            /** @description The finding; `data-finding` of its group in the drawing. */
+            finding_id: components["schemas"]["FindingId"];
+            /**
+             * Format: date
+             * @description When it was found, as a date of the shop.
+             */
+            found_on: string;
+            /** @description What the head of the pin says: the number of the list, or W and a number for what is watched. */
+            head: string;
+            pinned_to?: components["schemas"]["PinnedTo"] | null;
+            /** @description This visit's, watched from an earlier one, or settled on an earlier one. */
+            standing: components["schemas"]["PinStanding"];
+            /** @description What it is and where, in the words of the list. */
+            words: string;
+            /** @description The order it was found on. */
+            work_order_id: components["schemas"]["WorkOrderId"];
+        };
+        /**
+         * @description What something can be pinned to.
+         * @enum {string}
+         */
+        MapThing: "part" | "joint";
         /**
          * @description What the front desk and the customer agreed the instrument looked like.
          * @enum {string}
          */
         MarkKind: "dent" | "scratch" | "crack" | "lacquer_gone" | "stuck" | "missing";
+        /**
+         * @description What a part is made of. The metals are spelt as the heat computation spells them.
+         * @enum {string}
+         */
+        Material: "brass_c260" | "brass_c240" | "brass_c230" | "bronze_c220" | "nickel_silver_c752" | "nickel_silver_c757" | "copper_c122" | "silver_fine" | "silver_sterling" | "steel" | "grenadilla" | "maple" | "hard_rubber" | "plastic" | "cork" | "felt_and_skin" | "other";
+        /** @description A value in mm and where it comes from. */
+        Measure: {
+            /** @description Measured, or typical of the family. */
+            basis: components["schemas"]["Basis"];
+            /**
+             * Format: double
+             * @description mm.
+             */
+            mm: number;
+        };
         /** @description A method with its price. */
         Method: {
             /** @description Slugs of the usual cautions. */
@@ -2092,6 +2331,17 @@ export interface components {
             /** @description As engraved. */
             serial_number?: string | null;
         };
+        /** @description A joint that the template does not have. */
+        NewJoint: {
+            /** @description The filler's slug where somebody knows it. */
+            filler?: string | null;
+            /** @description How it is held. */
+            held: components["schemas"]["JointKind"];
+            /** @description What it is called; the names of its two parts if left out. */
+            name?: string | null;
+            /** @description The two places that touch. A part is named by its id, or by the name of one just added. */
+            places: components["schemas"]["PartPlace"][];
+        };
         /** @description What kind of link is wanted. */
         NewLink: {
             /** @description `status`, or `answer` for the quote that is out. */
@@ -2130,6 +2380,33 @@ export interface components {
             instrument: components["schemas"]["NewInstrument"];
             /** @description Whose it is. */
             owner_id: components["schemas"]["CustomerId"];
+        };
+        /** @description A part that the template does not have. Measures given count as measured. */
+        NewPart: {
+            finish?: components["schemas"]["Finish"] | null;
+            /** @description What it is. */
+            kind: components["schemas"]["PartKind"];
+            /**
+             * Format: double
+             * @description Along its middle line, mm.
+             */
+            length_mm: number;
+            /** @description What it is made of. */
+            material: components["schemas"]["Material"];
+            /** @description What it is called at the bench; its id is made of it. */
+            name: string;
+            /**
+             * Format: double
+             * @description Outside diameter, mm.
+             */
+            outside_diameter_mm: number;
+            seam?: components["schemas"]["Seam"] | null;
+            sits_on?: components["schemas"]["Seat"] | null;
+            /**
+             * Format: double
+             * @description Wall, mm; left out: solid.
+             */
+            wall_mm?: number | null;
         };
         /** @description A payment taken, or charged to account. */
         NewPayment: {
@@ -2463,6 +2740,98 @@ export interface components {
             /** @description Where the next page begins; none on the last. */
             next?: string | null;
         };
+        /** @description One part. */
+        Part: {
+            /** @description Outside diameters along the part, by rising place; at least one. */
+            diameters: components["schemas"]["Station"][];
+            /** @description What lies on it. */
+            finish: components["schemas"]["Finish"];
+            /** @description Unique in the map. */
+            id: string;
+            /** @description What it is. */
+            kind: components["schemas"]["PartKind"];
+            layout?: components["schemas"]["Layout"] | null;
+            /** @description Along its middle line; bends count as if straightened. */
+            length: components["schemas"]["Measure"];
+            /** @description The word of the family's pick list that covers it, where that is not its name. */
+            listed_as?: string | null;
+            /** @description What it is made of. */
+            material: components["schemas"]["Material"];
+            /** @description What it is called at the bench. */
+            name: string;
+            /** @description How it was closed. */
+            seam: components["schemas"]["Seam"];
+            sits_on?: components["schemas"]["Seat"] | null;
+            /**
+             * @description Why this instrument does not have it; left out: it does. What is struck is not drawn and
+             *     not reckoned with, and keeps its findings.
+             */
+            struck_reason?: string | null;
+            wall?: components["schemas"]["Measure"] | null;
+        };
+        /** @description What is amended of a part; what is left out stays. Measures given count as measured. */
+        PartChange: {
+            /** @description Outside diameters as measured; each takes the place of a typical one there. */
+            diameters?: components["schemas"]["DiameterChange"][];
+            finish?: components["schemas"]["Finish"] | null;
+            /**
+             * Format: double
+             * @description Along its middle line, mm, as measured; places on the part move in proportion.
+             */
+            length_mm?: number | null;
+            material?: components["schemas"]["Material"] | null;
+            /** @description What it is called from now on. */
+            name?: string | null;
+            /** @description Which part: its id on the map. */
+            part: string;
+            /** @description Takes the striking back. */
+            restored?: boolean;
+            seam?: components["schemas"]["Seam"] | null;
+            /** @description Strikes the part: this instrument does not have it, for this reason. */
+            struck_reason?: string | null;
+            /**
+             * Format: double
+             * @description Wall, mm, as measured.
+             */
+            wall_mm?: number | null;
+        };
+        /**
+         * @description What a part is.
+         * @enum {string}
+         */
+        PartKind: "tube" | "body" | "casing" | "piston" | "rotor_casing" | "rotor" | "linkage" | "brace" | "key" | "rod" | "post" | "spring" | "pad" | "tone_hole" | "guard" | "tenon_cork" | "fitting";
+        /** @description An instrument as parts and joints. */
+        PartMap: {
+            /** @description The family whose pick list covers the parts. */
+            family: components["schemas"]["Family"];
+            /** @description What holds them together. */
+            joints: components["schemas"]["Joint"][];
+            /** @description The parts, from the mouth to the bell where that makes sense. */
+            parts: components["schemas"]["Part"][];
+            /** @description What it is drawn on. */
+            sheet: components["schemas"]["Sheet"];
+        };
+        /** @description Changes to a map, made together or not at all. */
+        PartMapChange: {
+            /** @description Joints to be added. */
+            add_joints?: components["schemas"]["NewJoint"][];
+            /** @description Parts to be added. */
+            add_parts?: components["schemas"]["NewPart"][];
+            /** @description Joints that are there. */
+            joints?: components["schemas"]["JointChange"][];
+            /** @description Parts that are there. */
+            parts?: components["schemas"]["PartChange"][];
+        };
+        /** @description A place on a part. */
+        PartPlace: {
+            /**
+             * Format: double
+             * @description mm from its beginning.
+             */
+            at_mm: number;
+            /** @description The part's id. */
+            part: string;
+        };
         /** @description A payment. */
         Payment: {
             /** @description How much. */
@@ -2546,6 +2915,22 @@ export interface components {
             /** @description Full name. */
             name: string;
         };
+        /** @description A part or joint of the instrument's map. */
+        PinnedTo: {
+            /** @description Its id on the map. */
+            id: string;
+            /** @description What it is called at the bench. */
+            name: string;
+            /** @description Part or joint. */
+            on: components["schemas"]["MapThing"];
+            /** @description Whether it was struck from the map. */
+            struck: boolean;
+        };
+        /**
+         * @description When a finding on a map was made.
+         * @enum {string}
+         */
+        PinStanding: "watched" | "this_visit" | "settled";
         /** @description A place in the shop. */
         Place: {
             /**
@@ -2566,6 +2951,19 @@ export interface components {
          * @example 12.5
          */
         PlainDecimal: string;
+        /** @description A point of the sheet, in its units; x to the right, y down. */
+        Point: {
+            /**
+             * Format: double
+             * @description To the right.
+             */
+            x: number;
+            /**
+             * Format: double
+             * @description Down.
+             */
+            y: number;
+        };
         /** @description A move that an order may or may not make now. */
         PossibleMove: {
             act?: components["schemas"]["Act"] | null;
@@ -2848,6 +3246,30 @@ export interface components {
              */
             since: string;
         };
+        /**
+         * @description How a tube was closed when it was made.
+         * @enum {string}
+         */
+        Seam: "none" | "lengthwise";
+        /**
+         * @description A place on another part that carries this one without a joint that could come
+         *     apart by heat or by hand: a tone hole in a body, a pad in its key, a spring in its post.
+         */
+        Seat: {
+            /**
+             * Format: double
+             * @description Across the part: 0 on the middle line, −1 and 1 on its edges; −1 lies to the left of
+             *     somebody walking along the part.
+             */
+            across?: number;
+            /**
+             * Format: double
+             * @description mm from that part's beginning.
+             */
+            at_mm: number;
+            /** @description The id of the part that carries it. */
+            part: string;
+        };
         /** @description A session that was begun or renewed. */
         Session: {
             /** @description For `Authorization: Bearer`; keep it in memory only. */
@@ -2861,6 +3283,24 @@ export interface components {
             person: components["schemas"]["Person"];
             /** @description Where. */
             shop: components["schemas"]["ShopView"];
+        };
+        /** @description The sheet that a map is drawn on. */
+        Sheet: {
+            /**
+             * Format: double
+             * @description Height in units.
+             */
+            height: number;
+            /**
+             * Format: double
+             * @description Units for one mm of diameter. Lengths are schematic.
+             */
+            units_per_mm: number;
+            /**
+             * Format: double
+             * @description Width in units; a unit is about a pixel at the bench.
+             */
+            width: number;
         };
         /** @description What can be amended of the shop; what is left out stays. */
         ShopChange: {
@@ -2985,12 +3425,35 @@ export interface components {
             /** @description Oldest first. */
             items: components["schemas"]["StageChange"][];
         };
+        /** @description The outside diameter at one place of a part. */
+        Station: {
+            /**
+             * Format: double
+             * @description mm from the part's beginning (the end nearer the mouth).
+             */
+            at_mm: number;
+            /** @description Outside diameter there. */
+            outside_diameter: components["schemas"]["Measure"];
+        };
         /** @description What the rules propose about a finding. */
         SuggestionView: {
             /** @description What to do. */
             disposition: components["schemas"]["Disposition"];
             /** @description Why. */
             reason: string;
+        };
+        /** @description One element of a drawing. It holds a text or children, never both. */
+        SvgElement: {
+            /** @description Its attributes by name; never an event handler, a style or a reference. */
+            attributes?: {
+                [key: string]: string;
+            };
+            /** @description The elements it holds, from below to above. */
+            children?: components["schemas"]["SvgElement"][];
+            /** @description Its name in the namespace of SVG, such as `path`. */
+            tag: string;
+            /** @description The text it holds. */
+            text?: string | null;
         };
         /** @description What the lines of one tax class add up to. */
         TaxClassTotals: {
@@ -3146,13 +3609,25 @@ export interface components {
         WatchItem: {
             /** @description The order it was found on. */
             claim_number: string;
+            /** @description The finding. */
+            finding_id: components["schemas"]["FindingId"];
             /**
              * Format: date
              * @description When, as a date of the shop.
              */
             found_on: string;
+            /** @description What the head of its pin says on the instrument's map. */
+            head: string;
             /** @description What was noted about it. */
             note?: string | null;
+            pinned_to?: components["schemas"]["PinnedTo"] | null;
+            /**
+             * @description Along the part, mm.
+             * @example 12.5
+             */
+            position_mm?: string | null;
+            /** @description Which side. */
+            side?: string | null;
             /** @description What and where. */
             words: string;
         };
@@ -3366,6 +3841,7 @@ export type Accessory = components['schemas']['Accessory'];
 export type Act = components['schemas']['Act'];
 export type Answer = components['schemas']['Answer'];
 export type AnswerHow = components['schemas']['AnswerHow'];
+export type Basis = components['schemas']['Basis'];
 export type Because = components['schemas']['Because'];
 export type Board = components['schemas']['Board'];
 export type BoardOrder = components['schemas']['BoardOrder'];
@@ -3376,6 +3852,7 @@ export type ClockAsk = components['schemas']['ClockAsk'];
 export type ContentDiscount = components['schemas']['ContentDiscount'];
 export type ContentLine = components['schemas']['ContentLine'];
 export type ContentTaxClass = components['schemas']['ContentTaxClass'];
+export type Corner = components['schemas']['Corner'];
 export type CounterMark = components['schemas']['CounterMark'];
 export type Credentials = components['schemas']['Credentials'];
 export type Currency = components['schemas']['Currency'];
@@ -3388,6 +3865,7 @@ export type CustomerRef = components['schemas']['CustomerRef'];
 export type DecayModel = components['schemas']['DecayModel'];
 export type Decision = components['schemas']['Decision'];
 export type DecisionId = components['schemas']['DecisionId'];
+export type DiameterChange = components['schemas']['DiameterChange'];
 export type Difference = components['schemas']['Difference'];
 export type Disposition = components['schemas']['Disposition'];
 export type DoneAtCounter = components['schemas']['DoneAtCounter'];
@@ -3396,6 +3874,7 @@ export type Ending = components['schemas']['Ending'];
 export type Families = components['schemas']['Families'];
 export type Family = components['schemas']['Family'];
 export type FamilyPart = components['schemas']['FamilyPart'];
+export type FamilyPartMap = components['schemas']['FamilyPartMap'];
 export type FamilyView = components['schemas']['FamilyView'];
 export type FamilyVolume = components['schemas']['FamilyVolume'];
 export type FieldError = components['schemas']['FieldError'];
@@ -3403,6 +3882,7 @@ export type Finding = components['schemas']['Finding'];
 export type FindingChange = components['schemas']['FindingChange'];
 export type FindingId = components['schemas']['FindingId'];
 export type FindingKind = components['schemas']['FindingKind'];
+export type Finish = components['schemas']['Finish'];
 export type FitKind = components['schemas']['FitKind'];
 export type FitLimits = components['schemas']['FitLimits'];
 export type FoundWhen = components['schemas']['FoundWhen'];
@@ -3420,7 +3900,12 @@ export type HowMuch = components['schemas']['HowMuch'];
 export type Instrument = components['schemas']['Instrument'];
 export type InstrumentChange = components['schemas']['InstrumentChange'];
 export type InstrumentId = components['schemas']['InstrumentId'];
+export type InstrumentPartMap = components['schemas']['InstrumentPartMap'];
 export type Instruments = components['schemas']['Instruments'];
+export type Joint = components['schemas']['Joint'];
+export type JointChange = components['schemas']['JointChange'];
+export type JointKind = components['schemas']['JointKind'];
+export type Layout = components['schemas']['Layout'];
 export type LeakLimit = components['schemas']['LeakLimit'];
 export type LeakParts = components['schemas']['LeakParts'];
 export type LeakRate = components['schemas']['LeakRate'];
@@ -3440,7 +3925,12 @@ export type LinkPurpose = components['schemas']['LinkPurpose'];
 export type Links = components['schemas']['Links'];
 export type LogAsRead = components['schemas']['LogAsRead'];
 export type MailWanted = components['schemas']['MailWanted'];
+export type MapMark = components['schemas']['MapMark'];
+export type MapPin = components['schemas']['MapPin'];
+export type MapThing = components['schemas']['MapThing'];
 export type MarkKind = components['schemas']['MarkKind'];
+export type Material = components['schemas']['Material'];
+export type Measure = components['schemas']['Measure'];
 export type Method = components['schemas']['Method'];
 export type Methods = components['schemas']['Methods'];
 export type Minutes = components['schemas']['Minutes'];
@@ -3455,10 +3945,12 @@ export type NewFinding = components['schemas']['NewFinding'];
 export type NewHandover = components['schemas']['NewHandover'];
 export type NewHold = components['schemas']['NewHold'];
 export type NewInstrument = components['schemas']['NewInstrument'];
+export type NewJoint = components['schemas']['NewJoint'];
 export type NewLink = components['schemas']['NewLink'];
 export type NewNote = components['schemas']['NewNote'];
 export type NewOperation = components['schemas']['NewOperation'];
 export type NewOwnedInstrument = components['schemas']['NewOwnedInstrument'];
+export type NewPart = components['schemas']['NewPart'];
 export type NewPayment = components['schemas']['NewPayment'];
 export type NewPerson = components['schemas']['NewPerson'];
 export type NewQuote = components['schemas']['NewQuote'];
@@ -3479,6 +3971,12 @@ export type OwnSession = components['schemas']['OwnSession'];
 export type OwnSessions = components['schemas']['OwnSessions'];
 export type PageCustomer = components['schemas']['Page_Customer'];
 export type PageOrderLine = components['schemas']['Page_OrderLine'];
+export type Part = components['schemas']['Part'];
+export type PartChange = components['schemas']['PartChange'];
+export type PartKind = components['schemas']['PartKind'];
+export type PartMap = components['schemas']['PartMap'];
+export type PartMapChange = components['schemas']['PartMapChange'];
+export type PartPlace = components['schemas']['PartPlace'];
 export type Payment = components['schemas']['Payment'];
 export type PaymentHow = components['schemas']['PaymentHow'];
 export type PaymentKind = components['schemas']['PaymentKind'];
@@ -3487,9 +3985,12 @@ export type Person = components['schemas']['Person'];
 export type PersonChange = components['schemas']['PersonChange'];
 export type PersonId = components['schemas']['PersonId'];
 export type PersonRef = components['schemas']['PersonRef'];
+export type PinnedTo = components['schemas']['PinnedTo'];
+export type PinStanding = components['schemas']['PinStanding'];
 export type Place = components['schemas']['Place'];
 export type Places = components['schemas']['Places'];
 export type PlainDecimal = components['schemas']['PlainDecimal'];
+export type Point = components['schemas']['Point'];
 export type PossibleMove = components['schemas']['PossibleMove'];
 export type PressureAnswer = components['schemas']['PressureAnswer'];
 export type PressureGauge = components['schemas']['PressureGauge'];
@@ -3502,14 +4003,19 @@ export type ReadColumn = components['schemas']['ReadColumn'];
 export type RequiredTest = components['schemas']['RequiredTest'];
 export type Role = components['schemas']['Role'];
 export type Running = components['schemas']['Running'];
+export type Seam = components['schemas']['Seam'];
+export type Seat = components['schemas']['Seat'];
 export type Session = components['schemas']['Session'];
+export type Sheet = components['schemas']['Sheet'];
 export type ShopChange = components['schemas']['ShopChange'];
 export type ShopGauge = components['schemas']['ShopGauge'];
 export type ShopView = components['schemas']['ShopView'];
 export type Stage = components['schemas']['Stage'];
 export type StageChange = components['schemas']['StageChange'];
 export type StageChanges = components['schemas']['StageChanges'];
+export type Station = components['schemas']['Station'];
 export type SuggestionView = components['schemas']['SuggestionView'];
+export type SvgElement = components['schemas']['SvgElement'];
 export type TaxClassTotals = components['schemas']['TaxClassTotals'];
 export type Test = components['schemas']['Test'];
 export type TestId = components['schemas']['TestId'];
@@ -3841,6 +4347,32 @@ export interface operations {
             503: components["responses"]["RecordsAway"];
         };
     };
+    shop_family_part_map: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description Which family. */
+                family: components["schemas"]["Family"];
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["FamilyPartMap"];
+                };
+            };
+            401: components["responses"]["NotSignedIn"];
+            404: components["responses"]["Absent"];
+            422: components["responses"]["Invalid"];
+            503: components["responses"]["RecordsAway"];
+        };
+    };
     findings_read: {
         parameters: {
             query?: never;
@@ -4115,6 +4647,128 @@ export interface operations {
             401: components["responses"]["NotSignedIn"];
             404: components["responses"]["Absent"];
             422: components["responses"]["Invalid"];
+            503: components["responses"]["RecordsAway"];
+        };
+    };
+    instruments_part_map: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The ETag of what is there already: 304 when it is still the same. */
+                "If-None-Match"?: string;
+            };
+            path: {
+                /** @description Which one. */
+                id: components["schemas"]["InstrumentId"];
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    /** @description The version, for If-Match and If-None-Match. */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["InstrumentPartMap"];
+                };
+            };
+            /** @description Still the same. */
+            304: {
+                headers: {
+                    /** @description The version, for If-Match and If-None-Match. */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            401: components["responses"]["NotSignedIn"];
+            404: components["responses"]["Absent"];
+            422: components["responses"]["Invalid"];
+            503: components["responses"]["RecordsAway"];
+        };
+    };
+    instruments_replace_part_map: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description The ETag of what was seen. */
+                "If-Match": string;
+            };
+            path: {
+                /** @description Which one. */
+                id: components["schemas"]["InstrumentId"];
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["PartMap"];
+            };
+        };
+        responses: {
+            200: {
+                headers: {
+                    /** @description The version, for If-Match and If-None-Match. */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["InstrumentPartMap"];
+                };
+            };
+            401: components["responses"]["NotSignedIn"];
+            403: components["responses"]["NotYours"];
+            404: components["responses"]["Absent"];
+            409: components["responses"]["Conflict"];
+            412: components["responses"]["Stale"];
+            413: components["responses"]["TooLarge"];
+            415: components["responses"]["WrongType"];
+            422: components["responses"]["Invalid"];
+            428: components["responses"]["PreconditionMissing"];
+            503: components["responses"]["RecordsAway"];
+        };
+    };
+    instruments_amend_part_map: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description The ETag of what was seen. */
+                "If-Match": string;
+            };
+            path: {
+                /** @description Which one. */
+                id: components["schemas"]["InstrumentId"];
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["PartMapChange"];
+            };
+        };
+        responses: {
+            200: {
+                headers: {
+                    /** @description The version, for If-Match and If-None-Match. */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["InstrumentPartMap"];
+                };
+            };
+            401: components["responses"]["NotSignedIn"];
+            403: components["responses"]["NotYours"];
+            404: components["responses"]["Absent"];
+            409: components["responses"]["Conflict"];
+            412: components["responses"]["Stale"];
+            413: components["responses"]["TooLarge"];
+            415: components["responses"]["WrongType"];
+            422: components["responses"]["Invalid"];
+            428: components["responses"]["PreconditionMissing"];
             503: components["responses"]["RecordsAway"];
         };
     };
@@ -5481,6 +6135,46 @@ export interface operations {
             409: components["responses"]["Conflict"];
             413: components["responses"]["TooLarge"];
             415: components["responses"]["WrongType"];
+            422: components["responses"]["Invalid"];
+            503: components["responses"]["RecordsAway"];
+        };
+    };
+    work_orders_order_map: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The ETag of what is there already: 304 when it is still the same. */
+                "If-None-Match"?: string;
+            };
+            path: {
+                /** @description The order's id, or its claim number as it is read over the telephone, with or without separators. */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    /** @description The version, for If-Match and If-None-Match. */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["InstrumentPartMap"];
+                };
+            };
+            /** @description Still the same. */
+            304: {
+                headers: {
+                    /** @description The version, for If-Match and If-None-Match. */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            401: components["responses"]["NotSignedIn"];
+            404: components["responses"]["Absent"];
             422: components["responses"]["Invalid"];
             503: components["responses"]["RecordsAway"];
         };

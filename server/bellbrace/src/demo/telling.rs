@@ -6,6 +6,7 @@ use super::jobs::{self, Doing, Fault, Job};
 use super::story::{By, Found, Moment, Pays, Planned, Step, Visit};
 use chrono::{DateTime, Days, Duration, NaiveDate, Utc};
 use std::collections::HashMap;
+use trade::rules::dispositions::suggest;
 use trade::words::instrument::{
     Disposition, Family, FoundWhen, OperationKind, TestKind, TestMethod, Verdict,
 };
@@ -198,7 +199,11 @@ impl<'a> Telling<'a> {
             likely_to_spread: fault.likely_to_spread,
             found_when,
             disposition,
-            reason: fault.left.map(ToOwned::to_owned),
+            // Against the rules' suggestion the technician says why.
+            reason: fault.left.map(ToOwned::to_owned).or_else(|| {
+                let suggestion = suggest(fault.kind, fault.leaks, fault.likely_to_spread);
+                suggestion.is_overruled_by(disposition).then(|| "The owner wants it done at this visit.".to_owned())
+            }),
         }));
         let place = self.finding_count;
         self.finding_count += 1;

@@ -12,6 +12,7 @@ use store::instruments::InstrumentRow;
 use store::links::LinkRow;
 use store::operations::OperationRow;
 use store::order_rows::OrderRows;
+use store::part_maps::InstrumentMap;
 use store::quotes::QuoteRow;
 use store::shops::ShopRow;
 use store::small_things::{HoldRow, TestRow};
@@ -89,6 +90,11 @@ pub(super) fn checked_in() -> OrderRows {
             test_settings: json!({}),
         },
         people: std::collections::HashMap::new(),
+        part_map: InstrumentMap {
+            map: std::borrow::Cow::Borrowed(trade::maps::template_of(Family::Baritone)),
+            version: 0,
+            changed: None,
+        },
         order: WorkOrderRow {
             shop_id: id(1),
             id: id(2),
@@ -214,6 +220,7 @@ pub(super) fn crack(
         version: 1,
         changed_by: "Mara".into(),
         changed_at: when,
+        overruled: None,
     });
     own
 }

@@ -29,6 +29,8 @@ impl FromRequest for SeenVersion {
             .ok()
             .and_then(|text| text.trim().strip_prefix('"'))
             .and_then(|text| text.strip_suffix('"'))
+            // A tag may say after a hyphen what else the answer showed; the version stands before it.
+            .and_then(|text| text.split_once('-').map_or(Some(text), |(version, rest)| (!version.is_empty() && !rest.is_empty()).then_some(version)))
             .and_then(|text| text.parse().ok());
         ready(version.map(Self).ok_or_else(|| {
             Problem::new(Kind::InvalidInput).at("If-Match", "must be the ETag of what you saw, such as \"7\" in its quotes")

@@ -148,7 +148,7 @@ fn complete_one(path: &str, method: &HttpMethod, operation: &mut Operation, vers
     }
     let needs_version = needs_version(path, method);
     if needs_version {
-        parameters.push(RefOr::T(header("If-Match", "The ETag of what was seen.", true, r#"^"\d{1,9}"$"#)));
+        parameters.push(RefOr::T(header("If-Match", "The ETag of what was seen.", true, r#"^"\d{1,9}(-[0-9a-z]+)?"$"#)));
     }
     if is_read && has_etag {
         parameters.push(RefOr::T(header("If-None-Match", "The ETag of what is there already: 304 when it is still the same.", false, r#"^"[!#-~]+"$"#)));

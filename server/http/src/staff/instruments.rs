@@ -5,15 +5,17 @@ use crate::problem::{Kind, Problem};
 use crate::staff::{versioned, versioned_or_304};
 use crate::state::Parts;
 use acts::contacts::{InstrumentChange, NewInstrument};
+use acts::drawn_map::watched;
 use acts::{Halt, customer_words};
 use actix_web::http::StatusCode;
 use actix_web::web::Data;
 use actix_web::{HttpRequest, HttpResponse, get, patch, post};
 use serde::{Deserialize, Serialize};
 use store::views::{History, Instrument, Visit, WatchItem};
-use store::{customers, findings, instruments, order_view, shops, work_orders};
-use trade::words::ids::{CustomerId, InstrumentId, WorkOrderId};
+use store::{customers, findings, instruments, order_view, part_maps, shops, work_orders};
+use trade::words::ids::{CustomerId, FindingId, InstrumentId, WorkOrderId};
 use trade::words::instrument::Disposition;
+use trade::words::stage::Stage;
 use utoipa::{IntoParams, ToSchema};
 use uuid::Uuid;
 
@@ -117,26 +119,35 @@ pub async fn history(parts: Data<Parts>, who: SignedIn, id: Id) -> Result<HttpRe
         .store
         .read(who.actor.shop, move |conn| {
             let instrument = InstrumentId(id.0);
-            if instruments::find(conn, instrument)?.is_none() {
-                return Err(Problem::new(Kind::Absent));
-            }
+            let row = instruments::find(conn, instrument)?.ok_or_else(|| Problem::new(Kind::Absent))?;
             let shop = shops::current(conn)?;
             let orders = work_orders::of_instrument(conn, instrument)?;
             let ids: Vec<Uuid> = orders.iter().map(|o| o.id).collect();
             let closed = work_orders::closed_at(conn, &ids)?;
             let found = findings::of_orders(conn, &ids)?;
+            let map = part_maps::of_instrument(conn, &row)?;
             let mut history = History { watch: Vec::new(), visits: Vec::new() };
+            // The heads are those of the instrument's map: what the visit under way leaves has its number there.
+            let this = orders.iter().find(|o| o.stage.0 != Stage::Closed).or(orders.first()).map(|o| o.id);
+            let own = found.iter().filter(|f| Some(f.work_order_id) == this && f.struck_reason.is_none());
+            let own = own.filter(|f| f.disposition.0 == Disposition::LeaveAndWatch).map(|f| (f, f.number.to_string()));
+            for (finding, head) in watched(&found, this).into_iter().chain(own) {
+                let order = orders.iter().find(|o| o.id == finding.work_order_id);
+                history.watch.push(WatchItem {
+                    finding_id: FindingId(finding.id),
+                    head,
+                    pinned_to: map.pinned_to(&finding.part),
+                    side: finding.side.clone(),
+                    position_mm: finding.position_mm,
+                    claim_number: order.map(|o| order_view::claim_number(o.claim_count)).transpose()?.unwrap_or_default(),
+                    found_on: shop.date_at(finding.found_at)?,
+                    words: customer_words(finding),
+                    note: finding.disposition_reason.clone().or_else(|| finding.note.clone()),
+                });
+            }
             for order in &orders {
                 let claim_number = order_view::claim_number(order.claim_count)?;
                 let own = || found.iter().filter(|f| f.work_order_id == order.id && f.struck_reason.is_none());
-                for finding in own().filter(|f| f.disposition.0 == Disposition::LeaveAndWatch) {
-                    history.watch.push(WatchItem {
-                        claim_number: claim_number.clone(),
-                        found_on: shop.date_at(finding.found_at)?,
-                        words: customer_words(finding),
-                        note: finding.disposition_reason.clone().or_else(|| finding.note.clone()),
-                    });
-                }
                 history.visits.push(Visit {
                     work_order_id: WorkOrderId(order.id),
                     claim_number,
@@ -148,7 +159,7 @@ pub async fn history(parts: Data<Parts>, who: SignedIn, id: Id) -> Result<HttpRe
                         .collect(),
                 });
             }
-            Ok(history)
+            Ok::<_, Problem>(history)
         })
         .await?;
     Ok(HttpResponse::Ok().json(history))

@@ -8,6 +8,7 @@ pub mod findings;
 pub mod instruments;
 pub mod letters;
 pub mod operations;
+pub mod part_maps;
 pub mod people;
 pub mod quotes;
 pub mod sessions;

@@ -1,9 +1,11 @@
-//! The part map as one SVG: no script, no inline style, only classes of the sheet
+//! The part map as one tree of SVG elements: no script, no inline style, only classes of the sheet
 //! (`pm`, `tube`, `ns`, `cl`, `fer`, `jl`, `b`, `corkj`, `lbl`, `q`, `pin`, `lead`, `spot`, `hd`).
+//! The staff client, the customer's page and print all show this one drawing.
 
+use super::element::SvgElement;
 use super::line::Sample;
 use super::part_map::{Basis, Finish, Joint, JointKind, Material, Measure, Part, PartKind, PartMap, Point, Seam};
-use super::pins::{CounterMark, HEAD, MARK, Pin, PlacedPin, Placing, RING, point_of};
+use super::pins::{CounterMark, HEAD, MARK, Pin, PlacedPin, Placing, RING, Standing, point_of};
 use super::scene::{Laid, Scene};
 use crate::words::instrument::Disposition;
 use std::fmt::Write;
@@ -13,7 +15,7 @@ use std::fmt::Write;
 pub struct Drawing<'a> {
     /// The map.
     pub map: &'a PartMap,
-    /// Findings, by their numbers; a pin whose part the map does not have is left out.
+    /// Findings; a pin whose part the map does not have is left out.
     pub pins: &'a [Pin],
     /// Marks of the counter.
     pub marks: &'a [CounterMark],
@@ -30,37 +32,35 @@ pub struct Drawing<'a> {
     pub buttons: bool,
 }
 
-/// Draws a part map. Same input, same bytes.
+/// Draws a part map. Same input, same drawing. What was struck is not drawn; its findings keep
+/// their place.
 ///
 /// Every part is a `g` with `data-part`, every joint one with `data-joint`, every pin one
-/// with `data-finding`, so that a client can follow a pointer or arrow keys.
+/// with `data-finding`, every mark of the counter one with `data-mark`, so that a client can
+/// follow a pointer or arrow keys.
 #[must_use]
-pub fn draw(drawing: &Drawing<'_>) -> String {
+pub fn draw(drawing: &Drawing<'_>) -> SvgElement {
     let map = drawing.map;
     let scene = Scene::of(map);
     let mut placing = Placing::on(&scene, map.sheet.width);
     let at = |spot| point_of(&scene, spot);
     let marks = placing.marks(&drawing.marks.iter().map(|mark| at(&mark.spot)).collect::<Vec<_>>());
-    let heads = placing.heads(&drawing.pins.iter().map(|pin| at(&pin.spot)).collect::<Vec<_>>());
+    let rings: Vec<Option<Point>> = drawing.pins.iter().map(|pin| at(&pin.spot)).collect();
+    let heads = placing.heads(
+        &drawing.pins.iter().zip(&rings).map(|(pin, ring)| ring.filter(|_| pin.has_head())).collect::<Vec<_>>(),
+    );
 
-    let mut pen = Pen::default();
     let id: String = drawing.id.chars().filter(|c| c.is_ascii_alphanumeric() || *c == '-').collect();
-    let role = if drawing.buttons { "group" } else { "img" };
-    pen.add(&format!(
-        "<svg xmlns=\"http://www.w3.org/2000/svg\" class=\"pm\" viewBox=\"0 0 {} {}\" role=\"{role}\" \
-         aria-labelledby=\"{id}-title {id}-desc\"><title id=\"{id}-title\">{}</title><desc id=\"{id}-desc\">{}</desc>",
-        number(map.sheet.width),
-        number(placing.height),
-        escaped(drawing.title),
-        escaped(drawing.description),
-    ));
+    let mut pen = Pen { children: Vec::new() };
+    pen.add(SvgElement::new("title").with("id", format!("{id}-title")).saying(drawing.title));
+    pen.add(SvgElement::new("desc").with("id", format!("{id}-desc")).saying(drawing.description));
     for step in steps(map, &scene) {
         match step {
             Step::Part(at) => pen.part(&scene.laid[at], map),
             Step::Joint(at) => pen.joint(&map.joints[at], &scene),
         }
     }
-    for laid in &scene.laid {
+    for laid in scene.drawn() {
         pen.label(laid, drawing.labels);
     }
     for (mark, at) in drawing.marks.iter().zip(&marks) {
@@ -68,13 +68,21 @@ pub fn draw(drawing: &Drawing<'_>) -> String {
             pen.mark(mark, *at, drawing.buttons);
         }
     }
-    for (pin, placed) in drawing.pins.iter().zip(&heads) {
-        if let Some(placed) = placed {
-            pen.pin(pin, placed, drawing.buttons);
+    for ((pin, ring), placed) in drawing.pins.iter().zip(&rings).zip(&heads) {
+        match (placed, ring) {
+            (Some(placed), _) => pen.pin(pin, placed, drawing.buttons),
+            (None, Some(ring)) => pen.trace(pin, *ring, drawing.buttons),
+            (None, None) => {}
         }
     }
-    pen.add("</svg>");
-    pen.svg
+    let mut sheet = SvgElement::new("svg")
+        .with("xmlns", "http://www.w3.org/2000/svg")
+        .with("class", "pm")
+        .with("viewBox", format!("0 0 {} {}", number(map.sheet.width), number(placing.height)))
+        .with("role", if drawing.buttons { "group" } else { "img" })
+        .with("aria-labelledby", format!("{id}-title {id}-desc"));
+    sheet.children = pen.children;
+    sheet
 }
 
 enum Step {
@@ -85,8 +93,8 @@ enum Step {
 /// Parts from below to above, every joint right after the upper of its two parts.
 fn steps(map: &PartMap, scene: &Scene<'_>) -> Vec<Step> {
     let mut steps: Vec<((i32, u8, usize), Step)> =
-        scene.laid.iter().enumerate().map(|(at, laid)| ((laid.order, 0, at), Step::Part(at))).collect();
-    for (at, joint) in map.joints.iter().enumerate() {
+        scene.laid.iter().enumerate().filter(|(_, laid)| !laid.part.is_struck()).map(|(at, laid)| ((laid.order, 0, at), Step::Part(at))).collect();
+    for (at, joint) in map.joints.iter().enumerate().filter(|(_, joint)| map.holds(joint)) {
         let order = joint.places.iter().filter_map(|place| scene.laid(&place.part)).map(|laid| laid.order).max();
         steps.push(((order.unwrap_or(0), 1, at), Step::Joint(at)));
     }
@@ -94,45 +102,55 @@ fn steps(map: &PartMap, scene: &Scene<'_>) -> Vec<Step> {
     steps.into_iter().map(|(_, step)| step).collect()
 }
 
-#[derive(Default)]
+/// Collects the elements of one level.
 struct Pen {
-    svg: String,
+    children: Vec<SvgElement>,
 }
 
 impl Pen {
-    fn add(&mut self, text: &str) {
-        self.svg.push_str(text);
+    fn add(&mut self, element: SvgElement) {
+        self.children.push(element);
+    }
+
+    /// What `draw` adds, inside this group.
+    fn group(&mut self, mut group: SvgElement, draw: impl FnOnce(&mut Self)) {
+        let mut inner = Self { children: std::mem::take(&mut group.children) };
+        draw(&mut inner);
+        group.children = inner.children;
+        self.add(group);
     }
 
     fn path(&mut self, class: &str, d: &str) {
-        write!(self.svg, "<path class=\"{class}\" d=\"{d}\"/>").expect("writing to a string does not fail");
+        self.add(SvgElement::new("path").with("class", class).with("d", d));
     }
 
     fn circle(&mut self, class: &str, at: Point, radius: f64) {
-        write!(
-            self.svg,
-            "<circle class=\"{class}\" cx=\"{}\" cy=\"{}\" r=\"{}\"/>",
-            number(at.x),
-            number(at.y),
-            number(radius)
-        )
-        .expect("writing to a string does not fail");
+        let circle = SvgElement::new("circle").with("class", class);
+        self.add(circle.with("cx", number(at.x)).with("cy", number(at.y)).with("r", number(radius)));
     }
 
     fn ellipse(&mut self, class: &str, sample: &Sample, along: f64, across: f64) {
-        write!(
-            self.svg,
-            "<ellipse class=\"{class}\" rx=\"{}\" ry=\"{}\" transform=\"{}\"/>",
-            number(along),
-            number(across),
-            turned(sample)
-        )
-        .expect("writing to a string does not fail");
+        let ellipse = SvgElement::new("ellipse").with("class", class);
+        self.add(ellipse.with("rx", number(along)).with("ry", number(across)).with("transform", turned(sample)));
+    }
+
+    fn rect(&mut self, class: &str, corner: Point, width: f64, height: f64) {
+        let rect = SvgElement::new("rect").with("class", class).with("x", number(corner.x)).with("y", number(corner.y));
+        self.add(rect.with("width", number(width)).with("height", number(height)));
+    }
+
+    fn text(&mut self, at: Point, said: &str) {
+        self.add(SvgElement::new("text").with("x", number(at.x)).with("y", number(at.y)).saying(said));
     }
 
     fn part(&mut self, laid: &Laid<'_>, map: &PartMap) {
         let part = laid.part;
-        self.add(&format!("<g data-part=\"{}\"><title>{}</title>", escaped(&part.id), escaped(&part.name)));
+        let group = SvgElement::new("g").with("data-part", part.id.as_str()).holding(titled(&part.name));
+        self.group(group, |pen| pen.part_itself(laid, map));
+    }
+
+    fn part_itself(&mut self, laid: &Laid<'_>, map: &PartMap) {
+        let part = laid.part;
         match part.kind {
             PartKind::Tube | PartKind::Body | PartKind::Fitting => self.tube(laid),
             PartKind::Casing => self.casing(laid),
@@ -160,7 +178,6 @@ impl Pen {
             PartKind::Guard => self.guard(laid),
             PartKind::TenonCork => self.path("corkj", &outline(laid, 1.0)),
         }
-        self.add("</g>");
     }
 
     fn tube(&mut self, laid: &Laid<'_>) {
@@ -276,25 +293,27 @@ impl Pen {
     fn joint(&mut self, joint: &Joint, scene: &Scene<'_>) {
         let Some((laid, sample)) = scene.joint(joint) else { return };
         let Some(other) = scene.laid(&joint.places[1].part) else { return };
-        self.add(&format!("<g data-joint=\"{}\"><title>{}</title>", escaped(&joint.id), escaped(&joint.name)));
         let half = laid.half_at(&sample);
         let tubular = |laid: &Laid<'_>| {
             matches!(laid.part.kind, PartKind::Tube | PartKind::Body | PartKind::Casing | PartKind::RotorCasing | PartKind::Fitting)
                 && !laid.is_spot()
         };
         let banded = tubular(laid) && tubular(other) && !laid.at_foot && !other.at_foot;
-        match joint.held {
-            JointKind::Pivot => self.pivot(&sample),
+        let group = SvgElement::new("g").with("data-joint", joint.id.as_str()).holding(titled(&joint.name));
+        self.group(group, |pen| match joint.held {
+            JointKind::Pivot => pen.pivot(&sample),
             _ if !banded => {}
+            held => pen.group(SvgElement::new("g").with("transform", turned(&sample)), |pen| pen.band(held, half)),
+        });
+    }
+
+    /// How a tube is held, across it: along the part is to the right.
+    fn band(&mut self, held: JointKind, half: f64) {
+        match held {
             JointKind::SoftSoldered => {
-                self.add(&format!(
-                    "<g transform=\"{}\"><rect class=\"fer\" x=\"-4\" y=\"{}\" width=\"8\" height=\"{}\"/>",
-                    turned(&sample),
-                    number(-1.09 * half - 1.0),
-                    number(2.0 * (1.09 * half + 1.0))
-                ));
-                self.path("jl", &format!("M1.5 {}V{}", number(-1.09 * half - 1.0), number(1.09 * half + 1.0)));
-                self.add("</g>");
+                let tall = 1.09 * half + 1.0;
+                self.rect("fer", Point { x: -4.0, y: -tall }, 8.0, 2.0 * tall);
+                self.path("jl", &format!("M1.5 {}V{}", number(-tall), number(tall)));
             }
             JointKind::Brazed => {
                 let tall = half + 1.5;
@@ -306,54 +325,29 @@ impl Pen {
                         .expect("writing to a string does not fail");
                     k += 1.0;
                 }
-                self.add(&format!("<g transform=\"{}\">", turned(&sample)));
                 self.path("jl b", &d);
-                self.add("</g>");
             }
             JointKind::SlideFit => {
-                let tall = half + 2.0;
-                self.add(&format!("<g transform=\"{}\">", turned(&sample)));
-                self.path(
-                    "jl",
-                    &format!(
-                        "M-3 {}V{}M3 {}V{}M-3 {}h6M-3 {}h6",
-                        number(-tall),
-                        number(tall),
-                        number(-tall),
-                        number(tall),
-                        number(-tall),
-                        number(tall)
-                    ),
-                );
-                self.add("</g>");
+                let (up, down) = (number(-half - 2.0), number(half + 2.0));
+                self.path("jl", &format!("M-3 {up}V{down}M3 {up}V{down}M-3 {up}h6M-3 {down}h6"));
             }
             JointKind::Threaded => {
                 let tall = half + 2.0;
-                self.add(&format!(
-                    "<g transform=\"{}\"><rect class=\"fer\" x=\"-5\" y=\"{}\" width=\"10\" height=\"{}\"/>",
-                    turned(&sample),
-                    number(-tall),
-                    number(2.0 * tall)
-                ));
+                self.rect("fer", Point { x: -5.0, y: -tall }, 10.0, 2.0 * tall);
                 let mut d = String::new();
                 for x in [-4.0, -1.0, 2.0] {
                     write!(d, "M{} {}l2 {}", number(x), number(-tall), number(2.0 * tall))
                         .expect("writing to a string does not fail");
                 }
                 self.path("jl", &d);
-                self.add("</g>");
             }
             JointKind::TenonAndCork => {
                 let tall = half * 0.86;
-                self.add(&format!(
-                    "<g transform=\"{}\"><rect class=\"corkj\" x=\"-7\" y=\"{}\" width=\"14\" height=\"{}\"/></g>",
-                    turned(&sample),
-                    number(-tall),
-                    number(2.0 * tall)
-                ));
+                self.rect("corkj", Point { x: -7.0, y: -tall }, 14.0, 2.0 * tall);
             }
+            // Drawn where it turns, not across the tube.
+            JointKind::Pivot => {}
         }
-        self.add("</g>");
     }
 
     fn pivot(&mut self, sample: &Sample) {
@@ -378,42 +372,39 @@ impl Pen {
             _ if laid.at_foot => Point { x: 174.0, y: laid.line.at(1.0).at.y + 5.0 },
             _ => return,
         };
-        self.add(&format!(
-            "<text class=\"lbl q\" x=\"{}\" y=\"{}\">{}{}</text>",
-            number(at.x),
-            number(at.y),
-            escaped(&part.name),
-            measures(part)
-        ));
+        let mut label = SvgElement::new("text").with("class", "lbl q").with("x", number(at.x)).with("y", number(at.y));
+        label.children = measures(part);
+        self.add(label);
     }
 
     fn mark(&mut self, mark: &CounterMark, at: Point, buttons: bool) {
         let now = if mark.in_hand { " now" } else { "" };
-        self.add(&format!("<g class=\"pin mark{now}\"{}>", said(buttons, &mark.words)));
-        if !buttons {
-            self.add(&format!("<title>{}</title>", escaped(&mark.words)));
-        }
-        self.circle("hd", at, MARK);
-        self.add(&format!(
-            "<text x=\"{}\" y=\"{}\">{}</text></g>",
-            number(at.x),
-            number(at.y + 5.5),
-            escaped(&mark.letter)
-        ));
+        let group = SvgElement::new("g").with("class", format!("pin mark{now}")).with("data-mark", mark.id.as_str());
+        self.group(said(group, buttons, &mark.words), |pen| {
+            pen.circle("hd", at, MARK);
+            pen.text(Point { x: at.x, y: at.y + 5.5 }, &mark.letter);
+        });
+    }
+
+    /// A finding of an earlier visit that was settled: a ring, and its words for whoever asks.
+    fn trace(&mut self, pin: &Pin, ring: Point, buttons: bool) {
+        let group = pinned(pin).with("class", "pin trace");
+        self.group(said(group, buttons, &pin.words), |pen| pen.circle("spot", ring, RING));
     }
 
     fn pin(&mut self, pin: &Pin, placed: &PlacedPin, buttons: bool) {
-        let words = format!("{}, {}", pin.number, pin.words);
-        let now = if pin.in_hand { " now" } else { "" };
-        self.add(&format!(
-            "<g class=\"pin{now}\" data-finding=\"{}\" data-disposition=\"{}\"{}>",
-            pin.number,
-            pin.disposition,
-            said(buttons, &words)
-        ));
-        if !buttons {
-            self.add(&format!("<title>{}</title>", escaped(&words)));
-        }
+        let words = format!("{}, {}", pin.head, pin.words);
+        let class = match (pin.standing, pin.in_hand) {
+            (Standing::ThisVisit, false) => "pin",
+            (Standing::ThisVisit, true) => "pin now",
+            (Standing::Watched | Standing::Settled, false) => "pin watched",
+            (Standing::Watched | Standing::Settled, true) => "pin watched now",
+        };
+        let group = pinned(pin).with("class", class);
+        self.group(said(group, buttons, &words), |pen| pen.head(pin, placed));
+    }
+
+    fn head(&mut self, pin: &Pin, placed: &PlacedPin) {
         let (ring, head) = (placed.ring, placed.head);
         self.path("lead", &format!("M{}L{}", pair(ring), pair(head)));
         self.circle("spot", ring, RING);
@@ -423,11 +414,7 @@ impl Pen {
                 self.circle("hd", head, HEAD);
                 self.circle("hd thin", head, 12.0);
             }
-            Disposition::AnotherVisit => self.add(&format!(
-                "<rect class=\"hd\" x=\"{}\" y=\"{}\" width=\"28\" height=\"28\"/>",
-                number(head.x - 14.0),
-                number(head.y - 14.0)
-            )),
+            Disposition::AnotherVisit => self.rect("hd", Point { x: head.x - 14.0, y: head.y - 14.0 }, 28.0, 28.0),
             Disposition::Declined => {
                 self.circle("hd", head, HEAD);
                 self.path(
@@ -443,51 +430,56 @@ impl Pen {
             }
             Disposition::Undecided => self.path(
                 "hd",
-                &format!(
-                    "M{} {}l19 19l-19 19l-19 -19z",
-                    number(head.x),
-                    number(head.y - 19.0)
-                ),
+                &format!("M{} {}l19 19l-19 19l-19 -19z", number(head.x), number(head.y - 19.0)),
             ),
         }
-        self.add(&format!(
-            "<text x=\"{}\" y=\"{}\">{}</text></g>",
-            number(head.x),
-            number(head.y + 5.5),
-            pin.number
-        ));
+        self.text(Point { x: head.x, y: head.y + 5.5 }, &pin.head);
     }
 }
 
-fn said(buttons: bool, words: &str) -> String {
-    if buttons { format!(" role=\"button\" tabindex=\"0\" aria-label=\"{}\"", escaped(words)) } else { String::new() }
+fn titled(words: &str) -> SvgElement {
+    SvgElement::new("title").saying(words)
 }
 
-/// Diameter and wall as on a drawing, measured values underlined.
-fn measures(part: &Part) -> String {
-    let mut text = String::new();
-    let Some(first) = part.diameters.first().map(|station| station.outside_diameter) else { return text };
+/// The group of a pin, by the finding it stands for.
+fn pinned(pin: &Pin) -> SvgElement {
+    let group = SvgElement::new("g").with("data-finding", pin.finding.as_str());
+    group.with("data-disposition", pin.disposition.to_string())
+}
+
+/// A group said aloud: a button of its own, or a title inside the picture.
+fn said(group: SvgElement, buttons: bool, words: &str) -> SvgElement {
+    if buttons {
+        group.with("role", "button").with("tabindex", "0").with("aria-label", words)
+    } else {
+        group.holding(titled(words))
+    }
+}
+
+/// Name, diameter and wall as on a drawing, measured values underlined.
+fn measures(part: &Part) -> Vec<SvgElement> {
+    let plain = |text: String| SvgElement::new("tspan").saying(text);
+    let value = |measure: &Measure| {
+        let digits = plain(if measure.mm < 3.0 { format!("{:.2}", measure.mm) } else { number(measure.mm) });
+        match measure.basis {
+            Basis::Typical => digits,
+            Basis::Measured => digits.with("text-decoration", "underline"),
+        }
+    };
+    let Some(first) = part.diameters.first().map(|station| station.outside_diameter) else {
+        return vec![plain(part.name.clone())];
+    };
     let last = part.diameters.last().map_or(first, |station| station.outside_diameter);
-    write!(text, " · Ø {}", value(&first)).expect("writing to a string does not fail");
+    let mut spans = vec![plain(format!("{} · Ø ", part.name)), value(&first)];
     if (last.mm - first.mm).abs() >= 0.05 {
-        write!(text, "–{}", value(&last)).expect("writing to a string does not fail");
+        spans.push(plain("–".to_owned()));
+        spans.push(value(&last));
     }
     if let Some(wall) = &part.wall {
-        write!(text, " × {}", value(wall)).expect("writing to a string does not fail");
+        spans.push(plain(" × ".to_owned()));
+        spans.push(value(wall));
     }
-    text
-}
-
-fn value(measure: &Measure) -> String {
-    let digits = if measure.mm < 3.0 {
-        format!("{:.2}", measure.mm)
-    } else {
-        number(measure.mm)
-    };
-    match measure.basis {
-        Basis::Typical => digits,
-        Basis::Measured => format!("<tspan text-decoration=\"underline\">{digits}</tspan>"),
-    }
+    spans
 }
 
 fn tube_class(part: &Part) -> &'static str {
@@ -586,21 +578,4 @@ fn number(value: f64) -> String {
         return "0".to_owned();
     }
     if tenths % 10.0 == 0.0 { format!("{:.0}", tenths / 10.0) } else { format!("{:.1}", tenths / 10.0) }
-}
-
-/// Text for XML content and attributes; what XML 1.0 cannot hold is left out.
-fn escaped(text: &str) -> String {
-    let mut safe = String::with_capacity(text.len());
-    for c in text.chars() {
-        match c {
-            '&' => safe.push_str("&amp;"),
-            '<' => safe.push_str("&lt;"),
-            '>' => safe.push_str("&gt;"),
-            '"' => safe.push_str("&quot;"),
-            '\t' | '\n' | '\r' => safe.push(' '),
-            c if c < ' ' || c == '\u{fffe}' || c == '\u{ffff}' => {}
-            c => safe.push(c),
-        }
-    }
-    safe
 }

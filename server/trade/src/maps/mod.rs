@@ -5,19 +5,25 @@
 //! * `line`: corner points with bend radii become a sampled centre line.
 //! * `scene`: every part in its place on the sheet.
 //! * `pins`: where the heads of findings and counter marks stand.
-//! * `drawing`: the map as SVG; read this first to change how it looks.
+//! * `drawing`: the map as a tree of SVG elements; read this first to change how it looks.
+//! * `element`: that tree, and how it is written as text.
+//! * `amending`: what a technician measures, adds, strikes and names anew.
 
+mod amending;
 mod drawing;
+mod element;
 mod line;
 mod part_map;
 mod pins;
 mod scene;
 mod templates;
 
+pub use amending::{DiameterChange, JointChange, NewJoint, NewPart, PartChange, PartMapChange, amend, replace};
 pub use drawing::{Drawing, draw};
+pub use element::SvgElement;
 pub use part_map::{
     Basis, Corner, Finish, Joint, JointKind, Layout, MapFault, Material, Measure, Part, PartKind, PartMap, PartPlace,
-    Point, Seam, Seat, Sheet, Station,
+    Pinned, Point, Seam, Seat, Sheet, Station,
 };
-pub use pins::{CounterMark, Pin, PlacedPin, Spot, place};
-pub use templates::template;
+pub use pins::{CounterMark, Pin, PlacedPin, Spot, Standing, place};
+pub use templates::{template, template_of};

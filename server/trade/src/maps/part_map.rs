@@ -1,5 +1,6 @@
 //! What a part map is made of, and when it is not one.
 
+use crate::bench::metals::Filler;
 use crate::words::instrument::Family;
 use crate::words::spelling::spelt;
 use serde::{Deserialize, Serialize};
@@ -267,9 +268,19 @@ pub struct Part {
     /// Where it is drawn; left out: at its seat, or at the foot of the sheet.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub layout: Option<Layout>,
+    /// Why this instrument does not have it; left out: it does. What is struck is not drawn and
+    /// not reckoned with, and keeps its findings.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub struck_reason: Option<String>,
 }
 
 impl Part {
+    /// Whether this instrument does not have it.
+    #[must_use]
+    pub fn is_struck(&self) -> bool {
+        self.struck_reason.is_some()
+    }
+
     /// The outside diameter in mm at `at_mm` from the beginning, straight between stations
     /// and constant beyond the outer ones; 0 for a part without any.
     #[must_use]
@@ -312,6 +323,38 @@ pub struct Joint {
     pub filler: Option<String>,
     /// The two places that touch; it is drawn at the first.
     pub places: [PartPlace; 2],
+    /// Why this instrument does not have it; left out: it does.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub struck_reason: Option<String>,
+}
+
+/// What a word names on a map.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Pinned<'a> {
+    /// A part.
+    Part(&'a Part),
+    /// A joint.
+    Joint(&'a Joint),
+}
+
+impl<'a> Pinned<'a> {
+    /// Its id.
+    #[must_use]
+    pub fn id(self) -> &'a str {
+        match self {
+            Self::Part(part) => &part.id,
+            Self::Joint(joint) => &joint.id,
+        }
+    }
+
+    /// What it is called at the bench.
+    #[must_use]
+    pub fn name(self) -> &'a str {
+        match self {
+            Self::Part(part) => &part.name,
+            Self::Joint(joint) => &joint.name,
+        }
+    }
 }
 
 /// The sheet that a map is drawn on.
@@ -357,6 +400,8 @@ const MOST_JOINTS: usize = 1200;
 const MOST_POINTS: usize = 200;
 /// The longest name, in characters.
 const LONGEST_NAME: usize = 120;
+/// The longest reason for striking, in characters.
+const LONGEST_REASON: usize = 4000;
 /// The largest length or diameter in mm: longer than a contrabass tuba uncoiled.
 const LARGEST_MM: f64 = 20_000.0;
 /// The largest coordinate of a sheet.
@@ -364,39 +409,69 @@ const LARGEST_SHEET: f64 = 10_000.0;
 
 impl PartMap {
     /// The part of this id, else of this name, else the first one that the pick list's
-    /// word covers.
+    /// word covers; what was struck last of all.
     #[must_use]
     pub fn find(&self, word: &str) -> Option<&Part> {
-        let by = |matches: &dyn Fn(&&Part) -> bool| self.parts.iter().find(|part| matches(part));
-        by(&|part| part.id == word)
-            .or_else(|| by(&|part| part.name == word))
-            .or_else(|| by(&|part| part.listed_as.as_deref() == Some(word)))
+        match self.resolve(word)? {
+            Pinned::Part(part) => Some(part),
+            Pinned::Joint(_) => None,
+        }
+    }
+
+    /// What a finding's word names: a part or a joint by its id, else by its name, else the
+    /// first part that the pick list's word covers. Capital letters do not matter. What was
+    /// struck is found last, so that its findings still have a place.
+    #[must_use]
+    pub fn resolve(&self, word: &str) -> Option<Pinned<'_>> {
+        let word = word.trim();
+        let is = |text: &str| text.to_lowercase() == word.to_lowercase();
+        let part = |matches: &dyn Fn(&Part) -> bool, struck: bool| {
+            self.parts.iter().find(|part| part.is_struck() == struck && matches(part)).map(Pinned::Part)
+        };
+        let joint = |matches: &dyn Fn(&Joint) -> bool, struck: bool| {
+            self.joints.iter().find(|joint| self.holds(joint) != struck && matches(joint)).map(Pinned::Joint)
+        };
+        [false, true].into_iter().find_map(|struck| {
+            part(&|part| part.id == word, struck)
+                .or_else(|| joint(&|joint| joint.id == word, struck))
+                .or_else(|| part(&|part| is(&part.name), struck))
+                .or_else(|| joint(&|joint| is(&joint.name), struck))
+                .or_else(|| part(&|part| part.listed_as.as_deref().is_some_and(is), struck))
+        })
+    }
+
+    /// Whether a joint is there: neither it nor a part that it holds was struck.
+    #[must_use]
+    pub fn holds(&self, joint: &Joint) -> bool {
+        let is_there = |id: &str| self.parts.iter().any(|part| part.id == id && !part.is_struck());
+        joint.struck_reason.is_none() && joint.places.iter().all(|place| is_there(&place.part))
     }
 
     /// The parts that no joint and no seat ties to the largest group, in their order. A map
     /// with any still counts: a part may be in a tray, or its joint not yet drawn.
     #[must_use]
     pub fn loose_parts(&self) -> Vec<&Part> {
+        let there: Vec<&Part> = self.parts.iter().filter(|part| !part.is_struck()).collect();
         let index: HashMap<&str, usize> =
-            self.parts.iter().enumerate().map(|(place, part)| (part.id.as_str(), place)).collect();
-        let mut touching = vec![Vec::new(); self.parts.len()];
+            there.iter().enumerate().map(|(place, part)| (part.id.as_str(), place)).collect();
+        let mut touching = vec![Vec::new(); there.len()];
         let mut tie = |a: &str, b: &str| {
             if let (Some(&a), Some(&b)) = (index.get(a), index.get(b)) {
                 touching[a].push(b);
                 touching[b].push(a);
             }
         };
-        for joint in &self.joints {
+        for joint in self.joints.iter().filter(|joint| joint.struck_reason.is_none()) {
             tie(&joint.places[0].part, &joint.places[1].part);
         }
-        for part in &self.parts {
+        for part in &there {
             if let Some(seat) = &part.sits_on {
                 tie(&part.id, &seat.part);
             }
         }
-        let mut group = vec![usize::MAX; self.parts.len()];
+        let mut group = vec![usize::MAX; there.len()];
         let mut sizes = Vec::new();
-        for start in 0..self.parts.len() {
+        for start in 0..there.len() {
             if group[start] != usize::MAX {
                 continue;
             }
@@ -419,7 +494,20 @@ impl PartMap {
         let Some(largest) = (0..sizes.len()).max_by_key(|&name| (sizes[name], std::cmp::Reverse(name))) else {
             return Vec::new();
         };
-        self.parts.iter().zip(group).filter(|&(_, name)| name != largest).map(|(part, _)| part).collect()
+        there.into_iter().zip(group).filter(|&(_, name)| name != largest).map(|(part, _)| part).collect()
+    }
+
+    /// How many dimensions of what is there were measured, and how many are typical.
+    #[must_use]
+    pub fn measure_counts(&self) -> (usize, usize) {
+        let measures = self.parts.iter().filter(|part| !part.is_struck()).flat_map(|part| {
+            let diameters = part.diameters.iter().map(|station| station.outside_diameter);
+            diameters.chain([part.length]).chain(part.wall)
+        });
+        measures.fold((0, 0), |(measured, typical), measure| match measure.basis {
+            Basis::Measured => (measured + 1, typical),
+            Basis::Typical => (measured, typical + 1),
+        })
     }
 
     /// Everything that makes the map unusable: broken references, ids given twice,
@@ -457,6 +545,8 @@ impl PartMap {
             Some(_) => {}
         };
         let named = |text: &str| !text.trim().is_empty() && text.chars().count() <= LONGEST_NAME;
+        let struck_well =
+            |reason: Option<&str>| reason.is_none_or(|why| !why.trim().is_empty() && why.chars().count() <= LONGEST_REASON);
         let mut seen = HashSet::new();
         for (at, part) in self.parts.iter().enumerate() {
             if !named(&part.id) || !seen.insert(part.id.as_str()) {
@@ -464,6 +554,12 @@ impl PartMap {
             }
             if !named(&part.name) {
                 fault(format!("/parts/{at}/name"), "must be given, at most 120 characters");
+            }
+            if !struck_well(part.struck_reason.as_deref()) {
+                fault(format!("/parts/{at}/struck_reason"), "must say why, in at most 4000 characters");
+            }
+            if part.listed_as.as_deref().is_some_and(|word| !named(word)) {
+                fault(format!("/parts/{at}/listed_as"), "must be a word of at most 120 characters");
             }
             if !good(part.length.mm) {
                 fault(format!("/parts/{at}/length/mm"), "must be above zero");
@@ -513,6 +609,12 @@ impl PartMap {
             }
             if !named(&joint.name) {
                 fault(format!("/joints/{at}/name"), "must be given, at most 120 characters");
+            }
+            if !struck_well(joint.struck_reason.as_deref()) {
+                fault(format!("/joints/{at}/struck_reason"), "must say why, in at most 4000 characters");
+            }
+            if joint.filler.as_deref().is_some_and(|slug| Filler::named(slug).is_none()) {
+                fault(format!("/joints/{at}/filler"), "is no filler that the heat computation knows; leave it out when nobody knows");
             }
             for (k, end) in joint.places.iter().enumerate() {
                 place(format!("/joints/{at}/places/{k}"), &end.part, end.at_mm, &mut fault);

@@ -45,24 +45,49 @@ pub enum Spot {
     },
 }
 
+/// When a finding was made, as the map shows it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Standing {
+    /// On the visit that the map is shown for.
+    ThisVisit,
+    /// On an earlier visit, and left to be watched.
+    Watched,
+    /// On an earlier visit, and settled: only its ring is drawn.
+    Settled,
+}
+
 /// A finding to be pinned to the map.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Pin {
-    /// The number of the findings list.
-    pub number: u32,
-    /// What it is and where, as a screen reader says it after the number.
+    /// The finding's id.
+    pub finding: String,
+    /// What the head says: the number of the findings list, or `W1` for what is watched.
+    pub head: String,
+    /// What it is and where, as a screen reader says it after the head.
     pub words: String,
     /// Where it is.
     pub spot: Spot,
     /// What is done about it: the shape of the head.
     pub disposition: Disposition,
+    /// This visit's, watched, or settled.
+    pub standing: Standing,
     /// Whether it is the one in hand.
     pub in_hand: bool,
+}
+
+impl Pin {
+    /// Whether it has a head and a leader, or its ring only.
+    #[must_use]
+    pub fn has_head(&self) -> bool {
+        self.standing != Standing::Settled
+    }
 }
 
 /// A mark of the counter.
 #[derive(Debug, Clone, PartialEq)]
 pub struct CounterMark {
+    /// The mark's id.
+    pub id: String,
     /// The letter of the kind in the language in use.
     pub letter: String,
     /// What it says, in words.
@@ -137,7 +162,7 @@ impl Placing {
     /// A sheet with its tubes as obstacles and nothing on it yet.
     pub fn on(scene: &Scene<'_>, width: f64) -> Self {
         let mut tubes = Vec::new();
-        for laid in &scene.laid {
+        for laid in scene.drawn() {
             let mut next = 0.0;
             for sample in &laid.line.samples {
                 let half = laid.half_at(sample);

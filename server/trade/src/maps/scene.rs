@@ -69,13 +69,19 @@ impl<'a> Scene<'a> {
                     return Laid { part, line, order, scale, at_foot: false };
                 }
                 let y = height + FOOT_ROW / 2.0;
-                height += FOOT_ROW;
+                // What is not drawn needs no row.
+                height += if part.is_struck() { 0.0 } else { FOOT_ROW };
                 let line = Line::through(&[Corner { x: 24.0, y, bend: 0.0 }, Corner { x: 164.0, y, bend: 0.0 }]);
                 let widest = part.diameters.iter().fold(1.0_f64, |most, it| most.max(it.outside_diameter.mm));
                 Laid { part, line, order: 0, scale: scale.min((FOOT_ROW - 10.0) / widest), at_foot: true }
             })
             .collect();
         Self { laid, height, map }
+    }
+
+    /// What is drawn: everything that was not struck.
+    pub fn drawn(&self) -> impl Iterator<Item = &Laid<'a>> {
+        self.laid.iter().filter(|laid| !laid.part.is_struck())
     }
 
     /// The part of this id, laid out.

@@ -11,6 +11,15 @@ pub struct Suggestion {
     pub reason: &'static str,
 }
 
+impl Suggestion {
+    /// Whether choosing this goes against the suggestion, so that the reason is asked (rule 15).
+    /// Not to decide yet is no choice, and what the rules leave open cannot be overruled.
+    #[must_use]
+    pub fn is_overruled_by(&self, chosen: Disposition) -> bool {
+        self.disposition != Disposition::Undecided && chosen != Disposition::Undecided && chosen != self.disposition
+    }
+}
+
 /// Suggests what to do: what leaks or will spread is repaired; a tight crack that does not leak
 /// and is not spreading may be left and watched; a trace of an earlier repair that holds is
 /// left; looks alone wait for another visit. Source: DOMAIN.md, finding; common practice, no source.

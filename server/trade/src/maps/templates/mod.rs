@@ -15,6 +15,17 @@ mod woodwind_keys;
 
 use super::part_map::PartMap;
 use crate::words::instrument::Family;
+use crate::words::spelling::Spelt;
+use std::sync::LazyLock;
+
+static TEMPLATES: LazyLock<Vec<PartMap>> = LazyLock::new(|| Family::ALL.iter().map(|family| template(*family)).collect());
+
+/// The family's part map, made once.
+#[must_use]
+pub fn template_of(family: Family) -> &'static PartMap {
+    // Families stand in the list in the order of their values.
+    &TEMPLATES[family as usize]
+}
 
 /// The family's part map with typical dimensions, for an instrument to copy.
 #[must_use]
