@@ -22,15 +22,14 @@ test.beforeAll(async ({ browser, shop }) => {
 });
 test.afterAll(async () => {
   await album.bind();
-  await seat.page.context().close();
+  await seat.close();
 });
 
 describe("screens", () => {
   test.afterEach(() => seat.leave());
   for (const [name, open] of Object.entries(SCREENS)) {
     test(name, async () => {
-      await open(seat);
-      await album.take(seat.page, name);
+      await album.take((await open(seat)) ?? seat.page, name);
     });
   }
 });

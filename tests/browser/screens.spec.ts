@@ -16,11 +16,10 @@ test.beforeAll(async ({ browser, shop }) => {
   seat = await Seat.take(page, shop);
 });
 test.afterEach(() => seat.leave());
-test.afterAll(() => seat.page.context().close());
+test.afterAll(() => seat.close());
 
 for (const [name, open] of Object.entries(SCREENS)) {
   test(`${name}: in order in every size, light and dark`, async () => {
-    await open(seat);
-    await expectInOrder(seat.page);
+    await expectInOrder((await open(seat)) ?? seat.page);
   });
 }

@@ -1,8 +1,8 @@
 import { expect, type Page } from "@playwright/test";
 import type { WorkOrder } from "../../../web-client/src/api/shapes";
 import type { Desk } from "./desk";
-import type { OpenShop } from "./fixtures";
-import { RUI, TOMAS } from "./people";
+import { moveClock, type OpenShop, signIn } from "./fixtures";
+import { MARTA, RUI, TOMAS } from "./people";
 import { setScenes, type Scenes } from "./scenes";
 
 /** A person at a screen, and colleagues at theirs. */
@@ -12,10 +12,18 @@ export class Seat {
     readonly scenes: Scenes,
     readonly tomas: Desk,
     readonly rui: Desk,
+    /** The proprietor at a screen of her own. */
+    readonly marta: Page,
   ) {}
 
   static async take(page: Page, shop: OpenShop): Promise<Seat> {
-    return new Seat(page, await setScenes(shop), await shop.desk(TOMAS), await shop.desk(RUI));
+    const scenes = await setScenes(shop);
+    const context = await page.context().browser()?.newContext({ baseURL: shop.url, viewport: page.viewportSize() });
+    if (context === undefined) throw new Error("the browser is gone");
+    await moveClock(context, shop.moved);
+    const marta = await context.newPage();
+    await signIn(marta, MARTA);
+    return new Seat(page, scenes, await shop.desk(TOMAS), await shop.desk(RUI), marta);
   }
 
   order(scene: keyof Scenes, part = ""): string {
@@ -47,7 +55,11 @@ export class Seat {
   }
   /** Cuts the line under a screen that is open. */
   async cut(): Promise<void> {
+    // Twice: the stream that is cut, and the try after it. What was under way before may still be answered between.
+    const failed = () => this.page.waitForEvent("requestfailed", (request) => request.url().endsWith("/events"));
+    const cut = failed().then(failed);
     await this.page.context().setOffline(true);
+    await cut;
     await expect(this.page.getByText(/^No connection since/)).toBeVisible({ timeout: 15_000 });
   }
   /** The board as the server tells it, with something changed on the way. */
@@ -63,6 +75,10 @@ export class Seat {
     await this.page.route(address, (route) => route.request().method() === "GET"
       ? route.fallback()
       : route.fulfill({ status: problem.status, contentType: "application/problem+json", headers, body: JSON.stringify(problem) }));
+  }
+  async close(): Promise<void> {
+    await this.marta.context().close();
+    await this.page.context().close();
   }
   /** As it was before: the line is up, nothing stands between, nothing is kept. */
   async leave(): Promise<void> {
@@ -84,8 +100,8 @@ function typedOf(perSecond: number): string {
   return Array.from({ length: 13 }, (_, i) => `${5 * i} ${(3000 - perSecond * 5 * i + (i % 2)).toFixed(0)}`).join("\n");
 }
 
-/** Every screen, in the state named, by what opens it. */
-export const SCREENS: Record<string, (seat: Seat) => Promise<unknown>> = {
+/** Every screen, in the state named, by what opens it; gives the page where it is not the seat's own. */
+export const SCREENS: Record<string, (seat: Seat) => Promise<Page | void>> = {
   "sign-in": async (seat) => {
     await seat.page.route("**/api/v1/sessions/refresh", (route) => route.fulfill({ status: 401, contentType: "application/problem+json", body: JSON.stringify({ type: "not-signed-in", title: "Sign in", status: 401 }) }));
     await seat.go("/");
@@ -207,6 +223,17 @@ export const SCREENS: Record<string, (seat: Seat) => Promise<unknown>> = {
   },
   "findings, none yet": (seat) => seat.opens("diagnosis", "findings", /Clarinet/),
   "findings, some undecided": (seat) => seat.opens("undecided", "findings", /Baritone/),
+  "a finding taken in hand by its pin": async (seat) => {
+    await seat.opens("undecided", "findings", /Baritone/);
+    await seat.page.getByRole("button", { name: /^1, crack/i }).first().focus();
+    await seat.page.keyboard.press("Enter");
+    await expect(seat.page.getByText("Suggested: repair.")).toBeVisible();
+  },
+  "a part to be measured": async (seat) => {
+    await seat.opens("undecided", "findings", /Baritone/);
+    await seat.page.locator(".map [data-part]").filter({ has: seat.page.locator(".tube") }).first().click();
+    await expect(seat.page.getByRole("button", { name: "Keep what was measured" })).toBeVisible();
+  },
   "a new finding": async (seat) => {
     await seat.opens("undecided", "findings", /Baritone/);
     await seat.press("New finding");
@@ -308,6 +335,12 @@ export const SCREENS: Record<string, (seat: Seat) => Promise<unknown>> = {
   "a hand-over that is done": async (seat) => {
     await seat.go(`${seat.order("closed")}/handover`);
     await expect(seat.page.getByRole("heading", { name: /Hand over/, level: 1 })).toBeAttached();
+  },
+  "the shop, by its proprietor": async ({ marta }) => {
+    await marta.goto("/shop");
+    await marta.getByText("Leak limits and air spaces").click();
+    await expect(marta.getByLabel("bassoon: Leak limit, ml of air a minute")).toHaveValue("5.9215");
+    return marta;
   },
   "the shop and its people": async (seat) => {
     await seat.go("/shop");

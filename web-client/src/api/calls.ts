@@ -41,6 +41,7 @@ export const shop = {
 };
 
 export const families = () => get<S.Families>("/families");
+export const familyMap = (family: S.Family) => get<S.FamilyMap>(`/families/${at(family)}/part-map`);
 export const methods = () => get<S.Methods>("/methods");
 export const places = () => get<S.Places>("/places");
 
@@ -51,6 +52,8 @@ export const customers = {
 
 export const instruments = {
   of: (owner: string) => get<S.Instruments>(`/instruments${query({ owner })}`),
+  map: (id: string) => get<S.OrderMap>(`/instruments/${at(id)}/part-map`),
+  amendMap: (id: string, change: S.PartMapChange, seen: number) => patch<S.OrderMap>(`/instruments/${at(id)}/part-map`, change, seen),
   history: (id: string) => get<S.InstrumentHistory>(`/instruments/${at(id)}/history`),
 };
 
@@ -58,6 +61,7 @@ export const orders = {
   list: (of: { q?: string; stage?: string; limit?: number; cursor?: string }, signal?: AbortSignal) =>
     get<S.Page<S.OrderLine>>(`/work-orders${query(of)}`, signal),
   get: (number: string) => get<S.WorkOrder>(`/work-orders/${at(number)}`),
+  map: (id: string) => get<S.OrderMap>(`/work-orders/${at(id)}/map`),
   checkIn: (order: S.NewWorkOrder, once: string) => post<S.WorkOrder>("/work-orders", order, once),
   move: (id: string, move: S.NewStageChange, once: string, seen: number) =>
     post<S.StageChange>(`/work-orders/${at(id)}/stage-changes`, move, once, seen),

@@ -1,4 +1,5 @@
-import type { Family, Finding, FindingKind, FoundWhen, Leaks, NewFinding, Stage } from "../api/shapes";
+import { useEffect, useRef } from "preact/hooks";
+import type { Family, Finding, FindingKind, FoundWhen, Leaks, NewFinding, PartMap, Stage } from "../api/shapes";
 import { parts } from "../store";
 import { words } from "../words";
 import { AreaField, isOneOf, keysOf, Options, SelectField, TextField, textIn } from "./form";
@@ -8,16 +9,41 @@ import { readDecimal } from "../shop/quote-draft";
 const MILLIMETRES = "\\d{1,5}([.,]\\d{1,3})?";
 
 /** The fields of a finding, for a form around them; `readFinding` reads them again. */
-export function FindingFields({ family, stage, finding }: { family: Family; stage: Stage; finding?: Finding }) {
+export function FindingFields({ family, stage, finding, map, picked }: {
+  family: Family;
+  stage: Stage;
+  finding?: Finding;
+  /** The instrument's own map: its parts and joints are what can be named. */
+  map?: PartMap | undefined;
+  /** The part or joint pointed at on the map. */
+  picked?: string | undefined;
+}) {
   const found = finding?.found_when ?? foundAt(stage);
-  const known = parts.value.get(family) ?? [];
+  const listed = parts.value.get(family) ?? [];
+  const there = <T extends { struck_reason?: string | null }>(of: readonly T[]) => of.filter((one) => !one.struck_reason);
+  const groups = map === undefined
+    ? [{ label: words.map.parts, of: listed.map((part) => ({ id: part.name, name: part.name, label: part.label })) }]
+    : [{ label: words.map.parts, of: there(map.parts).map(asOption) }, { label: words.map.joints, of: there(map.joints).map(asOption) }];
+  const chosen = finding?.part;
+  const isListed = (word: string) => groups.some((group) => group.of.some((one) => one.name === word || one.id === word));
+  const select = useRef<HTMLSelectElement>(null);
+  useEffect(() => {
+    const name = groups.flatMap((group) => group.of).find((one) => one.id === picked)?.name;
+    if (name !== undefined && select.current !== null) select.current.value = name;
+  }, [picked]);
   return (
     <>
       <div class="cols">
         <SelectField label={words.findingsTab.kind} name="kind"><Options of={words.findings} chosen={finding?.kind} /></SelectField>
-        <SelectField label={words.findingsTab.part} name="part">
-          {finding !== undefined && !known.some((part) => part.name === finding.part) && <option value={finding.part}>{finding.part}</option>}
-          {known.map((part) => <option key={part.name} value={part.name} selected={part.name === finding?.part}>{part.label}</option>)}
+        <SelectField label={words.findingsTab.part} name="part" fieldRef={select}>
+          {chosen !== undefined && !isListed(chosen) && <option value={chosen}>{chosen}</option>}
+          {groups.length === 1
+            ? groups.flatMap((group) => group.of).map((one) => <option key={one.id} value={one.name} selected={one.name === chosen}>{one.label}</option>)
+            : groups.map((group) => (
+              <optgroup key={group.label} label={group.label}>
+                {group.of.map((one) => <option key={one.id} value={one.name} selected={one.name === chosen || one.id === chosen}>{one.label}</option>)}
+              </optgroup>
+            ))}
         </SelectField>
         <TextField label={words.findingsTab.side} name="side" placeholder={words.findingsTab.sidePlaceholder} defaultValue={finding?.side ?? ""} />
       </div>
@@ -37,6 +63,10 @@ export function FindingFields({ family, stage, finding }: { family: Family; stag
       <AreaField label={words.findingsTab.note} name="note" defaultValue={finding?.note ?? ""} />
     </>
   );
+}
+
+function asOption({ id, name }: { id: string; name: string }): { id: string; name: string; label: string } {
+  return { id, name, label: name };
 }
 
 /** When something is found, going by where the order stands. */

@@ -104,15 +104,14 @@ function Opened({ order, reload, part }: PartProps & { part: PartName }) {
             {over === "extra" && <ExtraWork {...props} onClose={() => setOver(undefined)} />}
           </div>
         )}
-        <section class="part" aria-label={words.order.tab[part]}>
+        {part === "findings" ? <FindingsPart {...props}><RefusalNote refusal={clock.refusal} /></FindingsPart> : <section class="part" aria-label={words.order.tab[part]}>
           <RefusalNote refusal={clock.refusal} />
-          {part === "findings" && <FindingsPart {...props} />}
           {part === "work" && <WorkPart {...props} />}
           {part === "quote" && <QuotePart {...props} />}
           {part === "tests" && <TestsPart {...props} />}
           {part === "letters" && <LettersPart {...props} />}
           {part === "history" && <HistoryPart {...props} />}
-        </section>
+        </section>}
         {order.stage !== "closed" && <aside class="next sheet" aria-label={words.order.next}><Next {...props} part={part} /></aside>}
         <aside class="facts sheet" aria-label={words.order.saidAtCounter}><Facts order={order} /></aside>
       </main>

@@ -58,6 +58,16 @@ export function shortDayWords(date: string): string {
   return plain(format({ weekday: "short", day: "numeric", timeZone: "UTC" }).format(noon(date)));
 }
 
+/** `16`: the day of the month alone, where the row says the rest. */
+export function dayNumberWords(date: string): string {
+  return String(Number(date.slice(8)));
+}
+
+/** `16/06`, under a mark of a plot. */
+export function numericDateWords(date: string): string {
+  return plain(format({ day: "2-digit", month: "2-digit", timeZone: "UTC" }).format(noon(date)));
+}
+
 /** `Tue 16 Jun`, where there is little room. */
 export function shortDateWords(date: string): string {
   return plain(format({ weekday: "short", day: "numeric", month: "short", timeZone: "UTC" }).format(noon(date)));

@@ -1,5 +1,5 @@
 import { expect, test } from "vitest";
-import { onlyDrawn, valuesOf, type Drawn } from "./drawing";
+import { bare, onlyDrawn, valuesOf, type Drawn } from "./drawing";
 
 const tube: Drawn = { tag: "g", attributes: { "data-part": "bell" }, children: [{ tag: "title", text: "Bell" }, { tag: "path", attributes: { class: "tube", d: "M0 0H10" } }] };
 
@@ -18,6 +18,12 @@ test.each(["onclick", "onload", "style", "href", "xlink:href", "fill", "formacti
 
 test("a value that points elsewhere goes", () => {
   expect(onlyDrawn({ tag: "path", attributes: { class: "url(https://elsewhere.example)" } })?.attributes).toEqual({});
+});
+
+test("a bare drawing has lost its pins and marks, and nothing else", () => {
+  const pin: Drawn = { tag: "g", attributes: { "data-finding": "f1" }, children: [{ tag: "circle" }] };
+  const mark: Drawn = { tag: "g", attributes: { "data-mark": "m1" } };
+  expect(bare({ tag: "svg", children: [tube, { tag: "g", children: [pin, mark] }, pin] })).toMatchObject({ children: [{ attributes: tube.attributes }, { tag: "g", children: [] }] });
 });
 
 test("the parts of a drawing are told in its order, once each", () => {

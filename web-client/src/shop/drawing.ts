@@ -5,7 +5,7 @@ export type Drawn = { tag: string; attributes?: Record<string, string>; text?: s
 const TAGS = new Set(["svg", "g", "path", "polygon", "polyline", "line", "rect", "circle", "ellipse", "text", "tspan", "title", "desc"]);
 const ATTRIBUTES = new Set([
   "class", "id", "d", "points", "x", "y", "x1", "y1", "x2", "y2", "cx", "cy", "r", "rx", "ry", "dx", "dy", "width", "height",
-  "viewBox", "preserveAspectRatio", "transform", "role", "tabindex", "text-anchor", "stroke-width", "stroke-dasharray", "textLength",
+  "viewBox", "preserveAspectRatio", "transform", "role", "tabindex", "text-anchor", "stroke-width", "stroke-dasharray", "textLength", "text-decoration",
 ]);
 
 /**
@@ -25,6 +25,12 @@ export function onlyDrawn(element: Drawn): Drawn | undefined {
 
 function isHarmless(name: string): boolean {
   return ATTRIBUTES.has(name) || /^(data|aria)-[a-z-]+$/.test(name);
+}
+
+/** The instrument alone: without what was found on it and what the counter marked. */
+export function bare(element: Drawn): Drawn {
+  const children = (element.children ?? []).filter((child) => child.attributes?.["data-finding"] === undefined && child.attributes?.["data-mark"] === undefined);
+  return { ...element, children: children.map(bare) };
 }
 
 /** Every value of one attribute in the order of the drawing, once each. */

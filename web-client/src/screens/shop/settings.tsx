@@ -10,12 +10,15 @@ import { dayWords } from "../../shop/dates";
 import { moneyWords } from "../../shop/money";
 import { calendarOf, hoursWords, WEEKDAYS, type Calendar } from "../../shop/opening-hours";
 import { differencesIn, draftOf, readShop, type ShopDraft, type ShopFault } from "../../shop/shop-draft";
+import { Limits } from "./limits";
 import { shopHere, signedIn } from "../../store";
 import { words } from "../../words";
 
 /** What the shop is called, when it is open, what it charges; the proprietor changes it. */
 export function Settings({ isProprietor }: { isProprietor: boolean }) {
   const [shop, setShop] = useState<Shop>();
+  // The form above the limits begins anew when they have raised the version.
+  const [round, setRound] = useState(0);
   const fetchIt = async () => {
     const answer = await calls.shop.get();
     if (answer.kind === "ok") adopt(answer.value);
@@ -29,7 +32,7 @@ export function Settings({ isProprietor }: { isProprietor: boolean }) {
   return (
     <section class="settings">
       <h2>{words.shop.settings}</h2>
-      {isProprietor && shop !== undefined ? <Form shop={shop} onShop={adopt} /> : <Plain shop={shop ?? shopHere()} />}
+      {isProprietor && shop !== undefined ? <><Form key={round} shop={shop} onShop={adopt} /><Limits shop={shop} onShop={(next) => { adopt(next); setRound(round + 1); }} onReload={() => void fetchIt()} /></> : <Plain shop={shop ?? shopHere()} />}
     </section>
   );
 }

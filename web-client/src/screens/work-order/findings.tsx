@@ -1,14 +1,19 @@
+import type { ComponentChildren } from "preact";
 import { useLocation } from "preact-iso/router";
 import { useEffect, useState } from "preact/hooks";
 import * as calls from "../../api/calls";
-import type { Disposition, Finding, FindingEdit, Stale } from "../../api/shapes";
+import type { Disposition, Finding, FindingEdit, OrderMap, Stale } from "../../api/shapes";
 import { FindingFields, findingWords, readFinding } from "../../elements/finding-form";
+import { MeasurePanel } from "../../elements/measure-panel";
+import { PartMapView, type MapPlace } from "../../elements/part-map";
 import { ReasonPicker } from "../../elements/reason-picker";
 import { RefusalNote } from "../../elements/refusal-note";
 import { plainWords, StalePanel } from "../../elements/stale-panel";
 import { useAct } from "../../elements/use-act";
+import { useOrderMap } from "../../elements/use-order-map";
 import { keepFinding } from "../../kept";
-import { momentWords } from "../../shop/dates";
+import { dayWords, momentWords } from "../../shop/dates";
+import { instrumentWords } from "../../shop/instrument";
 import { partWords, shopHere } from "../../store";
 import { words } from "../../words";
 import type { PartProps } from "../work-order";
@@ -16,7 +21,8 @@ import type { PartProps } from "../work-order";
 const CHOICES = ["repair", "leave_and_watch", "another_visit", "declined"] as const satisfies readonly Disposition[];
 
 /** What the examination turned up, and what is to be done about it. */
-export function FindingsPart({ order, reload }: PartProps) {
+export function FindingsPart({ order, reload, children }: PartProps & { children?: ComponentChildren }) {
+  const { map, fetchMap } = useOrderMap(order);
   const shown = order.findings.filter((one) => !one.struck_reason);
   const struck = order.findings.filter((one) => one.struck_reason);
   const undecided = shown.findLast((one) => one.disposition === "undecided");
@@ -27,21 +33,23 @@ export function FindingsPart({ order, reload }: PartProps) {
   useEffect(() => {
     if (wanted) setAdding(true);
   }, [wanted]);
+  const [picked, setPicked] = useState<MapPlace>();
   // The one in hand comes first: it is what is being decided.
   const listed = [...shown].sort((a, b) => rank(a, inHand) - rank(b, inHand) || a.number - b.number);
-  return (
+  const list = (
     <>
       {shown.length === 0 && !adding && <div class="sheet"><b>{words.findingsTab.none}</b> {words.findingsTab.noneMore}</div>}
       {adding ? (
-        <NewFindingForm order={order} reload={reload} onClose={(id) => { setAdding(false); if (id !== undefined) setInHand(id); }} />
+        <NewFindingForm order={order} reload={reload} map={map} picked={picked} onClose={(id) => { setAdding(false); setPicked(undefined); if (id !== undefined) setInHand(id); }} />
       ) : (
         order.stage !== "closed" && <button type="button" class="btn" onClick={() => setAdding(true)}>{words.findingsTab.add}</button>
       )}
       <ol class="flist">
         {listed.map((finding) => (
-          <FindingLine key={finding.id} finding={finding} order={order} reload={reload} open={finding.id === inHand} onToggle={() => setInHand(finding.id === inHand ? undefined : finding.id)} />
+          <FindingLine key={finding.id} finding={finding} order={order} reload={reload} map={map} open={finding.id === inHand} onToggle={() => setInHand(finding.id === inHand ? undefined : finding.id)} />
         ))}
       </ol>
+      {map !== undefined && <EarlierPins map={map} inHand={inHand} />}
       {struck.length > 0 && (
         <details>
           <summary>{words.findingsTab.struckList(struck.length)}</summary>
@@ -50,13 +58,52 @@ export function FindingsPart({ order, reload }: PartProps) {
       )}
     </>
   );
+  if (map === undefined) return <section class="part" aria-label={words.order.tab.findings}>{children}{list}</section>;
+  return (
+    <>
+      <section class="part" aria-label={words.order.tab.findings}>
+        {children}
+        <PartMapView
+          drawing={map.drawing}
+          label={words.map.label(instrumentWords(order.instrument, words.families))}
+          pinNow={inHand}
+          partNow={picked?.id}
+          onPin={(id) => setInHand(id === inHand ? undefined : id)}
+          onPlace={setPicked}
+        >
+          {adding ? words.map.tap : words.map.note} {adding ? "" : words.map.tapMeasure}
+          {map.loose_parts.length > 0 && ` ${words.map.loose(map.map.parts.filter((one) => map.loose_parts.includes(one.id)).map((one) => one.name))}`}
+        </PartMapView>
+        {picked !== undefined && !adding && order.stage !== "closed" && <MeasurePanel map={map} place={picked} onMap={fetchMap} onClose={() => setPicked(undefined)} />}
+      </section>
+      <section class="beside" aria-label={words.findingsTab.list}>{list}</section>
+    </>
+  );
+}
+
+/** What earlier visits found: what is watched comes first. */
+function EarlierPins({ map, inHand }: { map: OrderMap; inHand: string | undefined }) {
+  const earlier = map.pins.filter((pin) => pin.standing !== "this_visit");
+  if (earlier.length === 0) return null;
+  return (
+    <div class="sheet stack">
+      <h2>{words.map.earlier}</h2>
+      <ul class="earlier-pins">
+        {earlier.map((pin) => (
+          <li key={pin.finding_id} class={pin.finding_id === inHand ? "now" : ""}>
+            <b>{pin.head}</b> {pin.words} <span class="quiet">{[pin.standing === "watched" ? words.map.standing.watched : words.map.standing.settled, words.map.found(pin.claim_number, dayWords(pin.found_on)), ...(pin.pinned_to == null ? [words.map.notDrawn] : [])].join(" · ")}</span>
+          </li>
+        ))}
+      </ul>
+    </div>
+  );
 }
 
 function rank(finding: Finding, inHand: string | undefined): number {
   return finding.id === inHand ? 0 : finding.disposition === "undecided" ? 1 : 2;
 }
 
-function FindingLine({ finding, order, reload, open, onToggle }: PartProps & { finding: Finding; open: boolean; onToggle: () => void }) {
+function FindingLine({ finding, order, reload, map, open, onToggle }: PartProps & { finding: Finding; map: OrderMap | undefined; open: boolean; onToggle: () => void }) {
   const part = partWords(order.instrument.family, finding.part);
   const zone = shopHere().time_zone;
   const about = [
@@ -73,13 +120,13 @@ function FindingLine({ finding, order, reload, open, onToggle }: PartProps & { f
         <b>{findingWords(finding, part)}</b>
         <span class="q">{about.join(" · ")}</span>
       </button>
-      {open && <FindingOpen finding={finding} order={order} reload={reload} />}
+      {open && <FindingOpen finding={finding} order={order} reload={reload} map={map} />}
     </li>
   );
 }
 
 /** The finding in hand: its four choices with the suggestion and its reason, and its measures. */
-function FindingOpen({ finding, order, reload }: PartProps & { finding: Finding }) {
+function FindingOpen({ finding, order, reload, map }: PartProps & { finding: Finding; map: OrderMap | undefined }) {
   const act = useAct();
   const [asking, setAsking] = useState<"against" | "strike">();
   const [wanted, setWanted] = useState<Disposition>();
@@ -125,7 +172,7 @@ function FindingOpen({ finding, order, reload }: PartProps & { finding: Finding 
         const { found_when: _, ...rest } = edit;
         void save(rest);
       }}>
-        <FindingFields family={order.instrument.family} stage={order.stage} finding={finding} />
+        <FindingFields family={order.instrument.family} stage={order.stage} finding={finding} map={map?.map} />
         <RefusalNote refusal={act.refusal} />
         <div class="row">
           <button class="btn main" disabled={act.busy}>{words.common.save}</button>
@@ -186,7 +233,7 @@ function fieldWords(field: string, value: unknown): string {
   return plainWords(value);
 }
 
-function NewFindingForm({ order, reload, onClose }: PartProps & { onClose: (id?: string) => void }) {
+function NewFindingForm({ order, reload, map, picked, onClose }: PartProps & { map: OrderMap | undefined; picked: MapPlace | undefined; onClose: (id?: string) => void }) {
   const act = useAct();
   async function save(event: SubmitEvent & { currentTarget: HTMLFormElement }) {
     event.preventDefault();
@@ -210,7 +257,7 @@ function NewFindingForm({ order, reload, onClose }: PartProps & { onClose: (id?:
   }
   return (
     <form class="form" aria-label={words.findingsTab.add} onSubmit={(event) => void save(event)}>
-      <FindingFields family={order.instrument.family} stage={order.stage} />
+      <FindingFields family={order.instrument.family} stage={order.stage} map={map?.map} picked={picked?.id} />
       <RefusalNote refusal={act.refusal} />
       <div class="foot">
         <button type="button" class="btn" onClick={() => onClose()}>{words.common.cancel}</button>
