@@ -164,9 +164,10 @@ fn reach(document: &Value, from: &Value, found: &mut BTreeSet<String>) {
 }
 
 /// Inputs and answers of the bench's computations, in the words and numbers of their reference cases.
-const RECKONED: [&str; 12] = [
+const RECKONED: [&str; 27] = [
     "GaugeReading", "PressureTest", "PressureAnswer", "LeakRate", "LeakParts", "DrawnReading", "LeakLimit", "FamilyVolume", "FitLimits",
-    "ShopGauge", "PressureGauge", "TestSettings",
+    "ShopGauge", "PressureGauge", "TestSettings", "FitMeasured", "FitAnswer", "FitStation", "Diameter", "ShankStation", "SlideFit", "Section",
+    "Clearance", "ShankFit", "Circle", "GaugeUsed", "GaugeTaken", "FitCheck", "FitPreview", "NewFitCheck",
 ];
 
 /// The part map and what is reckoned on it: lengths and temperatures there are JSON numbers, as in

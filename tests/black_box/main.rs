@@ -10,6 +10,7 @@ mod counter;
 mod database;
 mod decisions;
 mod endings;
+mod fits;
 mod leaning;
 mod letters;
 mod links;

@@ -354,3 +354,47 @@ fn the_shop_sets_its_limits_and_volumes_and_faults_are_told_by_pointer() {
     }
     shop.technician().request("PATCH", "/shop").seen(version).body(&json!({"test_settings": {}})).send().refused(403, "not-yours");
 }
+
+#[test]
+fn a_woodwind_is_played_too_before_it_is_let_go_and_brass_where_valves_were_worked_on() {
+    let shop = TestShop::open();
+    let mara = shop.technician();
+    let clarinet = json!({"family": "clarinet", "maker": "Rowan & Lisle", "serial_number": "8812"});
+    let order = shop.in_leak_test(&baritone().with("instrument", clarinet));
+    let required = |order: &Order| mara.get(&format!("/work-orders/{order}/tests")).done()["required"].clone();
+    assert_eq!(required(&order), json!([{"kind": "leak_test", "passed": false}, {"kind": "play_test", "passed": false}]));
+    mara.passes_leak_test(&order).done();
+    assert_eq!(shop.look_at(&order).stage(), "leak_test");
+    assert_eq!(required(&order), json!([{"kind": "leak_test", "passed": true}, {"kind": "play_test", "passed": false}]));
+    mara.tests(&order, &json!({"kind": "play_test", "method": "played", "verdict": "passed", "note": "all notes"})).done();
+    let now = shop.look_at(&order);
+    assert_eq!((now.stage(), now.last_because()), ("pickup", "tests_passed".to_owned()));
+
+    let brass = shop.on_the_bench(&baritone().may_cost("500.00"));
+    assert_eq!(required(&brass), json!([{"kind": "leak_test", "passed": false}]));
+    let sticking = mara.finds(&brass, &finding("valve", "valves")).done();
+    let easing = mara.plans(&brass, &harness::step("Ease the valves", "0.00").answering(&sticking)).done();
+    assert_eq!(required(&brass).as_array().unwrap().len(), 1, "what is only planned asks for nothing yet");
+    mara.does(&easing);
+    assert_eq!(required(&brass).as_array().unwrap().len(), 2);
+}
+
+#[test]
+fn the_letter_says_how_tight_it_is_and_what_was_not_measured() {
+    let shop = TestShop::open();
+    sets_the_limit(&shop);
+    let mara = shop.technician();
+    let order = shop.in_leak_test(&baritone());
+    mara.tests(&order, &by_pressure(&falling(1.0, true), &json!({}))).done();
+    shop.mail_has_gone().letter("otto@player.example", "ready to collect").says(
+        "leak test of the whole instrument (1.5 ± 1.8 ml of air a minute, within our limit of 5.9; its air space is the usual \
+         one for its kind, not measured)",
+    );
+    // Overruled, the rate is the shop's own business.
+    let order = shop.in_leak_test(&baritone());
+    let why = json!({"verdict": "passed", "overruled_because": "It holds by finger and blow."});
+    mara.tests(&order, &by_pressure(&falling(3.0, false), &why)).done();
+    let letters = shop.mail_has_gone().to("otto@player.example");
+    let last = letters.last().unwrap();
+    last.says("leak test of the whole instrument.");
+}

@@ -154,6 +154,17 @@ impl Halt {
         Self::Refused(Refusal::new(slug, words))
     }
 
+    /// The same, with its pointers below the part of the request that was looked at.
+    #[must_use]
+    pub fn below(mut self, at: &str) -> Self {
+        if let Self::Invalid(faults) | Self::NotComputed(Refused { faults, .. }) = &mut self {
+            for fault in faults {
+                fault.pointer.insert_str(0, at);
+            }
+        }
+        self
+    }
+
     /// One invalid field.
     #[must_use]
     pub fn invalid(pointer: impl Into<String>, message: impl Into<String>) -> Self {

@@ -20,8 +20,11 @@ use store::order_view::claim_number;
 use store::quotes::QuoteRow;
 use store::work_orders::StageChangeRow;
 use store::{Tx, Word};
+use store::small_things::TestRow;
+use trade::bench::leak_rate::LeakVerdict;
+use trade::bench::pressure_test::PressureAnswer;
 use trade::words::ids::{QuoteId, WorkOrderId};
-use trade::words::instrument::{Disposition, Leaks, OperationKind, OperationState, Verdict};
+use trade::words::instrument::{Disposition, Leaks, OperationKind, OperationState, TestKind, Verdict};
 use trade::words::paperwork::{Answer, AnswerHow, LetterState, MailWanted, QuoteState};
 use trade::words::stage::{Because, Stage};
 use uuid::Uuid;
@@ -268,7 +271,7 @@ fn tests(rows: &OrderRows, reason: Option<String>) -> Tests {
     Tests {
         passed: since()
             .filter(|t| t.says(Verdict::Passed))
-            .map(|t| format!("{}, {}", t.kind.0.to_string().replace('_', " "), t.scope))
+            .map(|t| passed_words(t, rows.pressure_answers.get(&t.id)))
             .collect(),
         fails: rows.tests.iter().rev().find(|t| t.says(Verdict::Failed)).map(|t| {
             t.where_words.clone().unwrap_or_else(|| {
@@ -281,6 +284,22 @@ fn tests(rows: &OrderRows, reason: Option<String>) -> Tests {
             .map(customer_words)
             .collect(),
         not_tested,
+    }
+}
+
+/// A test that passed, as the customer reads it: `leak test of the whole instrument (4.8 ± 1.4 ml
+/// of air a minute, within our limit of 5.9)`. The rate is told where the readings themselves pass.
+fn passed_words(test: &TestRow, pressure: Option<&PressureAnswer>) -> String {
+    let kind = test.kind.0.to_string().replace('_', " ");
+    let what = if test.kind.0 == TestKind::PlayTest && test.is_of_whole_instrument() {
+        kind
+    } else {
+        format!("{kind} of the {}", test.scope)
+    };
+    let rate = pressure.filter(|answer| answer.rate.verdict == Some(LeakVerdict::Pass));
+    match rate.and_then(PressureAnswer::words_within_limit) {
+        Some(rate) => format!("{what} ({rate})"),
+        None => what,
     }
 }
 

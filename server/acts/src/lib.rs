@@ -16,6 +16,7 @@ mod moving;
 mod quote_told;
 
 pub mod change_stage;
+pub mod check_fit;
 pub mod check_in;
 pub mod claim;
 pub mod clockwork;

@@ -14,7 +14,6 @@ use store::views::{LeakSpot, Test};
 use store::{Once, Tx, Word, instruments, operations, shops, work_orders};
 use trade::bench::leak_rate::LeakVerdict;
 use trade::bench::pressure_test::{PressureAnswer, PressureTest, Reckoned};
-use trade::calculation::Refused;
 use trade::rules::facts::By;
 use trade::rules::stages::Act;
 use trade::words::ids::{FindingId, InstrumentId, WorkOrderId};
@@ -154,14 +153,6 @@ fn word_of(verdict: LeakVerdict) -> Verdict {
     }
 }
 
-/// Faults of the pressure test, below the test that holds it.
-fn below_pressure(mut refused: Refused) -> Halt {
-    for fault in &mut refused.faults {
-        fault.pointer = format!("/pressure{}", fault.pointer);
-    }
-    refused.into()
-}
-
 impl Desk {
     /// Which verdict stands: the computed one, or a person's with the reason (rule 15). What the
     /// readings leave open a technician may decide; what they say fails, only the proprietor lets
@@ -224,7 +215,7 @@ impl Desk {
         let reckoned = match &new.pressure {
             Some(pressure) => {
                 let settings = rows.shop.test_settings()?;
-                Some(pressure.reckon(rows.instrument.family.0, &settings).map_err(below_pressure)?)
+                Some(pressure.reckon(rows.instrument.family.0, &settings).map_err(|refused| Halt::from(refused).below("/pressure"))?)
             }
             None => None,
         };

@@ -2,7 +2,7 @@
 
 use crate::extract::SignedIn;
 use crate::problem::{Kind, Problem};
-use crate::staff::{board, calculations, customers, events, findings, instruments, letters, operations, part_maps, people, quotes, sessions, shop, tests, work_orders};
+use crate::staff::{board, calculations, customers, events, findings, fit_checks, instruments, letters, operations, part_maps, people, quotes, sessions, shop, tests, work_orders};
 use crate::{customer_pages, health, openapi, staff_client};
 use actix_web::body::MessageBody;
 use actix_web::dev::{Payload, ServiceRequest, ServiceResponse};
@@ -51,8 +51,12 @@ pub fn api(config: &mut Documented<'_>) {
         .service(work_orders::take_ending_back)
         .service(work_orders::confirm_ending)
         .service(work_orders::done_at_counter)
+        .service(tests::list)
         .service(tests::preview)
         .service(tests::record)
+        .service(fit_checks::list)
+        .service(fit_checks::preview)
+        .service(fit_checks::record)
         .service(work_orders::hand_over)
         .service(work_orders::pay)
         .service(work_orders::note)

@@ -20,6 +20,7 @@ pub mod customers;
 pub mod decisions;
 pub mod events;
 pub mod findings;
+pub mod fit_checks;
 pub mod instruments;
 pub mod keys;
 pub mod letters;

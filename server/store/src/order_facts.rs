@@ -1,6 +1,7 @@
 //! What the rules look at, taken from an order's rows.
 
 use crate::Error;
+use crate::operations::OperationRow;
 use crate::order_rows::OrderRows;
 use crate::quotes::QuoteRow;
 use crate::small_things::TestRow;
@@ -9,9 +10,10 @@ use rust_decimal::Decimal;
 use serde_json::Value;
 use trade::rules::authority::authorised;
 use trade::rules::bill::{self, BillFacts, BilledOperation};
+use trade::rules::required_tests::required_tests;
 use trade::rules::facts::{HoldFacts, OperationFacts, OrderFacts, QuoteFacts};
 use trade::words::ids::{OperationId, PersonId};
-use trade::words::instrument::{Disposition, OperationState, TestKind, Verdict};
+use trade::words::instrument::{Disposition, FindingKind, OperationKind, OperationState, TestKind, Verdict};
 use trade::words::money::Money;
 use trade::words::paperwork::{Answer, PaymentKind, QuoteState};
 use trade::words::quote::{ContentLine, QuoteContent};
@@ -89,10 +91,15 @@ impl OrderRows {
         self.stage_changes.iter().rev().find(|c| c.to_stage.0 == Stage::LeakTest).map(|c| c.changed_at)
     }
 
-    /// Which tests must pass before pickup: a leak test, always. Common practice, no source.
+    /// Which tests must pass before pickup, by the family and by what was repaired.
     #[must_use]
     pub fn required_tests(&self) -> Vec<TestKind> {
-        vec![TestKind::LeakTest]
+        let is_done = |o: &&OperationRow| o.kind.0 == OperationKind::Work && o.state.0 == OperationState::Done;
+        let answered: Vec<Uuid> =
+            self.operations.iter().filter(is_done).flat_map(|o| ids(&o.finding_ids).unwrap_or_default()).collect();
+        let repaired: Vec<FindingKind> =
+            self.findings.iter().filter(|f| f.struck_reason.is_none() && answered.contains(&f.id)).map(|f| f.kind.0).collect();
+        required_tests(self.instrument.family.0, &repaired)
     }
 
     /// Whether the last test of this kind of the whole instrument, since the last arrival in the

@@ -3,6 +3,7 @@
 use crate::customers::{self, CustomerRow};
 use crate::decisions::{self, DecisionRow, DisputeRow};
 use crate::findings::{self, FindingRow};
+use crate::fit_checks::{self, FitCheckRow};
 use crate::instruments::{self, InstrumentRow};
 use crate::letters::{self, LetterRow};
 use crate::links::{self, LinkRow};
@@ -43,6 +44,7 @@ pub struct OrderRows {
     pub decisions: Vec<DecisionRow>,
     pub disputes: Vec<DisputeRow>,
     pub tests: Vec<TestRow>,
+    pub fit_checks: Vec<FitCheckRow>,
     pub pressure_answers: HashMap<Uuid, PressureAnswer>,
     pub holds: Vec<HoldRow>,
     pub notes: Vec<NoteRow>,
@@ -53,7 +55,7 @@ pub struct OrderRows {
     pub links: Vec<LinkRow>,
 }
 
-/// Loads everything recorded on this order. Twenty-one statements, however much there
+/// Loads everything recorded on this order. Twenty-two statements, however much there
 /// is, and one more where a pressure test was made.
 ///
 /// # Errors
@@ -92,6 +94,7 @@ pub fn load(conn: &mut PgConnection, order: WorkOrderRow) -> Result<OrderRows, E
         quotes: quotes::of_order(conn, id)?,
         decisions,
         disputes,
+        fit_checks: fit_checks::of_order(conn, id)?,
         pressure_answers: pressure_tests::answers(conn, &of_pressure)?.into_iter().collect(),
         tests,
         holds: small_things::holds(conn, id)?,

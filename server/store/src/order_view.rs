@@ -3,6 +3,7 @@
 use crate::Error;
 use crate::customers::CustomerRow;
 use crate::findings::FindingRow;
+use crate::fit_checks::FitCheckRow;
 use crate::instruments::InstrumentRow;
 use crate::letters::LetterRow;
 use crate::operations::OperationRow;
@@ -11,7 +12,7 @@ use crate::order_rows::OrderRows;
 use crate::quotes::QuoteRow;
 use crate::small_things::{HoldRow, TestRow};
 use crate::views::{
-    CounterMark, Customer, CustomerRef, Decision, Ending, Finding, Hold, Instrument, Letter, Link, Minutes, NameRef, Note,
+    CounterMark, Customer, CustomerRef, Decision, Ending, Finding, FitCheck, Hold, Instrument, Letter, Link, Minutes, NameRef, Note,
     OpenQuestion, Operation, OrderMoney, Payment, PersonRef, PossibleMove, Quote, RequiredTest, Running, StageChange,
     SuggestionView, Test, WorkOrder,
 };
@@ -24,8 +25,8 @@ use trade::rules::facts::{OrderFacts, Who};
 use trade::rules::stages::{MOVES, decide_move, words_of};
 use trade::rules::turns::waits_for;
 use trade::words::claim_number::ClaimNumber;
-use trade::words::ids::{CustomerId, DecisionId, FindingId, HoldId, InstrumentId, LetterId, LinkId, OperationId, PersonId, QuoteId, TestId, WorkOrderId};
-use trade::words::instrument::{OperationState, TestKind};
+use trade::words::ids::{CustomerId, DecisionId, FindingId, FitCheckId, HoldId, InstrumentId, LetterId, LinkId, OperationId, PersonId, QuoteId, TestId, WorkOrderId};
+use trade::words::instrument::OperationState;
 use trade::words::money::Money;
 use trade::words::paperwork::Answer;
 use trade::words::stage::{Because, Stage, WaitsFor};
@@ -326,6 +327,32 @@ impl OrderRows {
         })
     }
 
+    /// What must pass before pickup, and what of it has.
+    #[must_use]
+    pub fn still_required(&self) -> Vec<RequiredTest> {
+        self.required_tests().into_iter().map(|kind| RequiredTest { kind, passed: self.has_passed(kind) }).collect()
+    }
+
+    /// One fit check as its screen shows it.
+    ///
+    /// # Errors
+    /// [`Error::Unreadable`].
+    pub fn fit_check(&self, row: &FitCheckRow) -> Result<FitCheck, Error> {
+        Ok(FitCheck {
+            id: FitCheckId(row.id),
+            order_version: self.order.version,
+            fit_kind: row.fit_kind.0,
+            part: row.part.clone(),
+            measured: serde_json::from_value(row.measured.clone())
+                .map_err(|e| Error::Unreadable(format!("fit check {}: {e}", row.id)))?,
+            answer: row.answer()?,
+            finding_id: row.finding_id.map(FindingId),
+            note: row.note.clone(),
+            by: self.person(row.checked_by),
+            at: row.checked_at,
+        })
+    }
+
     /// One move as the history shows it.
     #[must_use]
     pub fn stage_change(&self, row: &StageChangeRow) -> StageChange {
@@ -439,11 +466,8 @@ impl OrderRows {
             operations: self.operations.iter().map(|row| self.operation(row, &facts, now)).collect::<Result<_, _>>()?,
             quotes: self.quotes.iter().map(|row| self.quote(row)).collect::<Result<_, _>>()?,
             tests: self.tests.iter().map(|row| self.test(row)).collect::<Result<_, _>>()?,
-            required_tests: self
-                .required_tests()
-                .into_iter()
-                .map(|kind: TestKind| RequiredTest { kind, passed: self.has_passed(kind) })
-                .collect(),
+            required_tests: self.still_required(),
+            fit_checks: self.fit_checks.iter().map(|row| self.fit_check(row)).collect::<Result<_, _>>()?,
             stage_changes: self.stage_changes.iter().map(|row| self.stage_change(row)).collect(),
             letters: self.letters.iter().map(LetterRow::view).collect(),
             links: self

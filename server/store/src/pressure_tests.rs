@@ -7,7 +7,6 @@ use diesel::prelude::*;
 use serde_json::{Value, json};
 use trade::bench::leak_rate::GaugeReading;
 use trade::bench::pressure_test::PressureAnswer;
-use trade::words::ids::TestId;
 use uuid::Uuid;
 
 /// One pressure test as stored.
@@ -58,12 +57,4 @@ pub fn answers(conn: &mut PgConnection, tests: &[Uuid]) -> Result<Vec<(Uuid, Pre
             Ok((id, answer))
         })
         .collect()
-}
-
-/// Every reading of a test, as kept. One statement.
-///
-/// # Errors
-/// When the database refuses.
-pub fn readings(conn: &mut PgConnection, test: TestId) -> Result<Option<Value>, Error> {
-    Ok(table::table.filter(table::test_id.eq(test.0)).select(table::readings).first(conn).optional()?)
 }

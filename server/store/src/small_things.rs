@@ -7,6 +7,7 @@ use diesel::pg::PgConnection;
 use diesel::prelude::*;
 use rust_decimal::Decimal;
 use serde_json::Value;
+use trade::bench::pressure_test::PressureAnswer;
 use trade::words::ids::{WorkOrderId, HoldId};
 use trade::words::instrument::{MarkKind, TestKind, TestMethod, Verdict};
 use trade::words::paperwork::{PaymentKind, PaymentHow};
@@ -56,6 +57,17 @@ impl TestRow {
     #[must_use]
     pub fn says(&self, verdict: Verdict) -> bool {
         self.verdict.as_ref().is_some_and(|own| own.0 == verdict)
+    }
+
+    /// The test in a few words: `leak test, bubbles, third slide: failed at the ferrule`.
+    #[must_use]
+    pub fn words(&self, pressure: Option<&PressureAnswer>) -> String {
+        let plain = |word: String| word.replace('_', " ");
+        let method = self.method.as_ref().map(|m| format!(", {}", plain(m.0.to_string()))).unwrap_or_default();
+        let verdict = self.verdict.as_ref().map_or_else(|| "no verdict".to_owned(), |v| plain(v.0.to_string()));
+        let rate = pressure.map(|answer| format!(", {}", answer.words())).unwrap_or_default();
+        let place = self.where_words.as_ref().map(|place| format!(", {place}")).unwrap_or_default();
+        format!("{}{method}, {}: {verdict}{rate}{place}", plain(self.kind.0.to_string()), self.scope)
     }
 
     /// Whether the whole instrument was tested, not one part.
@@ -153,6 +165,18 @@ pub fn add_test(tx: &mut Tx<'_>, row: &TestRow) -> Result<(), Error> {
 /// When the database refuses.
 pub fn tests(conn: &mut PgConnection, order: WorkOrderId) -> Result<Vec<TestRow>, Error> {
     Ok(tests::table.filter(tests::work_order_id.eq(order.0)).order(tests::id).select(TestRow::as_select()).load(conn)?)
+}
+
+/// The tests of several orders, by order, oldest first. One statement.
+///
+/// # Errors
+/// When the database refuses.
+pub fn tests_of(conn: &mut PgConnection, orders: &[Uuid]) -> Result<Vec<TestRow>, Error> {
+    Ok(tests::table
+        .filter(tests::work_order_id.eq_any(orders))
+        .order((tests::work_order_id, tests::id))
+        .select(TestRow::as_select())
+        .load(conn)?)
 }
 
 /// Adds a hold.

@@ -3,9 +3,11 @@
 use chrono::{DateTime, NaiveDate, Utc};
 use rust_decimal::Decimal;
 use serde::{Deserialize, Serialize};
+use trade::bench::fit_check::{FitAnswer, FitMeasured};
 use trade::bench::pressure_test::PressureAnswer;
+use trade::bench::shop_limits::FitKind;
 use trade::rules::stages::Act;
-use trade::words::ids::{CustomerId, DecisionId, FindingId, HoldId, InstrumentId, LetterId, LinkId, OperationId, PersonId, QuoteId, TestId, WorkOrderId};
+use trade::words::ids::{CustomerId, DecisionId, FindingId, FitCheckId, HoldId, InstrumentId, LetterId, LinkId, OperationId, PersonId, QuoteId, TestId, WorkOrderId};
 use trade::words::instrument::{Disposition, Family, FindingKind, FoundWhen, Heat, HowMuch, Leaks, MarkKind, OperationKind, OperationState, TestKind, TestMethod, Verdict};
 use trade::words::money::Money;
 use trade::words::paperwork::{Answer, AnswerHow, CustomerKind, LetterState, LinkPurpose, MailWanted, PaymentHow, PaymentKind, QuoteState};
@@ -157,6 +159,13 @@ views! {
         /// What was noted about it.
         note: Option<String>,
     }
+    /// A test or fit check of a visit.
+    PastTest {
+        /// As a date of the shop.
+        on: NaiveDate,
+        /// What was tested, how, and what it said.
+        words: String,
+    }
     /// One earlier visit.
     Visit {
         /// The order.
@@ -171,6 +180,8 @@ views! {
         complaint: String,
         /// What was found and what became of it.
         words: Vec<String>,
+        /// Tests and fit checks, oldest first.
+        tests: Vec<PastTest>,
     }
     /// What was ever found and done on an instrument.
     History {
@@ -531,6 +542,29 @@ views! {
         /// When.
         at: DateTime<Utc>,
     }
+    /// A fit that was measured.
+    FitCheck {
+        /// Which.
+        id: FitCheckId,
+        /// The version of the work order after it.
+        order_version: i32,
+        /// What kind of fit.
+        fit_kind: FitKind,
+        /// Which part or joint.
+        part: String,
+        /// What was measured.
+        measured: FitMeasured,
+        /// What it says, as the server computed it.
+        answer: FitAnswer,
+        /// The finding it belongs to.
+        finding_id: Option<FindingId>,
+        /// In words.
+        note: Option<String>,
+        /// Who.
+        by: PersonRef,
+        /// When.
+        at: DateTime<Utc>,
+    }
     /// A test that must pass before pickup.
     RequiredTest {
         /// Which kind.
@@ -730,6 +764,8 @@ views! {
         tests: Vec<Test>,
         /// What must pass before pickup.
         required_tests: Vec<RequiredTest>,
+        /// Every fit check.
+        fit_checks: Vec<FitCheck>,
         /// Every move.
         stage_changes: Vec<StageChange>,
         /// Every letter.

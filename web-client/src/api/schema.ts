@@ -688,6 +688,41 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/work-orders/{id}/fit-checks": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The fit checks of an order. */
+        get: operations["work_orders_fit_checks"];
+        put?: never;
+        /** Record a fit check; clearance or taper is computed here. */
+        post: operations["work_orders_check_fit"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/work-orders/{id}/fit-checks/preview": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** What a fit check would say; nothing is stored. */
+        post: operations["work_orders_preview_fit_check"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/work-orders/{id}/handover": {
         parameters: {
             query?: never;
@@ -867,7 +902,8 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        get?: never;
+        /** The tests of an order, and what is still required. */
+        get: operations["work_orders_tests"];
         put?: never;
         /**
          * Record a test; it moves the order when it failed, or when it was the last one missing. What a
@@ -1048,11 +1084,67 @@ export interface components {
             /** @description Which stage. */
             stage: components["schemas"]["Stage"];
         };
+        /** @description The least-squares circle through measured points. */
+        Circle: {
+            /**
+             * Format: double
+             * @description Centre, mm.
+             */
+            centre_x_mm: number;
+            /**
+             * Format: double
+             * @description Centre, mm.
+             */
+            centre_y_mm: number;
+            /**
+             * Format: double
+             * @description Twice the radius, mm.
+             */
+            diameter_mm: number;
+            /**
+             * Format: double
+             * @description Radius, mm.
+             */
+            radius_mm: number;
+            /**
+             * Format: double
+             * @description Root of the mean square distance from the circle, mm.
+             */
+            rms_mm: number;
+            /**
+             * Format: double
+             * @description Farthest less nearest distance from the centre, mm.
+             */
+            roundness_mm: number;
+        };
         /** @description Empty: the person asking claims. Otherwise the proprietor hands it to another. */
         ClaimWish: {
             for?: components["schemas"]["PersonId"] | null;
             /** @description Why. */
             reason?: string | null;
+        };
+        /** @description Room between the tubes at one place. */
+        Clearance: {
+            /**
+             * Format: double
+             * @description Where, mm.
+             */
+            at_mm: number;
+            /**
+             * Format: double
+             * @description What is left of it in the worst turn, long axis across long axis, mm.
+             */
+            least_clearance_mm: number;
+            /**
+             * Format: double
+             * @description Difference of the mean diameters, mm.
+             */
+            mean_clearance_mm: number;
+            /**
+             * Format: double
+             * @description Standard uncertainty, mm.
+             */
+            u_mm: number;
         };
         /**
          * @description What the clock is to do.
@@ -1293,6 +1385,19 @@ export interface components {
          * @description A decision.
          */
         DecisionId: string;
+        /** @description A diameter as measured across one direction. */
+        Diameter: {
+            /**
+             * Format: double
+             * @description Direction of the measurement about the tube's axis, degrees; 180° on is the same one.
+             */
+            angle_deg: number;
+            /**
+             * Format: double
+             * @description Diameter, mm.
+             */
+            diameter_mm: number;
+        };
         /** @description An outside diameter measured at a place of a part. */
         DiameterChange: {
             /**
@@ -1534,6 +1639,63 @@ export interface components {
          * @enum {string}
          */
         Finish: "bare" | "lacquered" | "silver_plated" | "nickel_plated" | "gold_plated" | "oiled";
+        /** @description What a fit check says. */
+        FitAnswer: {
+            circle?: components["schemas"]["Circle"] | null;
+            /** @description Every verdict that the uncertainty allows. */
+            could_be: components["schemas"]["FitWord"][];
+            /** @description Pointers of inputs that were left out and took the shop's or a typical value. */
+            defaulted: string[];
+            gauge?: components["schemas"]["GaugeTaken"] | null;
+            inner_gauge?: components["schemas"]["GaugeTaken"] | null;
+            limits_from?: components["schemas"]["TakenFrom"] | null;
+            /** @description Tight, slightly tight and free up to here, mm. */
+            limits_mm?: number[] | null;
+            /** @description What the technician should know. */
+            notes: string[];
+            outer_gauge?: components["schemas"]["GaugeTaken"] | null;
+            shank?: components["schemas"]["ShankFit"] | null;
+            slide?: components["schemas"]["SlideFit"] | null;
+            verdict?: components["schemas"]["FitWord"] | null;
+        };
+        /** @description A fit that was measured. */
+        FitCheck: {
+            /** @description What it says, as the server computed it. */
+            answer: components["schemas"]["FitAnswer"];
+            /**
+             * Format: date-time
+             * @description When.
+             */
+            at: string;
+            /** @description Who. */
+            by: components["schemas"]["PersonRef"];
+            finding_id?: components["schemas"]["FindingId"] | null;
+            /** @description What kind of fit. */
+            fit_kind: components["schemas"]["FitKind"];
+            /** @description Which. */
+            id: components["schemas"]["FitCheckId"];
+            /** @description What was measured. */
+            measured: components["schemas"]["FitMeasured"];
+            /** @description In words. */
+            note?: string | null;
+            /**
+             * Format: int32
+             * @description The version of the work order after it.
+             */
+            order_version: number;
+            /** @description Which part or joint. */
+            part: string;
+        };
+        /**
+         * Format: uuid
+         * @description A fit check.
+         */
+        FitCheckId: string;
+        /** @description The fit checks of an order. */
+        FitChecks: {
+            /** @description Oldest first. */
+            items: components["schemas"]["FitCheck"][];
+        };
         /**
          * @description What kind of fit is measured.
          * @enum {string}
@@ -1556,6 +1718,65 @@ export interface components {
              */
             tolerance_mm_per_mm?: number | null;
         };
+        /**
+         * @description What was measured. A slide, hand slide, valve or tenon: `inner` and `outer`. A shank:
+         *     `stations`. Roundness all round: `points_mm`, alone or beside.
+         */
+        FitMeasured: {
+            gauge?: components["schemas"]["GaugeUsed"] | null;
+            /** @description Outside of the inner tube, places rising. */
+            inner?: components["schemas"]["FitStation"][] | null;
+            inner_gauge?: components["schemas"]["GaugeUsed"] | null;
+            /** @description Bore of the outer tube, from the same zero, places rising. */
+            outer?: components["schemas"]["FitStation"][] | null;
+            outer_gauge?: components["schemas"]["GaugeUsed"] | null;
+            /** @description Points all round one section, x and y, mm; three at least. */
+            points_mm?: number[][] | null;
+            /**
+             * Format: double
+             * @description Diameter of the receiver at its mouth, mm.
+             */
+            receiver_diameter_mm?: number | null;
+            /** @description Diameters along a shank, from the end that insertion is counted from. */
+            stations?: components["schemas"]["ShankStation"][] | null;
+            /**
+             * Format: double
+             * @description Wanted taper of this shank, mm per mm; the shop's if left out.
+             */
+            target_taper_mm_per_mm?: number | null;
+            /**
+             * Format: double
+             * @description How far it may be off, mm per mm.
+             */
+            tolerance_mm_per_mm?: number | null;
+        };
+        /** @description A fit check to be computed only. */
+        FitPreview: {
+            /** @description What kind of fit. */
+            fit_kind: components["schemas"]["FitKind"];
+            /** @description What was measured. */
+            measured: components["schemas"]["FitMeasured"];
+        };
+        /** @description All diameters measured at one place along a tube. */
+        FitStation: {
+            /**
+             * Format: double
+             * @description Where, mm from the zero that both tubes share.
+             */
+            at_mm: number;
+            /** @description At least three, in directions that are not opposite ends of the same two. */
+            diameters: components["schemas"]["Diameter"][];
+        };
+        /**
+         * @description How a slide goes.
+         * @enum {string}
+         */
+        FitVerdict: "interference" | "tight" | "slightly_tight" | "free" | "loose";
+        /**
+         * @description What a fit check says.
+         * @enum {string}
+         */
+        FitWord: "interference" | "tight" | "slightly_tight" | "free" | "loose" | "matches" | "differs" | "not_decidable";
         /**
          * @description When a finding was made.
          * @enum {string}
@@ -1583,6 +1804,35 @@ export interface components {
              * @description Temperature of the air inside, °C; in every reading or in none.
              */
             temperature_c?: number | null;
+        };
+        /** @description What a tool was taken to be able to do. */
+        GaugeTaken: {
+            /** @description Where that comes from. */
+            from: components["schemas"]["TakenFrom"];
+            /**
+             * Format: double
+             * @description Smallest step, mm.
+             */
+            resolution_mm: number;
+            /**
+             * Format: double
+             * @description Standard uncertainty, mm.
+             */
+            u_mm: number;
+        };
+        /** @description The tool that was used: by name, as the shop has set it, or by what it can do. */
+        GaugeUsed: {
+            gauge?: components["schemas"]["GaugeKind"] | null;
+            /**
+             * Format: double
+             * @description Smallest step, mm.
+             */
+            resolution_mm?: number | null;
+            /**
+             * Format: double
+             * @description Standard uncertainty, mm.
+             */
+            u_mm?: number | null;
         };
         /**
          * @description Collected or shipped.
@@ -2287,6 +2537,18 @@ export interface components {
              */
             size_mm?: string | null;
         };
+        /** @description A fit check as recorded. */
+        NewFitCheck: {
+            finding_id?: components["schemas"]["FindingId"] | null;
+            /** @description What kind of fit. */
+            fit_kind: components["schemas"]["FitKind"];
+            /** @description What was measured. */
+            measured: components["schemas"]["FitMeasured"];
+            /** @description In words. */
+            note?: string | null;
+            /** @description Which part or joint. */
+            part: string;
+        };
         /** @description A handover. */
         NewHandover: {
             /** @description Accessories that were handed back, by name. */
@@ -2832,6 +3094,16 @@ export interface components {
             /** @description The part's id. */
             part: string;
         };
+        /** @description A test or fit check of a visit. */
+        PastTest: {
+            /**
+             * Format: date
+             * @description As a date of the shop.
+             */
+            on: string;
+            /** @description What was tested, how, and what it said. */
+            words: string;
+        };
         /** @description A payment. */
         Payment: {
             /** @description How much. */
@@ -3270,6 +3542,34 @@ export interface components {
             /** @description The id of the part that carries it. */
             part: string;
         };
+        /** @description Shape of a tube at one place. */
+        Section: {
+            /**
+             * Format: double
+             * @description Where, mm.
+             */
+            at_mm: number;
+            /**
+             * Format: double
+             * @description Direction of the largest diameter, 0 to 180°.
+             */
+            long_axis_deg: number;
+            /**
+             * Format: double
+             * @description Mean diameter, mm.
+             */
+            mean_mm: number;
+            /**
+             * Format: double
+             * @description Largest less least diameter, mm.
+             */
+            ovality_mm: number;
+            /**
+             * Format: double
+             * @description Standard uncertainty of the mean diameter, mm.
+             */
+            u_mm: number;
+        };
         /** @description A session that was begun or renewed. */
         Session: {
             /** @description For `Authorization: Bearer`; keep it in memory only. */
@@ -3283,6 +3583,63 @@ export interface components {
             person: components["schemas"]["Person"];
             /** @description Where. */
             shop: components["schemas"]["ShopView"];
+        };
+        /** @description A shank's taper. */
+        ShankFit: {
+            /**
+             * Format: double
+             * @description Taper less wanted taper, mm/mm; none when none is wanted.
+             */
+            deviation_mm_per_mm?: number | null;
+            /**
+             * Format: double
+             * @description How far it goes into the receiver, mm.
+             */
+            insertion_mm?: number | null;
+            /**
+             * Format: double
+             * @description The larger end by the fit, mm.
+             */
+            large_end_mm: number;
+            /**
+             * Format: double
+             * @description Length per rise of diameter; none without taper.
+             */
+            one_in?: number | null;
+            /**
+             * Format: double
+             * @description Spread of the diameters about the straight taper, mm.
+             */
+            straightness_mm: number;
+            /**
+             * Format: double
+             * @description Rise of diameter per length, mm/mm.
+             */
+            taper_mm_per_mm: number;
+            /**
+             * Format: double
+             * @description Standard uncertainty of that, mm.
+             */
+            u_insertion_mm?: number | null;
+            /**
+             * Format: double
+             * @description Its standard uncertainty, mm/mm.
+             */
+            u_taper_mm_per_mm: number;
+            verdict?: components["schemas"]["TaperVerdict"] | null;
+        };
+        /** @description A diameter at one place along a shank. */
+        ShankStation: {
+            /**
+             * Format: double
+             * @description Where, mm.
+             */
+            at_mm: number;
+            /**
+             * Format: double
+             * @description Diameter, mm.
+             */
+            diameter_mm: number;
         };
         /** @description The sheet that a map is drawn on. */
         Sheet: {
@@ -3386,6 +3743,33 @@ export interface components {
              */
             version: number;
         };
+        /** @description How two tubes fit. */
+        SlideFit: {
+            /** @description The room at each place of the inner tube that lies within the outer. */
+            clearances: components["schemas"]["Clearance"][];
+            /** @description Every verdict that the uncertainty allows, from tight to loose. */
+            could_be: components["schemas"]["FitVerdict"][];
+            /**
+             * Format: double
+             * @description Half width of the 95 % interval of the least clearance, mm (twice its standard uncertainty).
+             */
+            expanded_uncertainty_mm: number;
+            /** @description The inner tube, place by place. */
+            inner: components["schemas"]["Section"][];
+            /**
+             * Format: double
+             * @description Where that is, mm.
+             */
+            least_at_mm: number;
+            /**
+             * Format: double
+             * @description The least of them, mm; the verdict is on this.
+             */
+            least_clearance_mm: number;
+            /** @description The outer tube, place by place. */
+            outer: components["schemas"]["Section"][];
+            verdict?: components["schemas"]["FitVerdict"] | null;
+        };
         /**
          * @description Where a work order stands; the order of the values is the order of the shop.
          * @enum {string}
@@ -3455,6 +3839,16 @@ export interface components {
             /** @description The text it holds. */
             text?: string | null;
         };
+        /**
+         * @description Where a value comes from.
+         * @enum {string}
+         */
+        TakenFrom: "given" | "shop" | "typical";
+        /**
+         * @description Whether a taper is the wanted one.
+         * @enum {string}
+         */
+        TaperVerdict: "matches" | "differs" | "not_decidable";
         /** @description What the lines of one tax class add up to. */
         TaxClassTotals: {
             /** @description With tax. */
@@ -3520,6 +3914,13 @@ export interface components {
          * @enum {string}
          */
         TestMethod: "finger_and_blow" | "bubbles" | "smoke" | "leak_light" | "feeler" | "pressure_decay" | "played";
+        /** @description The tests of an order. */
+        Tests: {
+            /** @description Oldest first. */
+            items: components["schemas"]["Test"][];
+            /** @description What must pass before pickup, and what of it has. */
+            required: components["schemas"]["RequiredTest"][];
+        };
         /** @description Everything a shop has set for its tests; what it has not set is left out. */
         TestSettings: {
             /** @description Limits of fit, one per kind. */
@@ -3585,6 +3986,8 @@ export interface components {
             closed_on?: string | null;
             /** @description In the customer's words. */
             complaint: string;
+            /** @description Tests and fit checks, oldest first. */
+            tests: components["schemas"]["PastTest"][];
             /** @description What was found and what became of it. */
             words: string[];
             /** @description The order. */
@@ -3664,6 +4067,8 @@ export interface components {
             examination_fee?: components["schemas"]["Money"] | null;
             /** @description What was found. */
             findings: components["schemas"]["Finding"][];
+            /** @description Every fit check. */
+            fit_checks: components["schemas"]["FitCheck"][];
             /** @description Holds, also lifted ones. */
             holds: components["schemas"]["Hold"][];
             /** @description Which. */
@@ -3846,7 +4251,9 @@ export type Because = components['schemas']['Because'];
 export type Board = components['schemas']['Board'];
 export type BoardOrder = components['schemas']['BoardOrder'];
 export type BoardStage = components['schemas']['BoardStage'];
+export type Circle = components['schemas']['Circle'];
 export type ClaimWish = components['schemas']['ClaimWish'];
+export type Clearance = components['schemas']['Clearance'];
 export type ClockAction = components['schemas']['ClockAction'];
 export type ClockAsk = components['schemas']['ClockAsk'];
 export type ContentDiscount = components['schemas']['ContentDiscount'];
@@ -3865,6 +4272,7 @@ export type CustomerRef = components['schemas']['CustomerRef'];
 export type DecayModel = components['schemas']['DecayModel'];
 export type Decision = components['schemas']['Decision'];
 export type DecisionId = components['schemas']['DecisionId'];
+export type Diameter = components['schemas']['Diameter'];
 export type DiameterChange = components['schemas']['DiameterChange'];
 export type Difference = components['schemas']['Difference'];
 export type Disposition = components['schemas']['Disposition'];
@@ -3883,11 +4291,22 @@ export type FindingChange = components['schemas']['FindingChange'];
 export type FindingId = components['schemas']['FindingId'];
 export type FindingKind = components['schemas']['FindingKind'];
 export type Finish = components['schemas']['Finish'];
+export type FitAnswer = components['schemas']['FitAnswer'];
+export type FitCheck = components['schemas']['FitCheck'];
+export type FitCheckId = components['schemas']['FitCheckId'];
+export type FitChecks = components['schemas']['FitChecks'];
 export type FitKind = components['schemas']['FitKind'];
 export type FitLimits = components['schemas']['FitLimits'];
+export type FitMeasured = components['schemas']['FitMeasured'];
+export type FitPreview = components['schemas']['FitPreview'];
+export type FitStation = components['schemas']['FitStation'];
+export type FitVerdict = components['schemas']['FitVerdict'];
+export type FitWord = components['schemas']['FitWord'];
 export type FoundWhen = components['schemas']['FoundWhen'];
 export type GaugeKind = components['schemas']['GaugeKind'];
 export type GaugeReading = components['schemas']['GaugeReading'];
+export type GaugeTaken = components['schemas']['GaugeTaken'];
+export type GaugeUsed = components['schemas']['GaugeUsed'];
 export type HandoverHow = components['schemas']['HandoverHow'];
 export type HandoverPayment = components['schemas']['HandoverPayment'];
 export type Heat = components['schemas']['Heat'];
@@ -3942,6 +4361,7 @@ export type NewDecision = components['schemas']['NewDecision'];
 export type NewDispute = components['schemas']['NewDispute'];
 export type NewEnding = components['schemas']['NewEnding'];
 export type NewFinding = components['schemas']['NewFinding'];
+export type NewFitCheck = components['schemas']['NewFitCheck'];
 export type NewHandover = components['schemas']['NewHandover'];
 export type NewHold = components['schemas']['NewHold'];
 export type NewInstrument = components['schemas']['NewInstrument'];
@@ -3977,6 +4397,7 @@ export type PartKind = components['schemas']['PartKind'];
 export type PartMap = components['schemas']['PartMap'];
 export type PartMapChange = components['schemas']['PartMapChange'];
 export type PartPlace = components['schemas']['PartPlace'];
+export type PastTest = components['schemas']['PastTest'];
 export type Payment = components['schemas']['Payment'];
 export type PaymentHow = components['schemas']['PaymentHow'];
 export type PaymentKind = components['schemas']['PaymentKind'];
@@ -4005,22 +4426,29 @@ export type Role = components['schemas']['Role'];
 export type Running = components['schemas']['Running'];
 export type Seam = components['schemas']['Seam'];
 export type Seat = components['schemas']['Seat'];
+export type Section = components['schemas']['Section'];
 export type Session = components['schemas']['Session'];
+export type ShankFit = components['schemas']['ShankFit'];
+export type ShankStation = components['schemas']['ShankStation'];
 export type Sheet = components['schemas']['Sheet'];
 export type ShopChange = components['schemas']['ShopChange'];
 export type ShopGauge = components['schemas']['ShopGauge'];
 export type ShopView = components['schemas']['ShopView'];
+export type SlideFit = components['schemas']['SlideFit'];
 export type Stage = components['schemas']['Stage'];
 export type StageChange = components['schemas']['StageChange'];
 export type StageChanges = components['schemas']['StageChanges'];
 export type Station = components['schemas']['Station'];
 export type SuggestionView = components['schemas']['SuggestionView'];
 export type SvgElement = components['schemas']['SvgElement'];
+export type TakenFrom = components['schemas']['TakenFrom'];
+export type TaperVerdict = components['schemas']['TaperVerdict'];
 export type TaxClassTotals = components['schemas']['TaxClassTotals'];
 export type Test = components['schemas']['Test'];
 export type TestId = components['schemas']['TestId'];
 export type TestKind = components['schemas']['TestKind'];
 export type TestMethod = components['schemas']['TestMethod'];
+export type Tests = components['schemas']['Tests'];
 export type TestSettings = components['schemas']['TestSettings'];
 export type Totals = components['schemas']['Totals'];
 export type Valves = components['schemas']['Valves'];
@@ -5970,6 +6398,105 @@ export interface operations {
             503: components["responses"]["RecordsAway"];
         };
     };
+    work_orders_fit_checks: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description The order's id, or its claim number as it is read over the telephone, with or without separators. */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["FitChecks"];
+                };
+            };
+            401: components["responses"]["NotSignedIn"];
+            404: components["responses"]["Absent"];
+            422: components["responses"]["Invalid"];
+            503: components["responses"]["RecordsAway"];
+        };
+    };
+    work_orders_check_fit: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The same key and body have one effect and one answer. */
+                "Idempotency-Key"?: string;
+            };
+            path: {
+                /** @description The order's id, or its claim number as it is read over the telephone, with or without separators. */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["NewFitCheck"];
+            };
+        };
+        responses: {
+            201: {
+                headers: {
+                    /** @description The version, for If-Match and If-None-Match. */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["FitCheck"];
+                };
+            };
+            401: components["responses"]["NotSignedIn"];
+            403: components["responses"]["NotYours"];
+            404: components["responses"]["Absent"];
+            409: components["responses"]["Conflict"];
+            413: components["responses"]["TooLarge"];
+            415: components["responses"]["WrongType"];
+            422: components["responses"]["Invalid"];
+            503: components["responses"]["RecordsAway"];
+        };
+    };
+    work_orders_preview_fit_check: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description The order's id, or its claim number as it is read over the telephone, with or without separators. */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["FitPreview"];
+            };
+        };
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["FitAnswer"];
+                };
+            };
+            401: components["responses"]["NotSignedIn"];
+            403: components["responses"]["NotYours"];
+            404: components["responses"]["Absent"];
+            409: components["responses"]["Conflict"];
+            413: components["responses"]["TooLarge"];
+            415: components["responses"]["WrongType"];
+            422: components["responses"]["Invalid"];
+            503: components["responses"]["RecordsAway"];
+        };
+    };
     work_orders_hand_over: {
         parameters: {
             query?: never;
@@ -6397,6 +6924,32 @@ export interface operations {
             415: components["responses"]["WrongType"];
             422: components["responses"]["Invalid"];
             428: components["responses"]["PreconditionMissing"];
+            503: components["responses"]["RecordsAway"];
+        };
+    };
+    work_orders_tests: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description The order's id, or its claim number as it is read over the telephone, with or without separators. */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Tests"];
+                };
+            };
+            401: components["responses"]["NotSignedIn"];
+            404: components["responses"]["Absent"];
+            422: components["responses"]["Invalid"];
             503: components["responses"]["RecordsAway"];
         };
     };

@@ -1,5 +1,7 @@
 //! Made-up pressure logs and what the demo's shops have set for their tests.
 
+use trade::bench::fit::slide::{Diameter, Station};
+use trade::bench::fit_check::FitMeasured;
 use trade::bench::leak_rate::GaugeReading;
 use trade::bench::pressure_test::PressureTest;
 use trade::bench::shop_limits::{LeakLimit, TestSettings, Valves, typical_volume_m3};
@@ -8,6 +10,8 @@ use trade::words::instrument::{Family, Verdict};
 /// Read every two seconds for two minutes.
 const READINGS: u32 = 61;
 const STEP_S: f64 = 2.0;
+/// Outside of the inner tube of the demo's slides, mm.
+const INNER_MM: f64 = 12.6;
 const START_PA: f64 = 3_000.0;
 /// What has no typical air space was measured with water, m³.
 const MEASURED_M3: f64 = 0.000_8;
@@ -63,6 +67,22 @@ pub fn log(family: Family, verdict: Verdict) -> PressureTest {
         volume_m3: typical_volume_m3(family).is_none().then_some(MEASURED_M3),
         ..PressureTest::default()
     }
+}
+
+/// A slide with this much room between its tubes, measured at three places in four directions.
+pub fn slide(clearance_mm: f64) -> FitMeasured {
+    let tube = |mean_mm: f64| {
+        let station = |at_mm: f64| Station {
+            at_mm,
+            diameters: [0.0, 45.0, 90.0, 135.0]
+                .into_iter()
+                .zip([0.002, 0.001, -0.002, -0.001])
+                .map(|(angle_deg, off)| Diameter { angle_deg, diameter_mm: mean_mm + off })
+                .collect(),
+        };
+        Some([0.0, 25.0, 50.0].into_iter().map(station).collect())
+    };
+    FitMeasured { inner: tube(INNER_MM), outer: tube(INNER_MM + clearance_mm), ..FitMeasured::default() }
 }
 
 #[cfg(test)]

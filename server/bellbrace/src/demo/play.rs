@@ -3,6 +3,7 @@
 use super::gauge;
 use super::story::{By, Moment, Pays, Planned, Step, Story, Visit};
 use acts::change_stage::NewStageChange;
+use acts::check_fit::NewFitCheck;
 use acts::check_in::{NewCounterMark, NewWorkOrder};
 use acts::claim::ClaimWish;
 use acts::contacts::{NewCustomer, NewInstrument};
@@ -22,6 +23,7 @@ use std::collections::HashMap;
 use std::sync::{Arc, Mutex};
 use store::views::Minutes;
 use store::{Once, Store, findings, order_rows, work_orders};
+use trade::bench::shop_limits::FitKind;
 use trade::words::ids::{
     CustomerId, DecisionId, FindingId, HoldId, InstrumentId, OperationId, PersonId, QuoteId,
     ShopId, WorkOrderId,
@@ -314,6 +316,16 @@ impl Stage {
                 };
                 life.findings
                     .push(acts.record_finding(&actor, order, new, nothing_kept()).await?.id);
+            }
+            Step::Fit { finding, part, clearance_hundredths } => {
+                let new = NewFitCheck {
+                    fit_kind: if part.contains("hand slide") { FitKind::HandSlide } else { FitKind::TuningSlide },
+                    part: part.clone(),
+                    measured: gauge::slide(f64::from(*clearance_hundredths) / 100.0),
+                    finding_id: Some(life.findings[*finding]),
+                    note: None,
+                };
+                acts.check_fit(&actor, order, new, nothing_kept()).await?;
             }
             Step::Dispose { finding, disposition, reason } => {
                 let id = life.findings[*finding];

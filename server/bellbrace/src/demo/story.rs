@@ -86,6 +86,13 @@ pub enum Step {
     Claim,
     Examine,
     Find(Found),
+    /// A slide is measured.
+    Fit {
+        finding: usize,
+        part: String,
+        /// Two hundredths of a millimetre and the like: what is measured between the tubes.
+        clearance_hundredths: i32,
+    },
     Dispose {
         finding: usize,
         disposition: Disposition,

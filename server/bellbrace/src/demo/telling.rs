@@ -7,8 +7,9 @@ use super::story::{By, Found, Moment, Pays, Planned, Step, Visit};
 use chrono::{DateTime, Days, Duration, NaiveDate, Utc};
 use std::collections::HashMap;
 use trade::rules::dispositions::suggest;
+use trade::rules::required_tests::required_tests;
 use trade::words::instrument::{
-    Disposition, Family, FoundWhen, OperationKind, TestKind, TestMethod, Verdict,
+    Disposition, Family, FindingKind, FoundWhen, Leaks, OperationKind, TestKind, TestMethod, Verdict,
 };
 use trade::words::paperwork::{Answer, AnswerHow, LineKind, PaymentHow};
 use trade::words::stage::{Because, HoldReason, Stage};
@@ -62,7 +63,10 @@ pub struct Telling<'a> {
     pub desk: usize,
     /// Everything planned, and whether it is offered only.
     planned: Vec<(Planned, bool)>,
-    finding_count: usize,
+    /// What each finding is.
+    kinds: Vec<FindingKind>,
+    /// Whether it was played since it came to be tested.
+    was_played: bool,
     /// Findings that are left, to be named in the tests.
     left: Vec<usize>,
     done: Vec<bool>,
@@ -110,7 +114,8 @@ impl<'a> Telling<'a> {
             technician,
             desk,
             planned: Vec::new(),
-            finding_count: 0,
+            kinds: Vec::new(),
+            was_played: false,
             left: Vec::new(),
             done: Vec::new(),
             is_ticked: false,
@@ -205,10 +210,15 @@ impl<'a> Telling<'a> {
                 suggestion.is_overruled_by(disposition).then(|| "The owner wants it done at this visit.".to_owned())
             }),
         }));
-        let place = self.finding_count;
-        self.finding_count += 1;
+        let place = self.kinds.len();
+        self.kinds.push(fault.kind);
         if fault.left.is_some() {
             self.left.push(place);
+        }
+        if fault.kind == FindingKind::Slide {
+            // A stuck one has no room; a worn one has too much.
+            let clearance_hundredths = if fault.leaks == Leaks::Yes { 12 } else { 1 };
+            self.by_technician(Step::Fit { finding: place, part: fault.part.to_owned(), clearance_hundredths });
         }
         place
     }
@@ -439,6 +449,7 @@ impl<'a> Telling<'a> {
     }
 
     pub fn bench_done(&mut self) {
+        self.was_played = false;
         self.moved(By::Staff(self.technician), Stage::LeakTest, Because::BenchDone, None);
     }
 
@@ -458,7 +469,17 @@ impl<'a> Telling<'a> {
         *self.chance.of(if is_wood { wood } else { brass })
     }
 
+    /// Whether what was repaired must be played before it is let go.
+    fn is_to_be_played(&self) -> bool {
+        let repaired: Vec<FindingKind> = (0..self.planned.len())
+            .filter(|place| self.done[*place] && self.planned[*place].0.kind == OperationKind::Work)
+            .flat_map(|place| self.planned[place].0.findings.iter().map(|finding| self.kinds[*finding]))
+            .collect();
+        required_tests(self.family, &repaired).contains(&TestKind::PlayTest)
+    }
+
     pub fn played(&mut self) {
+        self.was_played = true;
         self.by_technician(Step::Test {
             kind: TestKind::PlayTest,
             method: TestMethod::Played,
@@ -472,6 +493,10 @@ impl<'a> Telling<'a> {
 
     pub fn passed(&mut self) {
         let method = self.method();
+        if self.is_to_be_played() && !self.was_played {
+            self.played();
+            self.at += Duration::seconds(210);
+        }
         // Every third time nobody looked at the thermometer, and it is tested again.
         if method == TestMethod::PressureDecay && self.at.timestamp() % 3 == 0 {
             self.by_technician(Step::Test {

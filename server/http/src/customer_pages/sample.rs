@@ -154,6 +154,7 @@ pub(super) fn checked_in() -> OrderRows {
         decisions: vec![],
         disputes: vec![],
         tests: vec![],
+        fit_checks: vec![],
         pressure_answers: std::collections::HashMap::new(),
         holds: vec![],
         notes: vec![],

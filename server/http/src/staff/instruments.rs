@@ -11,8 +11,15 @@ use actix_web::http::StatusCode;
 use actix_web::web::Data;
 use actix_web::{HttpRequest, HttpResponse, get, patch, post};
 use serde::{Deserialize, Serialize};
-use store::views::{History, Instrument, Visit, WatchItem};
-use store::{customers, findings, instruments, order_view, part_maps, shops, work_orders};
+use std::collections::HashMap;
+use store::fit_checks::FitCheckRow;
+use store::shops::ShopRow;
+use store::small_things::TestRow;
+use store::views::{History, Instrument, PastTest, Visit, WatchItem};
+use store::{
+    customers, findings, fit_checks, instruments, order_view, part_maps, pressure_tests, shops, small_things, work_orders,
+};
+use trade::bench::pressure_test::PressureAnswer;
 use trade::words::ids::{CustomerId, FindingId, InstrumentId, WorkOrderId};
 use trade::words::instrument::Disposition;
 use trade::words::stage::Stage;
@@ -110,6 +117,25 @@ pub async fn amend(parts: Data<Parts>, who: SignedIn, id: Id, seen: SeenVersion,
     Ok(versioned(StatusCode::OK, instrument.version, &instrument))
 }
 
+/// The tests and fit checks of one visit, oldest first.
+fn past_tests(
+    shop: &ShopRow,
+    order: Uuid,
+    tests: &[TestRow],
+    fits: &[FitCheckRow],
+    pressure: &HashMap<Uuid, PressureAnswer>,
+) -> Result<Vec<PastTest>, store::Error> {
+    let mut past = Vec::new();
+    for test in tests.iter().filter(|t| t.work_order_id == order) {
+        past.push((test.tested_at, test.words(pressure.get(&test.id))));
+    }
+    for fit in fits.iter().filter(|f| f.work_order_id == order) {
+        past.push((fit.checked_at, format!("fit check, {}: {}", fit.part, fit.answer()?.words())));
+    }
+    past.sort_by_key(|(at, _)| *at);
+    past.into_iter().map(|(at, words)| Ok(PastTest { on: shop.date_at(at)?, words })).collect()
+}
+
 /// What was ever found and done on an instrument; watch items first.
 #[utoipa::path(tag = "instruments", params(("id" = InstrumentId, Path)), responses((status = 200, body = History)))]
 #[get("/instruments/{id}/history")]
@@ -126,6 +152,10 @@ pub async fn history(parts: Data<Parts>, who: SignedIn, id: Id) -> Result<HttpRe
             let closed = work_orders::closed_at(conn, &ids)?;
             let found = findings::of_orders(conn, &ids)?;
             let map = part_maps::of_instrument(conn, &row)?;
+            let tests = small_things::tests_of(conn, &ids)?;
+            let fits = fit_checks::of_orders(conn, &ids)?;
+            let pressure: HashMap<Uuid, PressureAnswer> =
+                pressure_tests::answers(conn, &tests.iter().map(|t| t.id).collect::<Vec<_>>())?.into_iter().collect();
             let mut history = History { watch: Vec::new(), visits: Vec::new() };
             // The heads are those of the instrument's map: what the visit under way leaves has its number there.
             let this = orders.iter().find(|o| o.stage.0 != Stage::Closed).or(orders.first()).map(|o| o.id);
@@ -157,6 +187,7 @@ pub async fn history(parts: Data<Parts>, who: SignedIn, id: Id) -> Result<HttpRe
                     words: own()
                         .map(|f| format!("{}: {}", customer_words(f), f.disposition.0.to_string().replace('_', " ")))
                         .collect(),
+                    tests: past_tests(&shop, order.id, &tests, &fits, &pressure)?,
                 });
             }
             Ok::<_, Problem>(history)

@@ -5,6 +5,7 @@ pub mod calculations;
 pub mod customers;
 pub mod events;
 pub mod findings;
+pub mod fit_checks;
 pub mod instruments;
 pub mod letters;
 pub mod operations;

@@ -1,15 +1,44 @@
 //! Tests of an order.
 
 use crate::extract::{BesideLog, Body, MOST_WITH_LOG, OnceKey, OrderPath, PressureBody, SignedIn};
-use crate::problem::Problem;
+use crate::problem::{Kind, Problem};
 use crate::staff::versioned;
 use crate::state::Parts;
 use acts::record_test::NewTest;
 use actix_web::http::{StatusCode, header};
 use actix_web::web::Data;
-use actix_web::{HttpResponse, post};
-use store::views::Test;
+use actix_web::{HttpResponse, get, post};
+use serde::Serialize;
+use store::views::{RequiredTest, Test};
+use store::{order_rows, work_orders};
 use trade::bench::pressure_test::{PressureAnswer, PressureTest};
+use utoipa::ToSchema;
+
+/// The tests of an order.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct Tests {
+    /// Oldest first.
+    pub items: Vec<Test>,
+    /// What must pass before pickup, and what of it has.
+    pub required: Vec<RequiredTest>,
+}
+
+/// The tests of an order, and what is still required.
+#[utoipa::path(tag = "work-orders", operation_id = "tests", params(("id" = String, Path)), responses((status = 200, body = Tests)))]
+#[get("/work-orders/{id}/tests")]
+pub async fn list(parts: Data<Parts>, who: SignedIn, order: OrderPath) -> Result<HttpResponse, Problem> {
+    let tests = parts
+        .acts
+        .store
+        .read(who.actor.shop, move |conn| {
+            let order = work_orders::find(conn, order.0)?.ok_or_else(|| Problem::new(Kind::Absent))?;
+            let rows = order_rows::load(conn, order)?;
+            let items = rows.tests.iter().map(|row| rows.test(row)).collect::<Result<Vec<_>, _>>()?;
+            Ok::<_, Problem>(Tests { items, required: rows.still_required() })
+        })
+        .await?;
+    Ok(HttpResponse::Ok().json(tests))
+}
 
 /// What a pressure decay test would say; nothing is stored. The logger's file may be the body
 /// itself, as text/csv.

@@ -2,6 +2,7 @@
 
 pub mod filler_amount;
 pub mod fit;
+pub mod fit_check;
 pub mod further_findings;
 pub mod heat_reach;
 pub mod leak_rate;

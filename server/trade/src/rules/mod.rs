@@ -4,6 +4,7 @@ pub mod authority;
 pub mod bill;
 pub mod dispositions;
 pub mod facts;
+pub mod required_tests;
 pub mod stages;
 pub mod turns;
 

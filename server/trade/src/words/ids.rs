@@ -39,6 +39,8 @@ ids! {
     DecisionId,
     /// A test.
     TestId,
+    /// A fit check.
+    FitCheckId,
     /// A letter.
     LetterId,
     /// A customer's link.

@@ -3,11 +3,12 @@
 use super::{LOBES_NOTE, entries};
 use crate::bench::straight_line::count_as_f64;
 use crate::calculation::{Node, Reading, Refused};
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 use serde_json::{Value, json};
+use utoipa::ToSchema;
 
 /// The least-squares circle through measured points.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct Circle {
     /// Centre, mm.
     pub centre_x_mm: f64,
@@ -156,6 +157,20 @@ fn step_towards(points: &[(f64, f64)], centre: (f64, f64), damping: f64) -> Opti
 }
 
 pub(super) fn answer(reading: &mut Reading, input: &Node<'_>) -> Result<Value, Refused> {
+    let mut answer = json!(circle_read(reading, input)?);
+    answer["notes"] = json!([LOBES_NOTE]);
+    Ok(answer)
+}
+
+/// The circle through the points of an input.
+///
+/// # Errors
+/// `invalid-input` or `not-computable`.
+pub(in crate::bench) fn circle_from(input: &Value) -> Result<Circle, Refused> {
+    circle_read(&mut Reading::default(), &Node::root(input))
+}
+
+fn circle_read(reading: &mut Reading, input: &Node<'_>) -> Result<Circle, Refused> {
     reading.object(input, &["kind", "points_mm"]);
     let points: Vec<(f64, f64)> = entries(reading, input, "points_mm", 3)
         .iter()
@@ -172,11 +187,8 @@ pub(super) fn answer(reading: &mut Reading, input: &Node<'_>) -> Result<Value, R
         })
         .collect();
     reading.done()?;
-    let circle = circle_through(&points).ok_or_else(|| {
+    circle_through(&points).ok_or_else(|| {
         Refused::new("not-computable")
             .at("/points_mm", "lie on a line, or so nearly that no circle fits best")
-    })?;
-    let mut answer = json!(circle);
-    answer["notes"] = json!([LOBES_NOTE]);
-    Ok(answer)
+    })
 }

@@ -3,8 +3,9 @@
 use super::{CALLIPER, DIAMETERS_MM, Gauge, PLACES_MM, entries};
 use crate::bench::straight_line::StraightLine;
 use crate::calculation::{Node, Reading, Refused};
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 use serde_json::{Value, json};
+use utoipa::ToSchema;
 
 /// Morse taper 0, 1 in 19.212 (from memory): common for trumpet mouthpiece shanks.
 pub const TYPICAL_TAPER: f64 = 0.05205;
@@ -14,7 +15,8 @@ pub const TYPICAL_TOLERANCE: f64 = 0.0005;
 const NO_TAPER: f64 = 1e-12;
 
 /// A diameter at one place along a shank.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
 pub struct ShankStation {
     /// Where, mm.
     pub at_mm: f64,
@@ -29,8 +31,9 @@ pub struct MeasuredShank {
     pub stations: Vec<ShankStation>,
     /// The tool used.
     pub gauge: Gauge,
-    /// Wanted rise of diameter per length, mm/mm; negative when measured from the large end.
-    pub target_taper: f64,
+    /// Wanted rise of diameter per length, mm/mm; negative when measured from the large end. A
+    /// shop that has set none gets no verdict.
+    pub target_taper: Option<f64>,
     /// How far it may be off, mm/mm.
     pub tolerance: f64,
     /// Diameter of the receiver at its mouth, mm.
@@ -38,7 +41,7 @@ pub struct MeasuredShank {
 }
 
 /// Whether a taper is the wanted one.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 #[serde(rename_all = "snake_case")]
 pub enum TaperVerdict {
     /// It is, with what is not known.
@@ -50,7 +53,7 @@ pub enum TaperVerdict {
 }
 
 /// A shank's taper.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct ShankFit {
     /// Rise of diameter per length, mm/mm.
     pub taper_mm_per_mm: f64,
@@ -60,17 +63,17 @@ pub struct ShankFit {
     pub one_in: Option<f64>,
     /// The larger end by the fit, mm.
     pub large_end_mm: f64,
-    /// Taper less wanted taper, mm/mm.
-    pub deviation_mm_per_mm: f64,
+    /// Taper less wanted taper, mm/mm; none when none is wanted.
+    pub deviation_mm_per_mm: Option<f64>,
     /// Spread of the diameters about the straight taper, mm.
     pub straightness_mm: f64,
-    /// Whether it is the wanted taper.
-    pub verdict: TaperVerdict,
+    /// Whether it is the wanted taper; none when none is wanted.
+    pub verdict: Option<TaperVerdict>,
     /// How far it goes into the receiver, mm.
-    #[serde(skip_serializing_if = "Option::is_none")]
+    #[serde(default, skip_serializing_if = "Option::is_none")]
     pub insertion_mm: Option<f64>,
     /// Standard uncertainty of that, mm.
-    #[serde(skip_serializing_if = "Option::is_none")]
+    #[serde(default, skip_serializing_if = "Option::is_none")]
     pub u_insertion_mm: Option<f64>,
 }
 
@@ -95,7 +98,7 @@ pub fn shank_fit(measured: &MeasuredShank) -> Result<ShankFit, ShankError> {
     let has_taper = taper.abs() > NO_TAPER;
     let scatter = line.residual_sd.max(measured.gauge.step_sd_mm());
     let u_taper = scatter / line.s_xx.sqrt();
-    let deviation = taper - measured.target_taper;
+    let deviation = measured.target_taper.map(|target| taper - target);
     let off = points.clone().map(|(at, diameter)| diameter - line.at(at));
     let (lowest, highest) =
         off.fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), one| (l.min(one), h.max(one)));
@@ -117,7 +120,7 @@ pub fn shank_fit(measured: &MeasuredShank) -> Result<ShankFit, ShankError> {
         large_end_mm: points.map(|(at, _)| line.at(at)).fold(f64::NEG_INFINITY, f64::max),
         deviation_mm_per_mm: deviation,
         straightness_mm: highest - lowest,
-        verdict: verdict(deviation.abs(), 2.0 * u_taper, measured.tolerance),
+        verdict: deviation.map(|off| verdict(off.abs(), 2.0 * u_taper, measured.tolerance)),
         insertion_mm: insertion.map(|(depth, _)| depth),
         u_insertion_mm: insertion.map(|(_, u)| u),
     })
@@ -134,6 +137,13 @@ fn verdict(deviation: f64, expanded: f64, tolerance: f64) -> TaperVerdict {
 }
 
 pub(super) fn answer(reading: &mut Reading, input: &Node<'_>) -> Result<Value, Refused> {
+    let measured = read(reading, input);
+    reading.done()?;
+    Ok(json!(shank_fit(&measured).map_err(refusal)?))
+}
+
+/// What an input says was measured; faults and defaults are noted in `reading`.
+pub(in crate::bench) fn read(reading: &mut Reading, input: &Node<'_>) -> MeasuredShank {
     reading.object(
         input,
         &[
@@ -154,19 +164,21 @@ pub(super) fn answer(reading: &mut Reading, input: &Node<'_>) -> Result<Value, R
             Some(ShankStation { at_mm: at_mm?, diameter_mm: diameter_mm? })
         })
         .collect();
-    let measured = MeasuredShank {
+    MeasuredShank {
         stations,
         gauge: Gauge::read(reading, input, "gauge", CALLIPER),
-        target_taper: reading.number_or(input, "target_taper_mm_per_mm", -1.0..=1.0, TYPICAL_TAPER),
+        target_taper: Some(reading.number_or(input, "target_taper_mm_per_mm", -1.0..=1.0, TYPICAL_TAPER)),
         tolerance: reading.number_or(input, "tolerance_mm_per_mm", 0.0..=1.0, TYPICAL_TOLERANCE),
         receiver_diameter_mm: reading.number_if(input, "receiver_diameter_mm", DIAMETERS_MM),
-    };
-    reading.done()?;
-    let fit = shank_fit(&measured).map_err(|error| match error {
+    }
+}
+
+/// Why there is no answer, with what to measure instead.
+pub(in crate::bench) fn refusal(error: ShankError) -> Refused {
+    match error {
         ShankError::NoLength => Refused::new("invalid-input")
             .at("/stations", "all lie at one place; measure at two or more"),
         ShankError::NoTaper => Refused::new("not-computable")
             .at("/stations", "have no taper, so there is no telling how far the shank goes in"),
-    })?;
-    Ok(json!(fit))
+    }
 }

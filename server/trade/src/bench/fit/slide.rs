@@ -3,14 +3,16 @@
 use super::{BORE_GAUGE, DIAMETERS_MM, Gauge, LOBES_NOTE, MICROMETER, PLACES_MM, entries};
 use crate::bench::straight_line::count_as_f64;
 use crate::calculation::{Node, Reading, Refused};
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 use serde_json::{Value, json};
+use utoipa::ToSchema;
 
 /// Tight, slightly tight and free up to here, mm: typical for a tuning slide, no source.
 pub const TYPICAL_LIMITS_MM: [f64; 3] = [0.02, 0.05, 0.09];
 
 /// A diameter as measured across one direction.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
 pub struct Diameter {
     /// Direction of the measurement about the tube's axis, degrees; 180° on is the same one.
     pub angle_deg: f64,
@@ -19,7 +21,9 @@ pub struct Diameter {
 }
 
 /// All diameters measured at one place along a tube.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
+#[schema(as = FitStation)]
+#[serde(deny_unknown_fields)]
 pub struct Station {
     /// Where, mm from the zero that both tubes share.
     pub at_mm: f64,
@@ -44,7 +48,7 @@ pub struct MeasuredSlide {
 }
 
 /// Shape of a tube at one place.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct Section {
     /// Where, mm.
     pub at_mm: f64,
@@ -59,7 +63,7 @@ pub struct Section {
 }
 
 /// Room between the tubes at one place.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct Clearance {
     /// Where, mm.
     pub at_mm: f64,
@@ -72,7 +76,7 @@ pub struct Clearance {
 }
 
 /// How a slide goes.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize, ToSchema)]
 #[serde(rename_all = "snake_case")]
 pub enum FitVerdict {
     /// It does not go in.
@@ -105,7 +109,7 @@ impl FitVerdict {
 }
 
 /// How two tubes fit.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct SlideFit {
     /// The inner tube, place by place.
     pub inner: Vec<Section>,
@@ -281,25 +285,34 @@ fn clearance(inner: &Section, outer: &Section) -> Clearance {
 }
 
 pub(super) fn answer(reading: &mut Reading, input: &Node<'_>) -> Result<Value, Refused> {
+    let measured = read(reading, input);
+    reading.done()?;
+    let mut answer = json!(slide_fit(&measured).map_err(refusal)?);
+    answer["notes"] = json!([LOBES_NOTE]);
+    Ok(answer)
+}
+
+/// What an input says was measured; faults and defaults are noted in `reading`.
+pub(in crate::bench) fn read(reading: &mut Reading, input: &Node<'_>) -> MeasuredSlide {
     reading.object(input, &["kind", "inner", "outer", "inner_gauge", "outer_gauge", "limits_mm"]);
-    let measured = MeasuredSlide {
+    MeasuredSlide {
         inner: read_stations(reading, input, "inner"),
         outer: read_stations(reading, input, "outer"),
         inner_gauge: Gauge::read(reading, input, "inner_gauge", MICROMETER),
         outer_gauge: Gauge::read(reading, input, "outer_gauge", BORE_GAUGE),
         limits_mm: Some(read_limits(reading, input)),
-    };
-    reading.done()?;
-    let fit = slide_fit(&measured).map_err(|error| match error {
+    }
+}
+
+/// Why there is no answer, with what to measure instead.
+pub(in crate::bench) fn refusal(error: SlideError) -> Refused {
+    match error {
         SlideError::NoOverlap => Refused::new("no-overlap")
             .at("/outer", "has no length in common with the inner tube's stations"),
         SlideError::TooFewDirections => {
             Refused::new("invalid-input").at("/inner", TOO_FEW_DIRECTIONS)
         }
-    })?;
-    let mut answer = json!(fit);
-    answer["notes"] = json!([LOBES_NOTE]);
-    Ok(answer)
+    }
 }
 
 const TOO_FEW_DIRECTIONS: &str = "does not tell an ellipse; measure in three directions or more, all different (180° on is the same direction)";
