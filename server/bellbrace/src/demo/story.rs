@@ -90,7 +90,7 @@ pub enum Step {
     Fit {
         finding: usize,
         part: String,
-        /// Two hundredths of a millimetre and the like: what is measured between the tubes.
+        /// Between the tubes, hundredths of a millimetre.
         clearance_hundredths: i32,
     },
     Dispose {

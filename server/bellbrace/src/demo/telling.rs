@@ -9,7 +9,7 @@ use std::collections::HashMap;
 use trade::rules::dispositions::suggest;
 use trade::rules::required_tests::required_tests;
 use trade::words::instrument::{
-    Disposition, Family, FindingKind, FoundWhen, Leaks, OperationKind, TestKind, TestMethod, Verdict,
+    Disposition, Family, FindingKind, FoundWhen, OperationKind, TestKind, TestMethod, Verdict,
 };
 use trade::words::paperwork::{Answer, AnswerHow, LineKind, PaymentHow};
 use trade::words::stage::{Because, HoldReason, Stage};
@@ -216,11 +216,14 @@ impl<'a> Telling<'a> {
             self.left.push(place);
         }
         if fault.kind == FindingKind::Slide {
-            // A stuck one has no room; a worn one has too much.
-            let clearance_hundredths = if fault.leaks == Leaks::Yes { 12 } else { 1 };
-            self.by_technician(Step::Fit { finding: place, part: fault.part.to_owned(), clearance_hundredths });
+            self.measured(place, fault.part, 1);
         }
         place
+    }
+
+    /// Measures a slide: stuck, it has no room; freed, it is slightly tight.
+    fn measured(&mut self, finding: usize, part: &str, clearance_hundredths: i32) {
+        self.by_technician(Step::Fit { finding, part: part.to_owned(), clearance_hundredths });
     }
 
     /// Plans every step of the job that answers something to be repaired.
@@ -420,6 +423,13 @@ impl<'a> Telling<'a> {
         self.by_technician(Step::Work { operation: place, until: span.to, is_done });
         self.at = span.to;
         self.done[place] = is_done;
+        let slides: Vec<usize> =
+            self.planned[place].0.findings.iter().copied().filter(|finding| self.kinds[*finding] == FindingKind::Slide).collect();
+        for finding in slides {
+            if let Some(fault) = self.job.faults.get(finding).filter(|_| is_done) {
+                self.measured(finding, fault.part, 4);
+            }
+        }
         self.wait(1, 8);
     }
 
