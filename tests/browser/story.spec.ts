@@ -100,7 +100,7 @@ test("a baritone comes in, is repaired with a second crack on the way, and goes 
   });
 
   await test.step("plans a step and sends the quote", async () => {
-    await press(tomas, part(tomas, "Work"));
+    await press(tomas, part(tomas, "Plan"));
     await press(tomas, button(tomas, "Plan a step"));
     await choose(tomas, tomas.getByLabel("Method"), "Braze a crack");
     await expect(tomas.getByLabel("Price", { exact: true })).toHaveValue(/^62/);
@@ -124,7 +124,7 @@ test("a baritone comes in, is repaired with a second crack on the way, and goes 
   });
 
   await test.step("the technician works, and finds another crack", async () => {
-    await press(tomas, part(tomas, "Work"));
+    await press(tomas, part(tomas, "Plan"));
     await press(tomas, button(tomas, "Start"));
     await expect(tomas.getByRole("timer")).toBeVisible();
     await press(tomas, button(tomas, "Stop the clock"));
@@ -150,7 +150,7 @@ test("a baritone comes in, is repaired with a second crack on the way, and goes 
 
   await test.step("the bench work is done", async () => {
     await leave(tomas);
-    await press(tomas, part(tomas, "Work"));
+    await press(tomas, part(tomas, "Plan"));
     for (const title of ["Braze a crack", "Patch a crack"]) {
       const line = tomas.getByRole("listitem").filter({ hasText: title });
       await press(tomas, line.getByRole("button", { name: /^(Start|Go on)$/ }));
@@ -167,7 +167,7 @@ test("a baritone comes in, is repaired with a second crack on the way, and goes 
     await tomas.keyboard.press("Space");
     await fill(tomas, tomas.getByRole("textbox", { name: "More exactly, in words" }), "Still hisses at its lower end");
     await watch.shows(number, "bench", await timed(tomas, /tests$/, () => press(tomas, button(tomas, /^Record: fail/))));
-    await press(tomas, part(tomas, "Work"));
+    await press(tomas, part(tomas, "Plan"));
     const again = tomas.getByRole("listitem").filter({ hasText: "Braze a crack" });
     await expect(again.getByText("rework 1")).toBeVisible();
     await press(tomas, again.getByRole("button", { name: "Go on" }));

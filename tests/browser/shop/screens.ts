@@ -322,6 +322,13 @@ export const SCREENS: Record<string, (seat: Seat) => Promise<Page | void>> = {
     await seat.page.locator("input[type=file]").setInputFiles({ name: "logger.csv", mimeType: "text/csv", buffer: Buffer.from("time (s);pressure (Pa)\n0;3000\n10;much\n20;2990\n") });
     await expect(seat.page.getByRole("alert")).toBeVisible();
   },
+  "a fit that is being measured": async (seat) => {
+    await seat.opens("leakTest", "tests", /Bassoon/);
+    await seat.press("Measure a fit");
+    await seat.page.getByLabel(/^Inner tube/).fill("0 11.98 11.97 11.98\n20 11.97 11.97 11.96");
+    await seat.page.getByLabel(/^Outer tube/).fill("0 12.01 12.02 12.01\n20 12.02 12.02 12.01");
+    await expect(seat.page.getByText(/least clearance/)).toBeVisible();
+  },
   "letters": async (seat) => {
     await seat.opens("extra", "letters", /Baritone/);
     await seat.press("Read it");

@@ -120,6 +120,12 @@ export const quotes = {
     post<S.Decision>(`/decisions/${at(decision)}/dispute`, dispute, once),
 };
 
+export const fits = {
+  preview: (order: string, fit: { fit_kind: S.FitKind; measured: S.FitMeasured }, signal?: AbortSignal) =>
+    door.ask<S.FitAnswer>({ method: "POST", path: `/work-orders/${at(order)}/fit-checks/preview`, body: fit, ...(signal === undefined ? {} : { signal }) }),
+  add: (order: string, fit: S.NewFitCheck, once: string) => post<S.FitCheck>(`/work-orders/${at(order)}/fit-checks`, fit, once),
+};
+
 export const tests = {
   // Computes and keeps nothing, so it needs no key.
   preview: (order: string, pressure: S.PressureTest, signal?: AbortSignal) =>

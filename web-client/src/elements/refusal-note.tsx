@@ -1,5 +1,5 @@
 import { useEffect, useRef } from "preact/hooks";
-import { clockWords } from "../shop/dates";
+import { clockWords, inShopTime } from "../shop/dates";
 import { signedIn } from "../store";
 import { words } from "../words";
 import type { Refusal } from "./use-act";
@@ -30,20 +30,20 @@ export function RefusalNote({ refusal, title, onReload }: {
           {onReload !== undefined && <button type="button" class="link" onClick={onReload}>{words.refused.reload}</button>}
         </>
       ) : (
-        <ProblemWords refusal={refusal} {...(title === undefined ? {} : { title })} />
+        <ProblemWords refusal={refusal} zone={zone} {...(title === undefined ? {} : { title })} />
       )}
     </div>
   );
 }
 
-function ProblemWords({ refusal: { problem }, title }: { refusal: Refusal & { kind: "problem" }; title?: string }) {
+function ProblemWords({ refusal: { problem }, title, zone }: { refusal: Refusal & { kind: "problem" }; title?: string; zone: string }) {
   const errors = problem.errors ?? [];
   const bare = problem.title === "" && !problem.detail;
   return (
     <>
       <p>
         <b>{title ?? (bare ? words.refused.title : sentence(problem.title))}</b>{" "}
-        {bare ? (problem.status === 403 ? words.refused.forbidden : words.refused.unknown) : (problem.detail ?? "")}
+        {bare ? (problem.status === 403 ? words.refused.forbidden : words.refused.unknown) : inShopTime(problem.detail ?? "", zone, new Date())}
       </p>
       {errors.length > 0 && (
         <ul>

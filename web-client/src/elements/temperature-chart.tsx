@@ -9,8 +9,8 @@ export type JointMark = { position_mm: number; label: string; below: string; mel
 
 const [LEFT, RIGHT, PLOT, TUBE] = [66, 12, 170, 24];
 const ROW = 21;
-/** About how wide a letter of the labels is, px at 15 px. */
-const LETTER = 8;
+/** About how wide a letter of the labels is, px at 15 px and bold. */
+const LETTER = 9.2;
 
 /**
  * The tube straightened out under a chart of temperature along it. Thick curve: as planned; thin
@@ -21,7 +21,8 @@ export function TemperatureChart({ along, joints, torch, water, meltWords, label
   along: readonly Along[];
   joints: readonly JointMark[];
   torch: { position_mm: number; label: string; below: string };
-  water?: { from_mm: number; label: string; along: readonly { position_mm: number; temperature_c: number }[] } | undefined;
+  /** With a way round: water, a heat sink. */
+  water?: { label: string; along: readonly { position_mm: number; temperature_c: number }[] } | undefined;
   /** What stands on the level of a solder. */
   meltWords: (c: number) => string;
   /** The chart in one sentence. */
@@ -53,7 +54,7 @@ export function TemperatureChart({ along, joints, torch, water, meltWords, label
             <g key={c}><path class="grid" d={`M${LEFT} ${y(c)}H${width - RIGHT}`} /><text class="ax end" x={LEFT - 8} y={y(c) + 5}>{degrees(c)}</text></g>
           ))}
           {levels.map((c) => (
-            <g key={c}><path class="limit" d={`M${LEFT} ${y(c)}H${width - RIGHT}`} /><text class="ax b" x={LEFT + 6} y={y(c) + 18}>{meltWords(c)}</text></g>
+            <g key={c}><path class="limit" d={`M${LEFT} ${y(c)}H${width - RIGHT}`} /><text class="ax b" x={LEFT + 6} y={y(c) + 17}>{meltWords(c)}</text></g>
           ))}
           {joints.map((one, at) => (one.off || one.melts_c === undefined || one.cautious_c === undefined || one.likely_c === undefined || one.cautious_c <= one.melts_c
             ? null
@@ -63,8 +64,7 @@ export function TemperatureChart({ along, joints, torch, water, meltWords, label
           {water !== undefined && (
             <>
               <path class="water" d={linePath(water.along.map((one) => ({ x: x(one.position_mm), y: y(one.temperature_c) })))} />
-              <path class="waterline" d={`M${x(water.from_mm)} ${floor - 8}V${tube + TUBE + 8}`} />
-              <text class="ax wet" x={Math.min(x(water.from_mm) + 8, width - RIGHT - water.label.length * LETTER)} y={floor - 26}>{water.label}</text>
+              <text class="ax wet" x={Math.max(LEFT, width - RIGHT - water.label.length * LETTER)} y={floor - 10}>{water.label}</text>
             </>
           )}
           {marks.map((one, at) => {

@@ -1,5 +1,5 @@
 import { expect, test } from "vitest";
-import { addDays, clockWords, dateAt, dayWords, daysBetween, longDayWords, mondayOf, momentWords, monthWords, runningWords, shortDateWords, spanWords, weekdayOf } from "./dates";
+import { addDays, clockWords, dateAt, dayWords, daysBetween, longDayWords, mondayOf, momentWords, monthWords, runningWords, shortDateWords, spanWords, weekdayOf, inShopTime } from "./dates";
 
 test("days are added and counted across months, leap days and clock changes", () => {
   expect(addDays("2028-02-28", 2)).toBe("2028-03-01");
@@ -33,6 +33,12 @@ test("a moment says only what is needed", () => {
   expect(momentWords("2026-06-11T08:41:00Z", "Europe/Berlin", now)).toBe("10:41");
   expect(momentWords("2026-06-09T08:52:00Z", "Europe/Berlin", now)).toBe("Tue 9 June, 10:52");
   expect(momentWords("2024-10-07T08:00:00Z", "Europe/Berlin", now)).toBe("7 October 2024, 10:00");
+});
+test("an instant in a sentence of the server is that of the shop’s clock", () => {
+  const now = new Date("2026-06-11T12:00:00Z");
+  expect(inShopTime("Tomas has it since 2026-06-11 08:41 UTC.", "Europe/Berlin", now)).toBe("Tomas has it since 10:41.");
+  expect(inShopTime("From 2026-06-09T08:52:10 UTC on, 12 mm.", "Europe/Berlin", now)).toBe("From Tue 9 June, 10:52 on, 12 mm.");
+  expect(inShopTime("Nothing to change, 2026-06-09.", "Europe/Berlin", now)).toBe("Nothing to change, 2026-06-09.");
 });
 test("a running clock never runs backwards and goes past a hundred hours", () => {
   expect(runningWords("2026-06-11T08:00:00Z", new Date("2026-06-11T08:23:41Z"))).toBe("00:23:41");

@@ -117,3 +117,8 @@ export function runningWords(since: string, now: Date): string {
   const two = (n: number) => String(n).padStart(2, "0");
   return `${two(Math.floor(seconds / 3600))}:${two(Math.floor(seconds / 60) % 60)}:${two(seconds % 60)}`;
 }
+
+/** A sentence of the server with its instants (`2026-12-02 10:22 UTC`) as the shop's clock shows them. */
+export function inShopTime(text: string, zone: string, now: Date): string {
+  return text.replaceAll(/(\d{4}-\d{2}-\d{2})[ T](\d{2}:\d{2})(?::\d{2})? UTC/g, (_, day: string, clock: string) => momentWords(`${day}T${clock}:00Z`, zone, now));
+}

@@ -12,6 +12,7 @@ import { plain, withUncertainty } from "../../shop/uncertain";
 import { partWords, shopHere } from "../../store";
 import { words } from "../../words";
 import type { PartProps } from "../work-order";
+import { Fits } from "./fits";
 import { PressureReadings, PressureSays, type PressureHere } from "./pressure";
 
 /** What has to pass, what did, and the form to record the next one. */
@@ -55,6 +56,7 @@ export function TestsPart({ order, reload }: PartProps) {
           ))}
         </ol>
       </div>
+      <Fits order={order} reload={reload} />
     </>
   );
 }

@@ -1,0 +1,144 @@
+import { useEffect, useState } from "preact/hooks";
+import * as calls from "../../api/calls";
+import type { FitAnswer, FitKind, FitMeasured } from "../../api/shapes";
+import { AreaField, isOneOf, Options, SelectField, TextField } from "../../elements/form";
+import { RefusalNote } from "../../elements/refusal-note";
+import { useAct, type Refusal } from "../../elements/use-act";
+import { momentWords } from "../../shop/dates";
+import { readDecimal } from "../../shop/quote-draft";
+import { readShank, readStations } from "../../shop/typed-fit";
+import { withUncertainty } from "../../shop/uncertain";
+import { parts, partWords, shopHere } from "../../store";
+import { words } from "../../words";
+import type { PartProps } from "../work-order";
+
+const REST_MS = 400;
+
+/** How slides, valves, shanks and tenons fit: what was measured, and what it says. */
+export function Fits({ order, reload }: PartProps) {
+  const [open, setOpen] = useState(false);
+  return (
+    <div class="stack">
+      <h2>{words.fits.title}</h2>
+      {order.fit_checks.length === 0 && !open && <p class="quiet">{words.fits.none}</p>}
+      <ol class="tests">
+        {order.fit_checks.toReversed().map((check) => (
+          <li key={check.id}>
+            <Verdict answer={check.answer} />
+            <span>
+              <b>{words.fits.kinds[check.fit_kind]}</b> · {partWords(order.instrument.family, check.part)} · {saysOf(check.answer)}{check.note ? ` · ${check.note}` : ""}
+              <br /><span class="quiet">{words.testsTab.by(check.by.name, momentWords(check.at, shopHere().time_zone, new Date()))}</span>
+            </span>
+          </li>
+        ))}
+      </ol>
+      {open ? <FitForm order={order} reload={reload} onClose={() => setOpen(false)} />
+        : order.stage !== "closed" && <div><button type="button" class="btn" onClick={() => setOpen(true)}>{words.fits.measure}</button></div>}
+    </div>
+  );
+}
+
+function Verdict({ answer }: { answer: FitAnswer }) {
+  return answer.verdict == null ? <span class="verdict none">{words.fits.noLimits}</span> : <span class={answer.verdict === "not_decidable" ? "verdict not_decidable" : "verdict"}>{words.fits.verdicts[answer.verdict]}</span>;
+}
+
+/** The figures behind the verdict, in one line. */
+function saysOf({ slide, shank, could_be, verdict }: FitAnswer): string {
+  const said: string[] = [];
+  if (slide != null) {
+    const { value, uncertainty } = withUncertainty(slide.least_clearance_mm, slide.expanded_uncertainty_mm);
+    said.push(words.fits.clearance(value, uncertainty, String(Math.round(slide.least_at_mm))));
+    const oval = Math.max(...slide.inner.map((one) => one.ovality_mm), ...slide.outer.map((one) => one.ovality_mm));
+    said.push(words.fits.oval(oval.toFixed(3)));
+  }
+  if (shank != null) {
+    // A standard uncertainty is told as the 19-of-20 range: about twice it.
+    const { value, uncertainty } = withUncertainty(shank.taper_mm_per_mm, 2 * shank.u_taper_mm_per_mm);
+    said.push(words.fits.taper(value, uncertainty, shank.one_in == null ? undefined : shank.one_in.toFixed(1)));
+    if (shank.insertion_mm != null) said.push(words.fits.insertion(withUncertainty(shank.insertion_mm, 2 * (shank.u_insertion_mm ?? 0)).value));
+  }
+  if (verdict === "not_decidable" && could_be.length > 1) said.push(words.fits.couldBe(could_be.map((one) => words.fits.verdicts[one].toLowerCase())));
+  return said.join(" · ");
+}
+
+function FitForm({ order, reload, onClose }: PartProps & { onClose: () => void }) {
+  const act = useAct();
+  const known = parts.value.get(order.instrument.family) ?? [];
+  const [kind, setKind] = useState<FitKind>("tuning_slide");
+  const [part, setPart] = useState(known[0]?.name ?? "");
+  const [inner, setInner] = useState("");
+  const [outer, setOuter] = useState("");
+  const [receiver, setReceiver] = useState("");
+  const [note, setNote] = useState("");
+  const [told, setTold] = useState<{ measured: FitMeasured; answer: FitAnswer }>();
+  const [refusal, setRefusal] = useState<Refusal>();
+  const isShank = kind === "shank";
+  const [readInner, readOuter] = isShank ? [readShank(inner), { stations: [] }] : [readStations(inner), readStations(outer)];
+  const mouth = readDecimal(receiver, 3);
+  const measured = measuredOf();
+  function measuredOf(): FitMeasured | undefined {
+    if (isShank) {
+      const read = readShank(inner);
+      return "line" in read || read.stations.length < 2 ? undefined : { stations: read.stations, ...(mouth === undefined ? {} : { receiver_diameter_mm: Number(mouth) }) };
+    }
+    const [within, around] = [readStations(inner), readStations(outer)];
+    return "line" in within || "line" in around || within.stations.length === 0 || around.stations.length === 0 ? undefined : { inner: within.stations, outer: around.stations };
+  }
+  const asked = JSON.stringify({ kind, measured });
+  useEffect(() => {
+    setTold(undefined);
+    setRefusal(undefined);
+    if (measured === undefined) return;
+    const ending = new AbortController();
+    const timer = setTimeout(() => {
+      void calls.fits.preview(order.id, { fit_kind: kind, measured }, ending.signal).then((answer) => {
+        if (ending.signal.aborted) return;
+        if (answer.kind === "ok") setTold({ measured, answer: answer.value });
+        else setRefusal(answer);
+      });
+    }, REST_MS);
+    return () => {
+      clearTimeout(timer);
+      ending.abort();
+    };
+  }, [asked]);
+  const bad = (read: object) => ("line" in read && typeof read.line === "number" ? words.fits.badLine(read.line) : undefined);
+  return (
+    <form class="form" aria-label={words.fits.measure} onSubmit={(event) => {
+      event.preventDefault();
+      if (told === undefined) return;
+      void act.run((once) => calls.fits.add(order.id, { fit_kind: kind, part, measured: told.measured, ...(note.trim() === "" ? {} : { note: note.trim() }) }, once), async () => {
+        await reload();
+        onClose();
+      });
+    }}>
+      <div class="cols">
+        <SelectField label={words.fits.kind} value={kind} onInput={(event) => {
+          const { value } = event.currentTarget;
+          if (isOneOf<FitKind>(words.fits.kinds, value)) setKind(value);
+        }}><Options of={words.fits.kinds} chosen={kind} /></SelectField>
+        <SelectField label={words.findingsTab.part} value={part} onInput={(event) => setPart(event.currentTarget.value)}>
+          {known.map((one) => <option key={one.name} value={one.name} selected={one.name === part}>{one.label}</option>)}
+        </SelectField>
+      </div>
+      <AreaField label={isShank ? words.fits.shank : words.fits.inner} help={isShank ? words.fits.shankHelp : words.fits.help} rows={4} value={inner} fault={bad(readInner)} onInput={(event) => setInner(event.currentTarget.value)} />
+      {isShank
+        ? <TextField label={words.fits.receiver} inputMode="decimal" value={receiver} onInput={(event) => setReceiver(event.currentTarget.value)} />
+        : <AreaField label={words.fits.outer} rows={4} value={outer} fault={bad(readOuter)} onInput={(event) => setOuter(event.currentTarget.value)} />}
+      <RefusalNote refusal={refusal} />
+      {told !== undefined && (
+        <div class="pressure" role="status">
+          <div class="pressure-head"><Verdict answer={told.answer} /><b>{saysOf(told.answer)}</b></div>
+          {told.answer.notes.map((one) => <p key={one}>{one}</p>)}
+          {told.answer.defaulted.length > 0 && <p class="quiet">{words.fits.typical}</p>}
+        </div>
+      )}
+      <TextField label={words.testsTab.note} value={note} onInput={(event) => setNote(event.currentTarget.value)} />
+      <RefusalNote refusal={act.refusal} onReload={() => void reload().then(act.clear)} />
+      <div class="foot">
+        <button type="button" class="btn" onClick={onClose}>{words.common.cancel}</button>
+        <button class="btn main" disabled={act.busy || told === undefined}>{words.fits.record}</button>
+      </div>
+    </form>
+  );
+}
