@@ -11,6 +11,8 @@ mod database;
 mod decisions;
 mod endings;
 mod fits;
+mod forecasts;
+mod honest_range;
 mod leaning;
 mod letters;
 mod links;

@@ -88,3 +88,9 @@ INSERT INTO link_directory (token_hash, shop_id, link_id)
 INSERT INTO idempotency_keys (shop_id, actor, key, body_hash, answer) VALUES ('{shop}', 'canary', 'canary', 'x', '{}');
 INSERT INTO audit (shop_id, id, act, by_words, happened_at)
     VALUES ('{shop}', '00000000-0000-7000-8000-00000000{n}024', 'canary', 'MV', now());
+INSERT INTO forecasts (shop_id, number, as_of, last_event, settings, history_as_of, at_work, basis, stages)
+    VALUES ('{shop}', 1, now(), 0, 'canary {n}', now(), '{}', '{}', '[]');
+INSERT INTO order_forecasts (shop_id, work_order_id, is_current, ready_p50, ready_p85, ready_p95, likely_days_late, said,
+                             first_on, first_p50, first_p85, first_p95)
+    VALUES ('{shop}', '00000000-0000-7000-8000-00000000{n}008', true, current_date, current_date, current_date, 0, '{}',
+            current_date, current_date, current_date, current_date);

@@ -230,6 +230,7 @@ async fn open_template(url: &str) -> (ShopId, Vec<Member>) {
             email: email.to_owned(),
             roles: roles.to_vec(),
             password: PASSWORD.to_owned(),
+            ..NewPerson::default()
         },
     };
     let (shop, proprietor) = acts.open_shop(new).await.unwrap();

@@ -247,6 +247,7 @@ impl TestShop {
                 email: "nele@other.example".to_owned(),
                 roles: vec![Role::Proprietor],
                 password: crate::people::PASSWORD.to_owned(),
+                ..NewPerson::default()
             },
         };
         let (shop, proprietor) = crate::runtime().block_on(self.acts().open_shop(new)).unwrap();
@@ -289,6 +290,11 @@ impl TestShop {
     /// Runs what happens by the hour, once.
     pub fn an_hour_strikes(&self) {
         crate::runtime().block_on(rounds::hours::once(self.acts()));
+    }
+
+    /// Makes the forecasts that are due, once; gives how many.
+    pub fn a_forecast_is_made(&self) -> usize {
+        crate::runtime().block_on(rounds::forecasts::once(self.acts()))
     }
 
     /// Lets so many days pass in the shop, and the hour strike.

@@ -325,6 +325,7 @@ fn quote_facts(rows: &OrderRows, row: &QuoteRow) -> Result<Quote, Halt> {
         tax: (told.tax > Decimal::ZERO).then(|| money(told.tax)),
         total: money(told.total),
         limit: money(row.limit_amount),
+        further: row.content()?.range.and_then(|range| range.words(|amount| money(amount).said())),
         expires_on: (row.state.0 == QuoteState::Sent).then_some(row.expires_on),
         ready_if_answered_today: None,
         has_photo: false,

@@ -11,6 +11,7 @@
 
 mod checks;
 mod desk;
+mod honest_range;
 mod letter_facts;
 mod moving;
 mod quote_told;
@@ -25,6 +26,7 @@ pub mod decide;
 pub mod done_at_counter;
 pub mod drawn_map;
 pub mod end;
+pub mod forecast;
 pub mod hand_over;
 pub mod links;
 pub mod operations;

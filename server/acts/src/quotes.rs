@@ -167,6 +167,7 @@ impl Desk {
             currency,
             limit: Decimal::ZERO,
             expires_on,
+            range: None,
         };
         let total = content.total_without_optional()?;
         let most = if content.lines.is_empty() { Decimal::ZERO } else { content.totals(|_| true)?.total.amount() };
@@ -186,7 +187,8 @@ impl Desk {
         if !matches!(rows.order.stage.0, Stage::Diagnosis | Stage::Approval | Stage::Bench) {
             return Err(Halt::refused("no-quote-now", "A quote is written while the instrument is examined or worked on."));
         }
-        let (content, total, is_extra) = self.content(rows, new)?;
+        let (mut content, total, is_extra) = self.content(rows, new)?;
+        content.range = self.honest_range(tx, rows)?;
         let row = QuoteRow {
             shop_id: self.actor.shop.0,
             id: Uuid::now_v7(),
@@ -250,7 +252,12 @@ impl Desk {
             quotes::save(tx, old)?;
         }
         let mut row = rows.quotes[at].clone();
-        let content = row.content()?;
+        let mut content = row.content()?;
+        // As it is known now, if anything was found or struck since the draft was written.
+        if rows.findings.iter().any(|finding| finding.changed_at > row.changed_at) {
+            content.range = self.honest_range(tx, rows)?;
+            row.content = json!(content);
+        }
         row.content_hash = Some(content.hash());
         row.state = Word(QuoteState::Sent);
         row.sent_by = self.actor.who.person().map(|p| p.0);
@@ -360,7 +367,8 @@ impl Acts {
                 if row.state.0 != QuoteState::Draft {
                     return Err(Halt::refused("not-a-draft", "This version has gone out; write a newer one."));
                 }
-                let (content, total, is_extra) = desk.content(&rows, &new)?;
+                let (mut content, total, is_extra) = desk.content(&rows, &new)?;
+                content.range = desk.honest_range(tx, &rows)?;
                 row.is_extra = is_extra;
                 row.total = total;
                 row.limit_amount = content.limit;

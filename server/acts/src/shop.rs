@@ -12,8 +12,10 @@ use store::people::{self, PersonRow};
 use store::shops::{self, ShopRow};
 use store::views::Person;
 use store::{Once, Tx, Word, audit, one_time_links};
+use trade::bench::promise_date::Absence;
 use trade::bench::shop_limits::TestSettings;
 use trade::rules::facts::{By, Who};
+use trade::rules::promises::Skills;
 use trade::words::business_time::Calendar;
 use trade::words::ids::{PersonId, ShopId};
 use trade::words::instrument::Heat;
@@ -30,7 +32,7 @@ pub const PASSWORD_AT_LEAST: usize = 10;
 const FIRST: &str = "first_proprietor";
 
 /// A new staff member.
-#[derive(Debug, Clone, Deserialize, Serialize, ToSchema)]
+#[derive(Debug, Clone, Default, Deserialize, Serialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct NewPerson {
     /// Full name.
@@ -43,6 +45,15 @@ pub struct NewPerson {
     pub roles: Vec<Role>,
     /// The first password, ten letters or more.
     pub password: String,
+    /// What this person can do at the bench; all if left out.
+    #[serde(default)]
+    pub skills: Skills,
+    /// Hours a week at the bench, 1 to 100; a typical part of the opening hours if left out.
+    #[serde(default)]
+    pub weekly_bench_hours: Option<i32>,
+    /// When this person is away, as dates of the shop, both included.
+    #[serde(default)]
+    pub absent: Vec<Absence>,
 }
 
 /// What can be amended of a staff member.
@@ -61,6 +72,16 @@ pub struct PersonChange {
     /// Whether this person may sign in.
     #[serde(default)]
     pub is_active: Option<bool>,
+    /// What this person can do at the bench, as a whole.
+    #[serde(default)]
+    pub skills: Option<Skills>,
+    /// Hours a week at the bench, 1 to 100; null: a typical part of the opening hours.
+    #[serde(default, deserialize_with = "given")]
+    #[schema(value_type = Option<i32>)]
+    pub weekly_bench_hours: Option<Option<i32>>,
+    /// When this person is away, as a whole list.
+    #[serde(default)]
+    pub absent: Option<Vec<Absence>>,
 }
 
 /// What opens a shop.
@@ -130,6 +151,7 @@ impl NewPerson {
         if !(PASSWORD_AT_LEAST..=200).contains(&letters) {
             checks.fault(format!("{at}/password"), format!("must have {PASSWORD_AT_LEAST} to 200 letters"));
         }
+        check_bench(checks, at, Some(&self.skills), self.weekly_bench_hours, Some(&self.absent));
     }
 
     fn row(&self, shop: ShopId, desk: &Desk) -> PersonRow {
@@ -144,6 +166,33 @@ impl NewPerson {
             version: 1,
             changed_by: desk.actor.words.clone(),
             changed_at: desk.now,
+            skills: json!(self.skills),
+            weekly_bench_hours: self.weekly_bench_hours,
+            absent: json!(self.absent),
+        }
+    }
+}
+
+/// A field that was given, be it null.
+fn given<'de, D: serde::Deserializer<'de>>(from: D) -> Result<Option<Option<i32>>, D::Error> {
+    Option::deserialize(from).map(Some)
+}
+
+/// What is wrong with what is said of somebody's work at the bench.
+fn check_bench(checks: &mut Checks, at: &str, skills: Option<&Skills>, weekly_bench_hours: Option<i32>, absent: Option<&Vec<Absence>>) {
+    if skills.and_then(|skills| skills.methods.as_ref()).is_some_and(|methods| methods.len() > 500) {
+        checks.fault(format!("{at}/skills/methods"), "are more than 500");
+    }
+    if weekly_bench_hours.is_some_and(|hours| !(1..=100).contains(&hours)) {
+        checks.fault(format!("{at}/weekly_bench_hours"), "must lie between 1 and 100");
+    }
+    let absent = absent.map_or(&[][..], Vec::as_slice);
+    if absent.len() > 200 {
+        checks.fault(format!("{at}/absent"), "are more than 200; leave out what is past");
+    }
+    for (index, absence) in absent.iter().enumerate() {
+        if absence.to < absence.from {
+            checks.fault(format!("{at}/absent/{index}/to"), "is before from");
         }
     }
 }
@@ -160,6 +209,9 @@ pub fn person_view(row: &PersonRow) -> Result<Person, store::Error> {
         email: row.email.clone(),
         roles: row.roles()?,
         is_active: row.is_active,
+        skills: row.skills()?,
+        weekly_bench_hours: row.weekly_bench_hours,
+        absent: row.absent()?,
         version: row.version,
     })
 }
@@ -382,6 +434,16 @@ impl Acts {
                     }
                     row.roles = json!(roles);
                 }
+                check_bench(&mut checks, "", change.skills.as_ref(), change.weekly_bench_hours.flatten(), change.absent.as_ref());
+                if let Some(skills) = &change.skills {
+                    row.skills = json!(skills);
+                }
+                if let Some(hours) = change.weekly_bench_hours {
+                    row.weekly_bench_hours = hours;
+                }
+                if let Some(absent) = &change.absent {
+                    row.absent = json!(absent);
+                }
                 checks.done()?;
                 row.is_active = change.is_active.unwrap_or(row.is_active);
                 let others = people::all(tx.conn())?;
@@ -517,7 +579,14 @@ impl Acts {
             _ => return Err(Halt::refused("which-shop", "There is more than one shop here; add the person in their own shop.")),
         };
         let initials: String = name.split_whitespace().filter_map(|word| word.chars().next()).take(3).collect();
-        let new = NewPerson { name: name.to_owned(), initials, email: email.to_owned(), roles, password: password.to_owned() };
+        let new = NewPerson {
+            name: name.to_owned(),
+            initials,
+            email: email.to_owned(),
+            roles,
+            password: password.to_owned(),
+            ..NewPerson::default()
+        };
         let actor = Actor { shop, who: Who::Staff { person: PersonId(Uuid::nil()), roles: vec![Role::Proprietor] }, words: "the machine's owner".to_owned() };
         let mut checks = Checks::default();
         new.check(&mut checks, "");

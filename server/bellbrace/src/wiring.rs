@@ -75,7 +75,7 @@ async fn run(settings: &Settings, urls: &DatabaseUrls, socket: TcpListener) -> O
     let (news, hears) = watch::channel(0);
     let news = Arc::new(news);
     let (stop, stopped) = watch::channel(false);
-    let live = Live::new(store.clone(), hears, stopped.clone());
+    let live = Live::new(store.clone(), hears.clone(), stopped.clone());
 
     demo::refuse_half_made(&settings.data)?;
     if settings.demo {
@@ -89,6 +89,7 @@ async fn run(settings: &Settings, urls: &DatabaseUrls, socket: TcpListener) -> O
     rounds.spawn(rounds::relay::run(store.clone(), Arc::clone(&news), stopped.clone()));
     rounds.spawn(rounds::outbox::run(store.clone(), Arc::new(post), from, clock, stopped.clone()));
     rounds.spawn(rounds::hours::run(acts.clone(), stopped.clone()));
+    rounds.spawn(rounds::forecasts::run(acts.clone(), hears, stopped.clone()));
     rounds.spawn(live.clone().run());
     let parts = Data::new(Parts::new(acts, keys, live));
     rounds.spawn(forget_tries(parts.clone(), stopped.clone()));

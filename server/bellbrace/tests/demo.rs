@@ -117,6 +117,21 @@ fn a_demo_opens_with_work_everywhere_and_is_only_shown_again_at_the_next_start()
     let days_left = |order: &Value| order["working_days_left"].as_i64().unwrap();
     assert!(orders.as_array().unwrap().iter().any(|order| days_left(order) < 0));
 
+    // The forecast is made at once: some promises are in danger, and by far not all.
+    let began = Instant::now();
+    let late = loop {
+        let board = demo.board_of(&people[0]);
+        if board["forecast_number"].is_i64() {
+            let orders = board["orders"].as_array().unwrap();
+            assert!(orders.iter().all(|order| (order["stage"] == "pickup") == order["ready_p85"].is_null()));
+            break orders.iter().filter(|order| order["likely_days_late"].as_i64() > Some(0)).count();
+        }
+        assert!(began.elapsed() < Duration::from_secs(20), "no forecast");
+        // Ten sign-ins a minute are let in.
+        std::thread::sleep(Duration::from_secs(3));
+    };
+    assert!((5..=20).contains(&late), "{late} tags are turned over");
+
     let others = demo.board_of(people.last().unwrap());
     assert!(words(&others["orders"], "id").is_disjoint(&words(orders, "id")), "nothing crosses from one shop to the other");
     assert!(!others["orders"].as_array().unwrap().is_empty());

@@ -2,7 +2,7 @@
 
 use crate::extract::SignedIn;
 use crate::problem::{Kind, Problem};
-use crate::staff::{board, calculations, customers, events, findings, fit_checks, instruments, letters, operations, part_maps, people, quotes, sessions, shop, tests, work_orders};
+use crate::staff::{board, calculations, customers, events, findings, fit_checks, forecast, instruments, letters, operations, part_maps, people, quotes, sessions, shop, tests, work_orders};
 use crate::{customer_pages, health, openapi, staff_client};
 use actix_web::body::MessageBody;
 use actix_web::dev::{Payload, ServiceRequest, ServiceResponse};
@@ -87,6 +87,8 @@ pub fn api(config: &mut Documented<'_>) {
         .service(letters::read)
         .service(letters::send_again)
         .service(board::read)
+        .service(forecast::read)
+        .service(forecast::of_new)
         .service(events::follow)
         .service(calculations::compute);
 }

@@ -16,6 +16,8 @@ use bellbrace_http::pages::{
     too_many_tries_page, unknown_link_page, withdrawn_link_page,
 };
 use chrono::{NaiveDate, TimeZone, Utc};
+use trade::words::own_or_typical::Kind;
+use trade::words::quote::FurtherRange;
 
 fn day(month: u32, day: u32) -> NaiveDate {
     NaiveDate::from_ymd_opt(2026, month, day).unwrap()
@@ -177,6 +179,7 @@ fn extra_quote() -> Quote {
         limit: euro("420"),
         expires_on: Some(day(6, 23)),
         ready_if_answered_today: Some(day(6, 18)),
+        further: None,
         planned_for: Some(day(6, 16)),
     }
 }
@@ -473,6 +476,41 @@ fn nothing_on_the_answer_page_is_preselected_or_sent_by_enter() {
         // The two that decide look alike.
         assert_eq!(form.matches("<button class=\"ans\"").count(), 2);
     }
+}
+
+fn range(kind: Kind, cost_p50: i64, cost_p85: i64) -> FurtherRange {
+    FurtherRange {
+        kind,
+        orders_count: 152,
+        alike_count: 11,
+        is_old: true,
+        none_of_hundred: 64,
+        count_p50: 0,
+        count_p85: 1,
+        cost_p50: cost_p50.into(),
+        cost_p85: cost_p85.into(),
+        cost_p95: 131.into(),
+    }
+}
+
+#[test]
+fn the_answer_page_says_in_plain_words_what_may_still_turn_up_beside_the_limit() {
+    let told = |range: &FurtherRange| {
+        let mut page = answer();
+        page.quote.further = range.words(|amount| euro(&amount.to_string()).said());
+        answer_page(&page).into_string()
+    };
+    let own = told(&range(Kind::Own, 0, 78));
+    let sentence = "Old instruments hide cracks: in 64 of 100 such instruments nothing more turned up, and in 15 of 100 \
+                    it was more than €78.00. This rests on 152 instruments that were repaired here.";
+    assert!(own.contains(&format!("<p>{sentence}</p><p>We ask you to allow up to")), "{own}");
+    assert!(!own.contains("can hide more"));
+    let typical = told(&range(Kind::Typical, 40, 78));
+    assert!(typical.contains("in half of such instruments what turned up later cost more than €40.00, and in 15 of 100 it was more than €78.00."));
+    assert!(typical.contains("These are typical figures, not yet this shop’s own."));
+    // Where nothing more is paid in 85 of 100, there is nothing to say but the old sentence.
+    let nothing = told(&range(Kind::Own, 0, 0));
+    assert!(nothing.contains("An instrument can hide more. We ask you to allow up to"));
 }
 
 #[test]

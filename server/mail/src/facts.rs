@@ -182,6 +182,9 @@ pub struct Quote {
     pub total: Money,
     /// The most it may be, which the owner is asked to allow.
     pub limit: Money,
+    /// What may still turn up and cost, in a sentence; `None`: nothing worth saying.
+    #[serde(default)]
+    pub further: Option<String>,
     /// The last day on which it may be answered.
     pub expires_on: Option<NaiveDate>,
     /// Ready by, if answered today.

@@ -130,6 +130,22 @@ fn line(text: &str, amount: &str) -> Line {
     }
 }
 
+fn further() -> Option<String> {
+    let range = trade::words::quote::FurtherRange {
+        kind: trade::words::own_or_typical::Kind::Own,
+        orders_count: 152,
+        alike_count: 11,
+        is_old: true,
+        none_of_hundred: 64,
+        count_p50: 0,
+        count_p85: 1,
+        cost_p50: 0.into(),
+        cost_p85: 78.into(),
+        cost_p95: 131.into(),
+    };
+    range.words(|amount| euro(&amount.to_string()).said())
+}
+
 fn first_quote() -> Quote {
     Quote {
         number: 1,
@@ -148,6 +164,7 @@ fn first_quote() -> Quote {
         limit: euro("340"),
         expires_on: Some(day(6, 12)),
         ready_if_answered_today: Some(day(6, 16)),
+        further: further(),
         has_photo: false,
     }
 }

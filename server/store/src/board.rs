@@ -2,7 +2,7 @@
 
 use crate::order_view::{claim_number, instrument_words, waiting_words};
 use crate::views::{Board, BoardOrder, BoardStage, PersonRef};
-use crate::{Error, Word, events, people, shops};
+use crate::{Error, Word, events, forecasts, people, shops};
 use chrono::{DateTime, NaiveDate, Utc};
 use diesel::pg::PgConnection;
 use diesel::prelude::*;
@@ -59,15 +59,24 @@ struct Row {
     hold_look_again_on: Option<NaiveDate>,
     #[diesel(sql_type = Nullable<Timestamptz>)]
     hold_set_at: Option<DateTime<Utc>>,
+    #[diesel(sql_type = Nullable<Date>)]
+    ready_p50: Option<NaiveDate>,
+    #[diesel(sql_type = Nullable<Date>)]
+    ready_p85: Option<NaiveDate>,
+    #[diesel(sql_type = Nullable<Date>)]
+    ready_p95: Option<NaiveDate>,
+    #[diesel(sql_type = Nullable<diesel::sql_types::Integer>)]
+    likely_days_late: Option<i32>,
 }
 
-/// The board as it stands at `now`. Four statements however many orders there are.
+/// The board as it stands at `now`. Five statements however many orders there are.
 ///
 /// # Errors
 /// When the database refuses; [`Error::Unreadable`].
 pub fn board(conn: &mut PgConnection, now: DateTime<Utc>) -> Result<Board, Error> {
     let shop = shops::current(conn)?;
     let last_event = events::last_number(conn)?;
+    let (forecast, reach) = forecasts::stages(conn)?.map_or((None, Vec::new()), |(forecast, reach)| (Some(forecast), reach));
     let everyone = people::all(conn)?;
     let rows: Vec<Row> = diesel::sql_query(SQL).load(conn)?;
     let today = shop.date_at(now)?;
@@ -79,12 +88,22 @@ pub fn board(conn: &mut PgConnection, now: DateTime<Utc>) -> Result<Board, Error
     Ok(Board {
         as_of: now,
         last_event,
+        forecast_number: forecast.map(|forecast| forecast.number),
+        forecast_as_of: forecast.map(|forecast| forecast.as_of),
         today,
         open_days: scale.first_days(),
         stages: Stage::ALL
             .iter()
             .filter(|stage| **stage != Stage::Closed)
-            .map(|stage| BoardStage { stage: *stage, reach_days: None })
+            .map(|stage| {
+                let reach = reach.iter().find(|reach| reach.stage == *stage);
+                BoardStage {
+                    stage: *stage,
+                    reach_days: reach.map(|reach| reach.reach_days),
+                    reach_kind: reach.map(|reach| reach.kind),
+                    reach_count: reach.map(|reach| i64::try_from(reach.count).unwrap_or(i64::MAX)),
+                }
+            })
             .collect(),
         people: everyone.iter().filter(|p| p.is_active).map(crate::people::PersonRow::short).collect(),
         orders,
@@ -149,10 +168,10 @@ fn order(
         customer_phone: row.customer_phone,
         instrument_words: instrument_words(&row.family.0.to_string(), row.maker.as_deref(), None),
         family: row.family.0,
-        likely_days_late: None,
-        ready_p50: None,
-        ready_p85: None,
-        ready_p95: None,
+        likely_days_late: row.likely_days_late.map(i64::from),
+        ready_p50: row.ready_p50,
+        ready_p85: row.ready_p85,
+        ready_p95: row.ready_p95,
     })
 }
 

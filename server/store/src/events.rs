@@ -30,6 +30,18 @@ pub struct Event {
 /// # Errors
 /// When the database refuses.
 pub fn write(tx: &mut Tx<'_>, kind: &str, order: WorkOrderId, data: &Value, at: DateTime<Utc>) -> Result<(), Error> {
+    write_any(tx, kind, Some(order), data, at)
+}
+
+/// As [`write`], for what concerns the shop as a whole.
+///
+/// # Errors
+/// When the database refuses.
+pub fn write_of_shop(tx: &mut Tx<'_>, kind: &str, data: &Value, at: DateTime<Utc>) -> Result<(), Error> {
+    write_any(tx, kind, None, data, at)
+}
+
+fn write_any(tx: &mut Tx<'_>, kind: &str, order: Option<WorkOrderId>, data: &Value, at: DateTime<Utc>) -> Result<(), Error> {
     let shop = tx.shop().0;
     let id = Uuid::now_v7();
     diesel::insert_into(table::table)
@@ -37,7 +49,7 @@ pub fn write(tx: &mut Tx<'_>, kind: &str, order: WorkOrderId, data: &Value, at: 
             table::shop_id.eq(shop),
             table::id.eq(id),
             table::kind.eq(kind),
-            table::work_order_id.eq(order.0),
+            table::work_order_id.eq(order.map(|order| order.0)),
             table::data.eq(data),
             table::happened_at.eq(at),
         ))

@@ -21,6 +21,8 @@ pub mod decisions;
 pub mod events;
 pub mod findings;
 pub mod fit_checks;
+pub mod forecasts;
+pub mod further;
 pub mod instruments;
 pub mod keys;
 pub mod letters;

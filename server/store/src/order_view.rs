@@ -28,7 +28,7 @@ use trade::words::claim_number::ClaimNumber;
 use trade::words::ids::{CustomerId, DecisionId, FindingId, FitCheckId, HoldId, InstrumentId, LetterId, LinkId, OperationId, PersonId, QuoteId, TestId, WorkOrderId};
 use trade::words::instrument::OperationState;
 use trade::words::money::Money;
-use trade::words::paperwork::Answer;
+use trade::words::paperwork::{Answer, QuoteState};
 use trade::words::stage::{Because, Stage, WaitsFor};
 use uuid::Uuid;
 
@@ -289,7 +289,14 @@ impl OrderRows {
             totals,
             total_with_optional: money(with_optional, content.currency)?,
             limit: money(row.limit_amount, content.currency)?,
+            suggested_limit: content
+                .range
+                .as_ref()
+                .filter(|range| row.state.0 == QuoteState::Draft && range.cost_p85 > Decimal::ZERO)
+                .map(|range| money(with_optional + range.cost_p85, content.currency))
+                .transpose()?,
             expires_on: row.expires_on,
+            range: content.range,
             lines: content.lines,
             discount: content.discount,
             content_hash: row.content_hash.clone(),

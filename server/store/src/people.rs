@@ -7,6 +7,8 @@ use diesel::pg::PgConnection;
 use diesel::prelude::*;
 use serde_json::Value;
 use std::collections::HashMap;
+use trade::bench::promise_date::Absence;
+use trade::rules::promises::Skills;
 use trade::words::ids::{PersonId, ShopId};
 use trade::words::stage::Role;
 use uuid::Uuid;
@@ -15,7 +17,7 @@ use crate::views::PersonRef;
 
 /// One staff member as stored.
 #[derive(Debug, Clone, Queryable, Selectable, Insertable, AsChangeset)]
-#[diesel(table_name = crate::schema::people, check_for_backend(diesel::pg::Pg))]
+#[diesel(table_name = crate::schema::people, check_for_backend(diesel::pg::Pg), treat_none_as_null = true)]
 #[expect(missing_docs, reason = "the columns are described in the migration")]
 pub struct PersonRow {
     pub shop_id: Uuid,
@@ -28,6 +30,9 @@ pub struct PersonRow {
     pub version: i32,
     pub changed_by: String,
     pub changed_at: DateTime<Utc>,
+    pub skills: Value,
+    pub weekly_bench_hours: Option<i32>,
+    pub absent: Value,
 }
 
 impl PersonRow {
@@ -37,6 +42,22 @@ impl PersonRow {
     /// [`Error::Unreadable`].
     pub fn roles(&self) -> Result<Vec<Role>, Error> {
         serde_json::from_value(self.roles.clone()).map_err(|e| Error::Unreadable(format!("roles: {e}")))
+    }
+
+    /// What this person can do at the bench.
+    ///
+    /// # Errors
+    /// [`Error::Unreadable`].
+    pub fn skills(&self) -> Result<Skills, Error> {
+        serde_json::from_value(self.skills.clone()).map_err(|e| Error::Unreadable(format!("skills: {e}")))
+    }
+
+    /// When this person is away.
+    ///
+    /// # Errors
+    /// [`Error::Unreadable`].
+    pub fn absent(&self) -> Result<Vec<Absence>, Error> {
+        serde_json::from_value(self.absent.clone()).map_err(|e| Error::Unreadable(format!("absences: {e}")))
     }
 
     /// The short form that other things show.

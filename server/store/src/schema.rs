@@ -105,7 +105,7 @@ diesel::table! {
         id -> Uuid,
         number -> Nullable<Int8>,
         kind -> Text,
-        work_order_id -> Uuid,
+        work_order_id -> Nullable<Uuid>,
         data -> Jsonb,
         happened_at -> Timestamptz,
     }
@@ -152,6 +152,20 @@ diesel::table! {
         note -> Nullable<Text>,
         checked_by -> Uuid,
         checked_at -> Timestamptz,
+    }
+}
+
+diesel::table! {
+    forecasts (shop_id) {
+        shop_id -> Uuid,
+        number -> Int8,
+        as_of -> Timestamptz,
+        last_event -> Int8,
+        settings -> Text,
+        history_as_of -> Timestamptz,
+        at_work -> Jsonb,
+        basis -> Jsonb,
+        stages -> Jsonb,
     }
 }
 
@@ -353,6 +367,23 @@ diesel::table! {
 }
 
 diesel::table! {
+    order_forecasts (shop_id, work_order_id) {
+        shop_id -> Uuid,
+        work_order_id -> Uuid,
+        is_current -> Bool,
+        ready_p50 -> Date,
+        ready_p85 -> Date,
+        ready_p95 -> Date,
+        likely_days_late -> Int4,
+        said -> Jsonb,
+        first_on -> Date,
+        first_p50 -> Date,
+        first_p85 -> Date,
+        first_p95 -> Date,
+    }
+}
+
+diesel::table! {
     outbox (letter_id) {
         letter_id -> Uuid,
         shop_id -> Uuid,
@@ -399,6 +430,9 @@ diesel::table! {
         version -> Int4,
         changed_by -> Text,
         changed_at -> Timestamptz,
+        skills -> Jsonb,
+        weekly_bench_hours -> Nullable<Int4>,
+        absent -> Jsonb,
     }
 }
 
@@ -590,6 +624,7 @@ diesel::allow_tables_to_appear_in_same_query!(
     events,
     findings,
     fit_checks,
+    forecasts,
     handovers,
     holds,
     idempotency_keys,
@@ -603,6 +638,7 @@ diesel::allow_tables_to_appear_in_same_query!(
     notes,
     one_time_links,
     operations,
+    order_forecasts,
     outbox,
     part_maps,
     payments,

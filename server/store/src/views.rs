@@ -1,17 +1,20 @@
 //! What a reader gets: the API's answers, one type for one thing.
 
+use crate::forecasts::{Cause, Chance};
 use chrono::{DateTime, NaiveDate, Utc};
 use rust_decimal::Decimal;
 use serde::{Deserialize, Serialize};
 use trade::bench::fit_check::{FitAnswer, FitMeasured};
 use trade::bench::pressure_test::PressureAnswer;
+use trade::bench::promise_date::Absence;
 use trade::bench::shop_limits::FitKind;
+use trade::rules::promises::{ForecastBasis, Help, Kind, Skills};
 use trade::rules::stages::Act;
 use trade::words::ids::{CustomerId, DecisionId, FindingId, FitCheckId, HoldId, InstrumentId, LetterId, LinkId, OperationId, PersonId, QuoteId, TestId, WorkOrderId};
 use trade::words::instrument::{Disposition, Family, FindingKind, FoundWhen, Heat, HowMuch, Leaks, MarkKind, OperationKind, OperationState, TestKind, TestMethod, Verdict};
 use trade::words::money::Money;
 use trade::words::paperwork::{Answer, AnswerHow, CustomerKind, LetterState, LinkPurpose, MailWanted, PaymentHow, PaymentKind, QuoteState};
-use trade::words::quote::{ContentDiscount, ContentLine};
+use trade::words::quote::{ContentDiscount, ContentLine, FurtherRange};
 use trade::words::quote_totals::Totals;
 use trade::words::stage::{Because, HoldReason, Role, Stage, WaitsFor};
 use utoipa::ToSchema;
@@ -60,6 +63,12 @@ views! {
         roles: Vec<Role>,
         /// Whether this person may sign in.
         is_active: bool,
+        /// What this person can do at the bench.
+        skills: Skills,
+        /// Hours a week at the bench; none: a typical part of the opening hours.
+        weekly_bench_hours: Option<i32>,
+        /// When this person is away, as dates of the shop, both included.
+        absent: Vec<Absence>,
         /// For `If-Match`.
         version: i32,
     }
@@ -464,6 +473,11 @@ views! {
         total_with_optional: Money,
         /// The most the owner is asked to authorise.
         limit: Money,
+        /// A limit that would cover what may still turn up in 85 of 100 such instruments; for a draft.
+        /// It is never filled in by the program.
+        suggested_limit: Option<Money>,
+        /// What may still turn up and cost, as it is told with this version.
+        range: Option<FurtherRange>,
         /// The last day it can be accepted.
         expires_on: NaiveDate,
         /// What a decision names; none for a draft.
@@ -838,21 +852,138 @@ views! {
         instrument_words: String,
         /// Family.
         family: Family,
-        /// By how many working days it is likely late; unknown until the forecast runs.
+        /// Working days from the promise to `ready_p85`; 0: not likely late. None where there is no
+        /// forecast.
         likely_days_late: Option<i64>,
-        /// 10 of 20.
+        /// Ready by then in 10 of 20 cases, as a date of the shop. None once it is ready, while nobody
+        /// at the bench can work on it, and before the first forecast.
         ready_p50: Option<NaiveDate>,
-        /// 17 of 20.
+        /// In 17 of 20.
         ready_p85: Option<NaiveDate>,
-        /// 19 of 20.
+        /// In 19 of 20.
         ready_p95: Option<NaiveDate>,
+    }
+    /// A date on which an order may be ready, with its share of cases.
+    DateShare {
+        /// As a date of the shop.
+        date: NaiveDate,
+        /// Draws in which it was ready on this date; those of one order add up to the draws of the basis.
+        draws_count: u32,
+    }
+    /// What closed orders of a family came to, tax included.
+    SimilarCost {
+        /// Closed orders that it rests on.
+        count: i64,
+        /// One in twenty came to less.
+        low: Money,
+        /// Half of them came to less.
+        middle: Money,
+        /// One in twenty came to more.
+        high: Money,
+    }
+    /// When an order that may come would be ready. Without dates when nobody at the bench can
+    /// work on it.
+    NewOrderReady {
+        /// What it is.
+        family: Family,
+        /// Ready by then in 10 of 20 cases.
+        ready_p50: Option<NaiveDate>,
+        /// In 17 of 20: the first date to promise.
+        ready_p85: Option<NaiveDate>,
+        /// In 19 of 20.
+        ready_p95: Option<NaiveDate>,
+        /// Twenty equally likely dates, rising.
+        twenty: Vec<NaiveDate>,
+        /// Every date on which it may be ready, rising.
+        dates: Vec<DateShare>,
+        /// The chance of the date that was considered.
+        promise: Option<Chance>,
+        /// What it will wait for, the longest first.
+        largest_causes: Vec<Cause>,
+        /// What such jobs cost; none below five of them.
+        similar_cost: Option<SimilarCost>,
+    }
+    /// When orders that may come would be ready.
+    NewOrdersForecast {
+        /// From when it looks ahead.
+        as_of: DateTime<Utc>,
+        /// As they were asked for, in order.
+        orders: Vec<NewOrderReady>,
+        /// Open orders that are worked on as well.
+        orders_before_count: i64,
+        /// What it rests on.
+        basis: ForecastBasis,
+    }
+    /// An open order with its forecast.
+    ForecastOrder {
+        /// Which.
+        work_order_id: WorkOrderId,
+        /// Claim number.
+        claim_number: String,
+        /// Where it stands.
+        stage: Stage,
+        /// The promise, as a date of the shop.
+        promised_on: NaiveDate,
+        /// Ready by then in 10 of 20 cases.
+        ready_p50: NaiveDate,
+        /// In 17 of 20.
+        ready_p85: NaiveDate,
+        /// In 19 of 20.
+        ready_p95: NaiveDate,
+        /// Twenty equally likely dates, rising.
+        twenty: Vec<NaiveDate>,
+        /// The chance that the promise is kept.
+        promise: Option<Chance>,
+        /// Working days from the promise to `ready_p85`; 0: not likely late.
+        likely_days_late: i64,
+        /// What it waits for, the longest first.
+        largest_causes: Vec<Cause>,
+    }
+    /// A promise that is likely to be missed.
+    LikelyLate {
+        /// The order with its dates.
+        order: ForecastOrder,
+        /// Who brought it.
+        customer_name: String,
+        /// Family and maker.
+        instrument_words: String,
+        /// Whose turn it is.
+        waits_for: WaitsFor,
+        /// Who claimed it.
+        claimed_by: Option<PersonRef>,
+        /// Why, and the one thing that would help.
+        help: Help,
+        /// Whom to ring, where ringing helps.
+        ring: Option<NameRef>,
+        /// Their number as typed.
+        ring_phone: Option<String>,
+    }
+    /// The forecast over all open orders.
+    Forecast {
+        /// From when it looks ahead; none before the first.
+        as_of: Option<DateTime<Utc>>,
+        /// Rises when a date shown changes.
+        number: Option<i64>,
+        /// Orders that are not ready yet, by claim number.
+        orders: Vec<ForecastOrder>,
+        /// Promises likely to be missed, most pressing first: by the promised date, then by days late.
+        likely_late: Vec<LikelyLate>,
+        /// Open orders that nobody at the bench can work on, by claim number.
+        nobody_can: Vec<String>,
+        /// What it rests on; none before the first.
+        basis: Option<ForecastBasis>,
     }
     /// How long orders of one stage usually still need.
     BoardStage {
         /// Which stage.
         stage: Stage,
-        /// Working days that 17 of 20 orders still needed; unknown until the forecast runs.
+        /// Working days that 17 of 20 closed orders still needed from this stage on; none in pickup, and
+        /// before the first forecast.
         reach_days: Option<f64>,
+        /// Whether that is typical or the shop's own.
+        reach_kind: Option<Kind>,
+        /// Closed orders that went through this stage.
+        reach_count: Option<i64>,
     }
     /// Open orders by stage, in one answer.
     Board {
@@ -860,6 +991,11 @@ views! {
         as_of: DateTime<Utc>,
         /// The number of the last event it holds.
         last_event: i64,
+        /// The number of the forecast it holds; it rises when a date shown changes. None before the
+        /// first.
+        forecast_number: Option<i64>,
+        /// From when that forecast looks ahead.
+        forecast_as_of: Option<DateTime<Utc>>,
         /// Today, as a date of the shop.
         today: NaiveDate,
         /// The shop's open days from today on, for the scale.

@@ -264,6 +264,7 @@ fn technician(id: &str, skills: &[&str]) -> Technician {
         id: id.into(),
         skills: skills.iter().map(|skill| (*skill).into()).collect(),
         absent: Vec::new(),
+        share: 1.0,
     }
 }
 
@@ -286,6 +287,7 @@ fn order(id: &str, arrived_at: DateTime<Utc>, tasks: Vec<Work>) -> OpenOrder {
         asked_at: None,
         hold: None,
         available_at: None,
+        lies: None,
     }
 }
 
@@ -573,6 +575,7 @@ fn any_technicians() -> impl Strategy<Value = Vec<Technician>> {
                 .map(|bit| SKILLS[bit].to_owned())
                 .collect(),
             absent,
+            share: 1.0,
         });
     prop::collection::vec(one, 1..5).prop_map(|mut technicians| {
         for (place, technician) in technicians.iter_mut().enumerate() {
@@ -636,6 +639,7 @@ fn any_known_orders(
                         }
                     }),
                     available_at: available.map(|seconds| now + TimeDelta::seconds(seconds)),
+                    lies: None,
                     ..order(&format!("o{place}"), now - TimeDelta::days(arrived), tasks)
                 }
             })

@@ -163,6 +163,24 @@ export interface paths {
         patch: operations["findings_amend"];
         trace?: never;
     };
+    "/api/v1/forecast": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Ready dates of all open orders, and which promises are likely to be missed. */
+        get: operations["forecast_read"];
+        put?: never;
+        /** Ready dates of one or several orders that may come, beside all that are open. Nothing is kept. */
+        post: operations["forecast_of_new"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/holds/{id}": {
         parameters: {
             query?: never;
@@ -940,6 +958,19 @@ export interface paths {
 export type webhooks = Record<string, never>;
 export interface components {
     schemas: {
+        /** @description Dates on which a technician is away; both ends count. */
+        Absence: {
+            /**
+             * Format: date
+             * @description The first.
+             */
+            from: string;
+            /**
+             * Format: date
+             * @description The last.
+             */
+            to: string;
+        };
         /** @description A thing that came with the instrument. */
         Accessory: {
             /** @description What. */
@@ -962,6 +993,29 @@ export interface components {
          * @enum {string}
          */
         AnswerHow: "link" | "phone" | "in_person" | "beforehand";
+        /** @description One or several orders that may come together. */
+        AskedForecast: {
+            /** @description 1 to 60 of them. */
+            orders: components["schemas"]["AskedOrder"][];
+        };
+        /** @description An order that may come. */
+        AskedOrder: {
+            /**
+             * Format: date
+             * @description Not in the shop before this date of the shop.
+             */
+            available_on?: string | null;
+            /** @description What it is. */
+            family: components["schemas"]["Family"];
+            may_cost?: components["schemas"]["Money"] | null;
+            /** @description Methods that it will surely need, by id; none: such jobs as they usually are. */
+            methods?: string[];
+            /**
+             * Format: date
+             * @description A date that is considered, to be told its chance.
+             */
+            promised_on?: string | null;
+        };
         /**
          * @description Where a value comes from.
          * @enum {string}
@@ -979,6 +1033,17 @@ export interface components {
              * @description When it was true.
              */
             as_of: string;
+            /**
+             * Format: date-time
+             * @description From when that forecast looks ahead.
+             */
+            forecast_as_of?: string | null;
+            /**
+             * Format: int64
+             * @description The number of the forecast it holds; it rises when a date shown changes. None before the
+             *     first.
+             */
+            forecast_number?: number | null;
             /**
              * Format: int64
              * @description The number of the last event it holds.
@@ -1022,7 +1087,8 @@ export interface components {
             instrument_words: string;
             /**
              * Format: int64
-             * @description By how many working days it is likely late; unknown until the forecast runs.
+             * @description Working days from the promise to `ready_p85`; 0: not likely late. None where there is no
+             *     forecast.
              */
             likely_days_late?: number | null;
             /** @description Where it is in the shop. */
@@ -1034,17 +1100,18 @@ export interface components {
             promised_on: string;
             /**
              * Format: date
-             * @description 10 of 20.
+             * @description Ready by then in 10 of 20 cases, as a date of the shop. None once it is ready, while nobody
+             *     at the bench can work on it, and before the first forecast.
              */
             ready_p50?: string | null;
             /**
              * Format: date
-             * @description 17 of 20.
+             * @description In 17 of 20.
              */
             ready_p85?: string | null;
             /**
              * Format: date
-             * @description 19 of 20.
+             * @description In 19 of 20.
              */
             ready_p95?: string | null;
             /**
@@ -1077,12 +1144,52 @@ export interface components {
         /** @description How long orders of one stage usually still need. */
         BoardStage: {
             /**
+             * Format: int64
+             * @description Closed orders that went through this stage.
+             */
+            reach_count?: number | null;
+            /**
              * Format: double
-             * @description Working days that 17 of 20 orders still needed; unknown until the forecast runs.
+             * @description Working days that 17 of 20 closed orders still needed from this stage on; none in pickup, and
+             *     before the first forecast.
              */
             reach_days?: number | null;
+            reach_kind?: components["schemas"]["Kind"] | null;
             /** @description Which stage. */
             stage: components["schemas"]["Stage"];
+        };
+        /** @description Something an order waits for. */
+        Cause: {
+            /** @description `approval`, `parts` or `bench`. */
+            cause: string;
+            /**
+             * Format: int64
+             * @description Mean hours from now, closed ones too; for the bench, from when it can be worked on.
+             */
+            mean_hours: number;
+        };
+        /** @description The chance of keeping a promise. */
+        Chance: {
+            /**
+             * Format: int32
+             * @description Upper end, rounded up.
+             */
+            high_of_hundred: number;
+            /**
+             * Format: int32
+             * @description Lower end of the 95 % interval of `of_hundred` for the number of draws (Wilson), rounded down.
+             */
+            low_of_hundred: number;
+            /**
+             * Format: int32
+             * @description Of 100 cases, rounded.
+             */
+            of_hundred: number;
+            /**
+             * Format: int32
+             * @description Of 20 cases it is ready in so many on that date or before, rounded.
+             */
+            of_twenty: number;
         };
         /** @description The least-squares circle through measured points. */
         Circle: {
@@ -1336,6 +1443,19 @@ export interface components {
             name: string;
             /** @description As typed. */
             phone?: string | null;
+        };
+        /** @description A date on which an order may be ready, with its share of cases. */
+        DateShare: {
+            /**
+             * Format: date
+             * @description As a date of the shop.
+             */
+            date: string;
+            /**
+             * Format: int32
+             * @description Draws in which it was ready on this date; those of one order add up to the draws of the basis.
+             */
+            draws_count: number;
         };
         /**
          * @description Which curve stands for the decay.
@@ -1777,11 +1897,138 @@ export interface components {
          * @enum {string}
          */
         FitWord: "interference" | "tight" | "slightly_tight" | "free" | "loose" | "matches" | "differs" | "not_decidable";
+        /** @description The forecast over all open orders. */
+        Forecast: {
+            /**
+             * Format: date-time
+             * @description From when it looks ahead; none before the first.
+             */
+            as_of?: string | null;
+            basis?: components["schemas"]["ForecastBasis"] | null;
+            /** @description Promises likely to be missed, most pressing first: by the promised date, then by days late. */
+            likely_late: components["schemas"]["LikelyLate"][];
+            /** @description Open orders that nobody at the bench can work on, by claim number. */
+            nobody_can: string[];
+            /**
+             * Format: int64
+             * @description Rises when a date shown changes.
+             */
+            number?: number | null;
+            /** @description Orders that are not ready yet, by claim number. */
+            orders: components["schemas"]["ForecastOrder"][];
+        };
+        /** @description What a forecast rests on, in figures. */
+        ForecastBasis: {
+            /** @description Answers of owners that the wait for an answer rests on. */
+            answers_count: number;
+            /** @description Closed orders that it rests on. */
+            closed_orders_count: number;
+            /**
+             * Format: int32
+             * @description Draws made.
+             */
+            draws_count: number;
+            /** @description Typical, until the shop has closed [`ENOUGH`] orders. */
+            kind: components["schemas"]["Kind"];
+            /** @description Open orders that are in it. */
+            open_orders_count: number;
+            /** @description People at the bench who are in it. */
+            people_count: number;
+            /** @description Finished steps that the bench minutes rest on. */
+            steps_count: number;
+            /** @description Leak tests that the chance of failing rests on. */
+            tests_count: number;
+            /**
+             * @description Figures that are typical and not this shop's: `answers`, `tests`, `minutes`,
+             *     `bench_hours`, `remaining_work`.
+             */
+            typical: string[];
+        };
+        /** @description An open order with its forecast. */
+        ForecastOrder: {
+            /** @description Claim number. */
+            claim_number: string;
+            /** @description What it waits for, the longest first. */
+            largest_causes: components["schemas"]["Cause"][];
+            /**
+             * Format: int64
+             * @description Working days from the promise to `ready_p85`; 0: not likely late.
+             */
+            likely_days_late: number;
+            promise?: components["schemas"]["Chance"] | null;
+            /**
+             * Format: date
+             * @description The promise, as a date of the shop.
+             */
+            promised_on: string;
+            /**
+             * Format: date
+             * @description Ready by then in 10 of 20 cases.
+             */
+            ready_p50: string;
+            /**
+             * Format: date
+             * @description In 17 of 20.
+             */
+            ready_p85: string;
+            /**
+             * Format: date
+             * @description In 19 of 20.
+             */
+            ready_p95: string;
+            /** @description Where it stands. */
+            stage: components["schemas"]["Stage"];
+            /** @description Twenty equally likely dates, rising. */
+            twenty: string[];
+            /** @description Which. */
+            work_order_id: components["schemas"]["WorkOrderId"];
+        };
         /**
          * @description When a finding was made.
          * @enum {string}
          */
         FoundWhen: "first_examination" | "taken_apart" | "on_the_bench" | "at_the_test";
+        /**
+         * @description The honest range: what may still turn up beyond what was found, and what it may cost. It is told
+         *     with the quote and sealed with it; it authorises nothing.
+         */
+        FurtherRange: {
+            /**
+             * Format: int32
+             * @description Those of them that are alike in age, make and earlier repairs; 0 while typical.
+             */
+            alike_count: number;
+            /** @description In 50 of 100 they cost no more, tax included, in the quote's currency. */
+            cost_p50: components["schemas"]["PlainDecimal"];
+            /** @description In 85 of 100. */
+            cost_p85: components["schemas"]["PlainDecimal"];
+            /** @description In 95 of 100. */
+            cost_p95: components["schemas"]["PlainDecimal"];
+            /**
+             * Format: int32
+             * @description In 50 of 100 no more cracks and open joints than this turned up later.
+             */
+            count_p50: number;
+            /**
+             * Format: int32
+             * @description In 85 of 100.
+             */
+            count_p85: number;
+            /** @description Whether the instrument is fifty years old or more. */
+            is_old: boolean;
+            /** @description Typical while the shop has too few closed orders of its own. */
+            kind: components["schemas"]["Kind"];
+            /**
+             * Format: int32
+             * @description In so many of 100 such instruments nothing more turned up.
+             */
+            none_of_hundred: number;
+            /**
+             * Format: int32
+             * @description Closed orders of the shop.
+             */
+            orders_count: number;
+        };
         /**
          * @description A tool that diameters are measured with.
          * @enum {string}
@@ -1853,6 +2100,20 @@ export interface components {
          * @enum {string}
          */
         Heat: "none" | "solder" | "braze";
+        /** @description Why an order is likely late, and what would help. */
+        Help: {
+            /** @description What would help, in words. */
+            helps: string;
+            /** @description What to do. */
+            kind: components["schemas"]["HelpKind"];
+            /** @description What holds it up, in words. */
+            why: string;
+        };
+        /**
+         * @description The one thing that would help an order most.
+         * @enum {string}
+         */
+        HelpKind: "ring_owner" | "answer_owner" | "ask_supplier" | "ring_customer" | "examine" | "send_quote" | "next_step" | "test" | "put_together";
         /** @description What was ever found and done on an instrument. */
         History: {
             /** @description Newest first. */
@@ -2033,6 +2294,11 @@ export interface components {
          * @enum {string}
          */
         JointKind: "soft_soldered" | "brazed" | "slide_fit" | "threaded" | "tenon_and_cork" | "pivot";
+        /**
+         * @description Whose figures something rests on.
+         * @enum {string}
+         */
+        Kind: "typical" | "own";
         /** @description Where a part lies on the sheet. */
         Layout: {
             label?: components["schemas"]["Point"] | null;
@@ -2241,6 +2507,23 @@ export interface components {
             letter: components["schemas"]["Letter"];
             /** @description As plain text. */
             text: string;
+        };
+        /** @description A promise that is likely to be missed. */
+        LikelyLate: {
+            claimed_by?: components["schemas"]["PersonRef"] | null;
+            /** @description Who brought it. */
+            customer_name: string;
+            /** @description Why, and the one thing that would help. */
+            help: components["schemas"]["Help"];
+            /** @description Family and maker. */
+            instrument_words: string;
+            /** @description The order with its dates. */
+            order: components["schemas"]["ForecastOrder"];
+            ring?: components["schemas"]["NameRef"] | null;
+            /** @description Their number as typed. */
+            ring_phone?: string | null;
+            /** @description Whose turn it is. */
+            waits_for: components["schemas"]["WaitsFor"];
         };
         /**
          * @description What a quote line is for.
@@ -2636,6 +2919,54 @@ export interface components {
             /** @description What it is called; the method's name if left out. */
             title?: string | null;
         };
+        /**
+         * @description When an order that may come would be ready. Without dates when nobody at the bench can
+         *     work on it.
+         */
+        NewOrderReady: {
+            /** @description Every date on which it may be ready, rising. */
+            dates: components["schemas"]["DateShare"][];
+            /** @description What it is. */
+            family: components["schemas"]["Family"];
+            /** @description What it will wait for, the longest first. */
+            largest_causes: components["schemas"]["Cause"][];
+            promise?: components["schemas"]["Chance"] | null;
+            /**
+             * Format: date
+             * @description Ready by then in 10 of 20 cases.
+             */
+            ready_p50?: string | null;
+            /**
+             * Format: date
+             * @description In 17 of 20: the first date to promise.
+             */
+            ready_p85?: string | null;
+            /**
+             * Format: date
+             * @description In 19 of 20.
+             */
+            ready_p95?: string | null;
+            similar_cost?: components["schemas"]["SimilarCost"] | null;
+            /** @description Twenty equally likely dates, rising. */
+            twenty: string[];
+        };
+        /** @description When orders that may come would be ready. */
+        NewOrdersForecast: {
+            /**
+             * Format: date-time
+             * @description From when it looks ahead.
+             */
+            as_of: string;
+            /** @description What it rests on. */
+            basis: components["schemas"]["ForecastBasis"];
+            /** @description As they were asked for, in order. */
+            orders: components["schemas"]["NewOrderReady"][];
+            /**
+             * Format: int64
+             * @description Open orders that are worked on as well.
+             */
+            orders_before_count: number;
+        };
         /** @description A new instrument with its owner. */
         NewOwnedInstrument: {
             /** @description What it is. */
@@ -2683,6 +3014,8 @@ export interface components {
         };
         /** @description A new staff member. */
         NewPerson: {
+            /** @description When this person is away, as dates of the shop, both included. */
+            absent?: components["schemas"]["Absence"][];
             /** @description Where this person signs in. */
             email: string;
             /** @description As shown on a tag: two or three letters. */
@@ -2693,6 +3026,13 @@ export interface components {
             password: string;
             /** @description What this person may do; at least one. */
             roles: components["schemas"]["Role"][];
+            /** @description What this person can do at the bench; all if left out. */
+            skills?: components["schemas"]["Skills"];
+            /**
+             * Format: int32
+             * @description Hours a week at the bench, 1 to 100; a typical part of the opening hours if left out.
+             */
+            weekly_bench_hours?: number | null;
         };
         /**
          * @description A quote as written. When work was accepted before, its lines stand in every later version;
@@ -3144,6 +3484,8 @@ export interface components {
         };
         /** @description A staff member. */
         Person: {
+            /** @description When this person is away, as dates of the shop, both included. */
+            absent: components["schemas"]["Absence"][];
             /** @description Where this person signs in. */
             email: string;
             /** @description Who. */
@@ -3156,14 +3498,23 @@ export interface components {
             name: string;
             /** @description What this person may do. */
             roles: components["schemas"]["Role"][];
+            /** @description What this person can do at the bench. */
+            skills: components["schemas"]["Skills"];
             /**
              * Format: int32
              * @description For `If-Match`.
              */
             version: number;
+            /**
+             * Format: int32
+             * @description Hours a week at the bench; none: a typical part of the opening hours.
+             */
+            weekly_bench_hours?: number | null;
         };
         /** @description What can be amended of a staff member. */
         PersonChange: {
+            /** @description When this person is away, as a whole list. */
+            absent?: components["schemas"]["Absence"][] | null;
             /** @description As shown on a tag. */
             initials?: string | null;
             /** @description Whether this person may sign in. */
@@ -3172,6 +3523,12 @@ export interface components {
             name?: string | null;
             /** @description What this person may do. */
             roles?: components["schemas"]["Role"][] | null;
+            skills?: components["schemas"]["Skills"] | null;
+            /**
+             * Format: int32
+             * @description Hours a week at the bench, 1 to 100; null: a typical part of the opening hours.
+             */
+            weekly_bench_hours?: number | null;
         };
         /**
          * Format: uuid
@@ -3451,6 +3808,7 @@ export interface components {
              * @description The version of the work order that holds it.
              */
             order_version: number;
+            range?: components["schemas"]["FurtherRange"] | null;
             /**
              * Format: date-time
              * @description When the owner's page was first opened.
@@ -3466,6 +3824,7 @@ export interface components {
             state: components["schemas"]["QuoteState"];
             /** @description Why it was taken back. */
             struck_reason?: string | null;
+            suggested_limit?: components["schemas"]["Money"] | null;
             /** @description Of all lines, optional ones too. */
             total_with_optional: components["schemas"]["Money"];
             totals?: components["schemas"]["Totals"] | null;
@@ -3742,6 +4101,27 @@ export interface components {
              * @description For `If-Match`.
              */
             version: number;
+        };
+        /** @description What closed orders of a family came to, tax included. */
+        SimilarCost: {
+            /**
+             * Format: int64
+             * @description Closed orders that it rests on.
+             */
+            count: number;
+            /** @description One in twenty came to more. */
+            high: components["schemas"]["Money"];
+            /** @description One in twenty came to less. */
+            low: components["schemas"]["Money"];
+            /** @description Half of them came to less. */
+            middle: components["schemas"]["Money"];
+        };
+        /** @description What somebody can do at the bench; a list left out means all. */
+        Skills: {
+            /** @description Families of instruments. */
+            families?: components["schemas"]["Family"][] | null;
+            /** @description Methods of the shop's list. What is entered freely anybody can do. */
+            methods?: string[] | null;
         };
         /** @description How two tubes fit. */
         SlideFit: {
@@ -4242,15 +4622,20 @@ export interface components {
     headers: never;
     pathItems: never;
 }
+export type Absence = components['schemas']['Absence'];
 export type Accessory = components['schemas']['Accessory'];
 export type Act = components['schemas']['Act'];
 export type Answer = components['schemas']['Answer'];
 export type AnswerHow = components['schemas']['AnswerHow'];
+export type AskedForecast = components['schemas']['AskedForecast'];
+export type AskedOrder = components['schemas']['AskedOrder'];
 export type Basis = components['schemas']['Basis'];
 export type Because = components['schemas']['Because'];
 export type Board = components['schemas']['Board'];
 export type BoardOrder = components['schemas']['BoardOrder'];
 export type BoardStage = components['schemas']['BoardStage'];
+export type Cause = components['schemas']['Cause'];
+export type Chance = components['schemas']['Chance'];
 export type Circle = components['schemas']['Circle'];
 export type ClaimWish = components['schemas']['ClaimWish'];
 export type Clearance = components['schemas']['Clearance'];
@@ -4269,6 +4654,7 @@ export type CustomerChange = components['schemas']['CustomerChange'];
 export type CustomerId = components['schemas']['CustomerId'];
 export type CustomerKind = components['schemas']['CustomerKind'];
 export type CustomerRef = components['schemas']['CustomerRef'];
+export type DateShare = components['schemas']['DateShare'];
 export type DecayModel = components['schemas']['DecayModel'];
 export type Decision = components['schemas']['Decision'];
 export type DecisionId = components['schemas']['DecisionId'];
@@ -4302,7 +4688,11 @@ export type FitPreview = components['schemas']['FitPreview'];
 export type FitStation = components['schemas']['FitStation'];
 export type FitVerdict = components['schemas']['FitVerdict'];
 export type FitWord = components['schemas']['FitWord'];
+export type Forecast = components['schemas']['Forecast'];
+export type ForecastBasis = components['schemas']['ForecastBasis'];
+export type ForecastOrder = components['schemas']['ForecastOrder'];
 export type FoundWhen = components['schemas']['FoundWhen'];
+export type FurtherRange = components['schemas']['FurtherRange'];
 export type GaugeKind = components['schemas']['GaugeKind'];
 export type GaugeReading = components['schemas']['GaugeReading'];
 export type GaugeTaken = components['schemas']['GaugeTaken'];
@@ -4310,6 +4700,8 @@ export type GaugeUsed = components['schemas']['GaugeUsed'];
 export type HandoverHow = components['schemas']['HandoverHow'];
 export type HandoverPayment = components['schemas']['HandoverPayment'];
 export type Heat = components['schemas']['Heat'];
+export type Help = components['schemas']['Help'];
+export type HelpKind = components['schemas']['HelpKind'];
 export type History = components['schemas']['History'];
 export type Hold = components['schemas']['Hold'];
 export type HoldId = components['schemas']['HoldId'];
@@ -4324,6 +4716,7 @@ export type Instruments = components['schemas']['Instruments'];
 export type Joint = components['schemas']['Joint'];
 export type JointChange = components['schemas']['JointChange'];
 export type JointKind = components['schemas']['JointKind'];
+export type Kind = components['schemas']['Kind'];
 export type Layout = components['schemas']['Layout'];
 export type LeakLimit = components['schemas']['LeakLimit'];
 export type LeakParts = components['schemas']['LeakParts'];
@@ -4336,6 +4729,7 @@ export type LetterId = components['schemas']['LetterId'];
 export type Letters = components['schemas']['Letters'];
 export type LetterState = components['schemas']['LetterState'];
 export type LetterText = components['schemas']['LetterText'];
+export type LikelyLate = components['schemas']['LikelyLate'];
 export type LineKind = components['schemas']['LineKind'];
 export type LineTotals = components['schemas']['LineTotals'];
 export type Link = components['schemas']['Link'];
@@ -4369,6 +4763,8 @@ export type NewJoint = components['schemas']['NewJoint'];
 export type NewLink = components['schemas']['NewLink'];
 export type NewNote = components['schemas']['NewNote'];
 export type NewOperation = components['schemas']['NewOperation'];
+export type NewOrderReady = components['schemas']['NewOrderReady'];
+export type NewOrdersForecast = components['schemas']['NewOrdersForecast'];
 export type NewOwnedInstrument = components['schemas']['NewOwnedInstrument'];
 export type NewPart = components['schemas']['NewPart'];
 export type NewPayment = components['schemas']['NewPayment'];
@@ -4434,6 +4830,8 @@ export type Sheet = components['schemas']['Sheet'];
 export type ShopChange = components['schemas']['ShopChange'];
 export type ShopGauge = components['schemas']['ShopGauge'];
 export type ShopView = components['schemas']['ShopView'];
+export type SimilarCost = components['schemas']['SimilarCost'];
+export type Skills = components['schemas']['Skills'];
 export type SlideFit = components['schemas']['SlideFit'];
 export type Stage = components['schemas']['Stage'];
 export type StageChange = components['schemas']['StageChange'];
@@ -4879,6 +5277,62 @@ export interface operations {
             415: components["responses"]["WrongType"];
             422: components["responses"]["Invalid"];
             428: components["responses"]["PreconditionMissing"];
+            503: components["responses"]["RecordsAway"];
+        };
+    };
+    forecast_read: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Forecast"];
+                };
+            };
+            401: components["responses"]["NotSignedIn"];
+            422: components["responses"]["Invalid"];
+            503: components["responses"]["RecordsAway"];
+        };
+    };
+    forecast_of_new: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The same key and body have one effect and one answer. */
+                "Idempotency-Key"?: string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["AskedForecast"];
+            };
+        };
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["NewOrdersForecast"];
+                };
+            };
+            401: components["responses"]["NotSignedIn"];
+            403: components["responses"]["NotYours"];
+            404: components["responses"]["Absent"];
+            409: components["responses"]["Conflict"];
+            413: components["responses"]["TooLarge"];
+            415: components["responses"]["WrongType"];
+            422: components["responses"]["Invalid"];
             503: components["responses"]["RecordsAway"];
         };
     };

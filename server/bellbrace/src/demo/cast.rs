@@ -14,6 +14,8 @@ pub struct Member {
     /// In front of the shop's own domain.
     pub mailbox: &'static str,
     pub roles: &'static [Role],
+    /// Hours a week at the bench, for who works there.
+    pub weekly_bench_hours: Option<i32>,
 }
 
 /// A shop to be opened. `staff[0]` is the proprietor who opens it.
@@ -95,36 +97,42 @@ pub const MARLBECK: Shop = Shop {
             initials: "HV",
             mailbox: "henrike",
             roles: &[Role::Proprietor],
+            weekly_bench_hours: None,
         },
         Member {
             name: "Oskar Tindale",
             initials: "OT",
             mailbox: "oskar",
             roles: &[Role::FrontDesk],
+            weekly_bench_hours: None,
         },
         Member {
             name: "Beatriz Fallwell",
             initials: "BF",
             mailbox: "beatriz",
             roles: &[Role::FrontDesk, Role::Technician],
+            weekly_bench_hours: Some(16),
         },
         Member {
             name: "Aino Korpilahde",
             initials: "AK",
             mailbox: "aino",
             roles: &[Role::Technician],
+            weekly_bench_hours: Some(32),
         },
         Member {
             name: "Desmond Okwaro",
             initials: "DO",
             mailbox: "desmond",
             roles: &[Role::Technician],
+            weekly_bench_hours: Some(32),
         },
         Member {
             name: "Lili Szentmarty",
             initials: "LS",
             mailbox: "lili",
             roles: &[Role::Technician],
+            weekly_bench_hours: Some(28),
         },
     ],
     terms: "Work beyond the amount you allowed is done only after you said yes. Repairs are warranted for six months. \
@@ -172,19 +180,28 @@ pub const OSTWICK: Shop = Shop {
             initials: "PL",
             mailbox: "perpetua",
             roles: &[Role::Proprietor, Role::FrontDesk, Role::Technician],
+            weekly_bench_hours: Some(18),
         },
-        Member { name: "Ivo Marchetto", initials: "IM", mailbox: "ivo", roles: &[Role::FrontDesk] },
+        Member {
+            name: "Ivo Marchetto",
+            initials: "IM",
+            mailbox: "ivo",
+            roles: &[Role::FrontDesk],
+            weekly_bench_hours: None,
+        },
         Member {
             name: "Signe Dahlqvarn",
             initials: "SD",
             mailbox: "signe",
             roles: &[Role::FrontDesk, Role::Technician],
+            weekly_bench_hours: Some(14),
         },
         Member {
             name: "Tobiah Renwick-Oduya",
             initials: "TR",
             mailbox: "tobiah",
             roles: &[Role::Technician],
+            weekly_bench_hours: Some(30),
         },
     ],
     terms: "Quotes hold for two weeks. Old parts are given back on request.",

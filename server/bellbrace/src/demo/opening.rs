@@ -47,6 +47,8 @@ pub async fn open(
         email: format!("{}@{}", member.mailbox, shop.domain),
         roles: member.roles.to_vec(),
         password: password.to_owned(),
+        weekly_bench_hours: member.weekly_bench_hours,
+        ..NewPerson::default()
     };
     let (id, first) = then
         .open_shop(NewShop {

@@ -275,6 +275,7 @@ pub(super) fn quote(rows: &OrderRows, row: &QuoteRow) -> Result<Quote, Error> {
         total: money(rows, told.total),
         total_with_optional: told.total_with_optional.map(|sum| money(rows, sum)),
         limit: money(rows, row.limit_amount),
+        further: row.content()?.range.and_then(|range| range.words(|amount| money(rows, amount).said())),
         expires_on: Some(row.expires_on),
         // No forecast is at hand here; a date without one would be a promise.
         ready_if_answered_today: None,

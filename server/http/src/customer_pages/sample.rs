@@ -302,6 +302,7 @@ pub(super) fn sent(
         currency: Currency::from_code("EUR").unwrap(),
         limit: Decimal::ZERO,
         expires_on: june(20),
+        range: None,
     };
     content.limit = content.total_of(|_| true).unwrap();
     rows.quotes.push(QuoteRow {

@@ -103,6 +103,7 @@ pub(super) async fn open(
             // A shop begins with one person, who does everything in it.
             roles: vec![Role::FrontDesk, Role::Technician, Role::Proprietor],
             password: form.one("password").to_owned(),
+            ..NewPerson::default()
         },
     };
     match parts.acts.open_first_shop(&secret, new).await {

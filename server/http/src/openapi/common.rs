@@ -20,7 +20,7 @@ somebody was faster. A `POST` under an `Idempotency-Key` has one effect and one 
 is sent. Unknown parameters and unknown fields are refused. Money is a decimal string with its currency, \
 instants are UTC, dates are those of the shop. A field that is null says that there is nothing.";
 
-const TAGS: [(&str, &str); 13] = [
+const TAGS: [(&str, &str); 14] = [
     ("sessions", "Signing in, renewing, signing out."),
     ("people", "Staff and their roles."),
     ("shop", "The shop's settings and its own lists."),
@@ -32,6 +32,7 @@ const TAGS: [(&str, &str); 13] = [
     ("quotes", "Quotes, extra-work requests and the owner's answers."),
     ("letters", "What was sent, when, or why not."),
     ("board", "Every open order in one answer."),
+    ("forecast", "When open orders will likely be ready, and new ones would be."),
     ("events", "Changes as they commit."),
     ("calculations", "The computations of the trade, each on its own, nothing stored."),
 ];

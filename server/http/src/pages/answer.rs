@@ -215,8 +215,12 @@ fn rows(order: &Order, quote: &Quote, irreversible: &'static str) -> Vec<Row> {
 
 fn most_and_when(order: &Order, quote: &Quote) -> Markup {
     html! {
+        @if let Some(further) = &quote.further {
+            p { (further) }
+        }
         p {
-            "An instrument can hide more. We ask you to allow up to " b { (quote.limit.said()) }
+            @if quote.further.is_none() { "An instrument can hide more. " }
+            "We ask you to allow up to " b { (quote.limit.said()) }
             ". You pay for what is done, never more than you allow."
         }
         @if let Some(day) = quote.ready_if_answered_today {

@@ -353,6 +353,8 @@ pub struct Quote {
     pub total_with_optional: Option<Money>,
     /// The most it may be.
     pub limit: Money,
+    /// What may still turn up and cost, in a sentence; `None`: nothing worth saying.
+    pub further: Option<String>,
     /// The last day to answer.
     pub expires_on: Option<NaiveDate>,
     /// Ready by, if answered today.

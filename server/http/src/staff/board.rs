@@ -15,8 +15,9 @@ use store::views::Board;
 pub async fn read(request: HttpRequest, parts: Data<Parts>, who: SignedIn) -> Result<HttpResponse, Problem> {
     let now = parts.acts.clock.now();
     let board = parts.acts.store.read(who.actor.shop, move |conn| board::board(conn, now)).await?;
-    // What the board shows changes with an event or with the day; its own `as_of` does not count.
+    // What the board shows changes with an event, with the day or with the forecast; its own `as_of` does not count.
     let orders: u64 = board.orders.iter().map(|o| u64::try_from(o.version).unwrap_or(0)).sum();
-    let tag = format!("\"{}-{}-{}-{orders}\"", board.last_event, board.today, board.orders.len());
+    let forecast = board.forecast_number.unwrap_or(0);
+    let tag = format!("\"{}-{}-{}-{orders}-{forecast}\"", board.last_event, board.today, board.orders.len());
     Ok(versioned_or_304(&request, &tag, &board))
 }

@@ -6,6 +6,7 @@ pub mod customers;
 pub mod events;
 pub mod findings;
 pub mod fit_checks;
+pub mod forecast;
 pub mod instruments;
 pub mod letters;
 pub mod operations;

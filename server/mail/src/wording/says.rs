@@ -324,7 +324,7 @@ impl About<'_> {
     /// The bill, the most it may be, and when it would be ready.
     fn what_it_costs(&self) -> Vec<Option<Block>> {
         let Some(quote) = &self.facts.quote else { return vec![] };
-        let mut blocks = vec![self.bill(quote)];
+        let mut blocks = vec![self.bill(quote), quote.further.as_deref().and_then(plain)];
         blocks.push(para(vec![
             said("We ask you to allow up to "),
             strong(quote.limit.said()),

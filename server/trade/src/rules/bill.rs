@@ -72,6 +72,7 @@ impl BillFacts {
                 currency: self.currency,
                 limit: Decimal::ZERO,
                 expires_on: NaiveDate::MAX,
+                range: None,
             },
         };
         // What was accepted keeps the tax of its day; the shop may have changed its list since.
@@ -199,6 +200,7 @@ mod tests {
             currency: Currency::EUR,
             limit: Decimal::ZERO,
             expires_on: NaiveDate::MAX,
+            range: None,
         }
     }
 

@@ -1,9 +1,12 @@
-//! The rules that always hold: the table of moves, what may be started, whose turn it is.
+//! The rules that always hold: the table of moves, what may be started, whose turn it is,
+//! what may be promised.
 
 pub mod authority;
 pub mod bill;
 pub mod dispositions;
 pub mod facts;
+pub mod further;
+pub mod promises;
 pub mod required_tests;
 pub mod stages;
 pub mod turns;

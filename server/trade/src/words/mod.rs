@@ -5,6 +5,7 @@ pub mod claim_number;
 pub mod ids;
 pub mod instrument;
 pub mod money;
+pub mod own_or_typical;
 pub mod paperwork;
 pub mod quote;
 pub mod quote_totals;

@@ -2,6 +2,7 @@
 
 use super::ids::OperationId;
 use super::money::{Currency, Money};
+use super::own_or_typical::Kind;
 use super::paperwork::LineKind;
 use super::quote_totals::{self, PercentOrAmount, QuoteInput, TaxClass, Totals};
 use crate::calculation::Refused;
@@ -73,6 +74,58 @@ pub enum ContentDiscount {
     Amount(Decimal),
 }
 
+/// The honest range: what may still turn up beyond what was found, and what it may cost. It is told
+/// with the quote and sealed with it; it authorises nothing.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, utoipa::ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct FurtherRange {
+    /// Typical while the shop has too few closed orders of its own.
+    pub kind: Kind,
+    /// Closed orders of the shop.
+    pub orders_count: u32,
+    /// Those of them that are alike in age, make and earlier repairs; 0 while typical.
+    pub alike_count: u32,
+    /// Whether the instrument is fifty years old or more.
+    pub is_old: bool,
+    /// In so many of 100 such instruments nothing more turned up.
+    pub none_of_hundred: u32,
+    /// In 50 of 100 no more cracks and open joints than this turned up later.
+    pub count_p50: u32,
+    /// In 85 of 100.
+    pub count_p85: u32,
+    /// In 50 of 100 they cost no more, tax included, in the quote's currency.
+    #[schema(value_type = PlainDecimal)]
+    pub cost_p50: Decimal,
+    /// In 85 of 100.
+    #[schema(value_type = PlainDecimal)]
+    pub cost_p85: Decimal,
+    /// In 95 of 100.
+    #[schema(value_type = PlainDecimal)]
+    pub cost_p95: Decimal,
+}
+
+impl FurtherRange {
+    /// What the owner is told of it, with the amounts as their page and letter write them; none
+    /// when in 85 of 100 such instruments nothing more is paid.
+    #[must_use]
+    pub fn words(&self, said: impl Fn(Decimal) -> String) -> Option<String> {
+        if self.cost_p85 <= Decimal::ZERO {
+            return None;
+        }
+        let opening = if self.is_old { "Old instruments hide cracks" } else { "An instrument can hide a crack" };
+        let half = if self.cost_p50 > Decimal::ZERO {
+            format!("in half of such instruments what turned up later cost more than {}, ", said(self.cost_p50))
+        } else {
+            format!("in {} of 100 such instruments nothing more turned up, ", self.none_of_hundred)
+        };
+        let rests_on = match self.kind {
+            Kind::Typical => "These are typical figures, not yet this shop’s own.".to_owned(),
+            Kind::Own => format!("This rests on {} instruments that were repaired here.", self.orders_count),
+        };
+        Some(format!("{opening}: {half}and in 15 of 100 it was more than {}. {rests_on}", said(self.cost_p85)))
+    }
+}
+
 /// Everything a quote version binds the owner and the shop to.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct QuoteContent {
@@ -92,6 +145,10 @@ pub struct QuoteContent {
     pub limit: Decimal,
     /// The last day on which it can be accepted, as a date of the shop.
     pub expires_on: NaiveDate,
+    /// What may still turn up, as told with it. Left out where nothing was told, so that older
+    /// versions keep their hash.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub range: Option<FurtherRange>,
 }
 
 impl QuoteContent {

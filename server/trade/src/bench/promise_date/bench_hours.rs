@@ -62,8 +62,14 @@ impl BenchHours {
             let away = |date: NaiveDate| {
                 technician.absent.iter().any(|absence| (absence.from..=absence.to).contains(&date))
             };
+            let at_bench = |from: i64, to: i64| {
+                // A part of a second is not worth a stretch of no length.
+                (from + ((to - from) as f64 * technician.share).round() as i64).clamp(from + 1, to)
+            };
             hours.add(
-                shop.iter().filter(|(date, ..)| !away(*date)).map(|(_, from, to)| (*from, *to)),
+                shop.iter()
+                    .filter(|(date, ..)| !away(*date))
+                    .map(|(_, from, to)| (*from, at_bench(*from, *to))),
             );
         }
         hours

@@ -117,6 +117,7 @@ struct OrderPlan<'q> {
     approval: Option<(WaitGiven<'q>, i64)>,
     parts: Option<ThreePointTable>,
     parts_until: u32,
+    lies: Option<ThreePointTable>,
     /// Steps without any failed test.
     steps: u32,
     can_fail: bool,
@@ -124,7 +125,10 @@ struct OrderPlan<'q> {
 
 impl OrderPlan<'_> {
     fn is_free_from_the_start(&self) -> bool {
-        self.not_before == 0 && self.approval.is_none() && self.parts.is_none()
+        self.not_before == 0
+            && self.approval.is_none()
+            && self.parts.is_none()
+            && self.lies.is_none()
     }
 }
 
@@ -189,7 +193,7 @@ impl<'q> Plan<'q> {
         let order = |order: &OrderPlan<'_>| {
             order.can_fail
                 || order.approval.is_some()
-                || order.parts.is_some_and(|parts| !parts.is_known())
+                || [order.parts, order.lies].iter().flatten().any(|days| !days.is_known())
         };
         let step = |step: &StepPlan| {
             !step.seconds.is_known()
@@ -312,6 +316,7 @@ impl<'q> OrderPlan<'q> {
             approval,
             parts,
             parts_until,
+            lies: order.lies.as_ref().map(|days| Leans::of(days, 86_400.0)),
             steps: order.tasks.len() as u32 + u32::from(order.test.is_some()),
             can_fail,
         }
@@ -449,10 +454,14 @@ impl Draw {
             self.parts[place] = (Leans::get().at(parts, stream.bits() as u32) + 0.5) as u32;
             free = free.max(self.parts[place]);
         }
+        self.free[place] = free;
+        if let Some(lies) = &order.lies {
+            let days = Leans::get().at(lies, stream.bits() as u32) + 0.5;
+            free = free.saturating_add(days as u32);
+        }
         if free >= plan.horizon {
             return Err(OutOfTime);
         }
-        self.free[place] = free;
         if order.steps > 0 {
             self.released.push((free, place as u32));
         }

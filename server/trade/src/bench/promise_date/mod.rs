@@ -29,6 +29,7 @@ pub use ready_dates::{Causes, Kept, ReadyDates};
 use crate::bench::three_point::ThreePoint;
 use crate::words::business_time::Calendar;
 use chrono::{DateTime, NaiveDate, Utc};
+use serde::{Deserialize, Serialize};
 use std::num::NonZeroUsize;
 
 /// Draws made unless another number is asked for.
@@ -46,10 +47,14 @@ pub struct Technician {
     pub skills: Vec<String>,
     /// When they are away, though the shop may be open.
     pub absent: Vec<Absence>,
+    /// The part of the opening hours that they spend at the bench, above 0 up to 1: of each
+    /// opening the first part counts. 1 in the JSON door, which knows no bench hours.
+    pub share: f64,
 }
 
 /// Dates on which a technician is away; both ends count.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, utoipa::ToSchema)]
+#[serde(deny_unknown_fields)]
 pub struct Absence {
     /// The first.
     pub from: NaiveDate,
@@ -99,6 +104,9 @@ pub struct OpenOrder {
     pub hold: Option<Hold>,
     /// Not in the shop before this.
     pub available_at: Option<DateTime<Utc>>,
+    /// Days of 86,400 s that it lies, once all that is over, although somebody could take it up.
+    /// None in the JSON door, which takes every order up at once.
+    pub lies: Option<ThreePoint>,
 }
 
 /// Leak tests of the past.

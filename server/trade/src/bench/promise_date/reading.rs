@@ -231,7 +231,7 @@ fn read_technician<'v>(
         nodes.iter().filter_map(|skill| reading.text_at(skill)).map(str::to_owned).collect();
     let nodes = reading.list_if(node, "absent");
     let absent = nodes.iter().filter_map(|absence| read_absence(reading, absence)).collect();
-    Some(Technician { id: id?, skills, absent })
+    Some(Technician { id: id?, skills, absent, share: 1.0 })
 }
 
 fn read_absence(reading: &mut Reading, node: &Node<'_>) -> Option<Absence> {
@@ -318,6 +318,7 @@ fn read_order<'v>(
         asked_at,
         hold,
         available_at,
+        lies: None,
     })
 }
 

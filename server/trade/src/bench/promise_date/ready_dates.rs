@@ -26,8 +26,8 @@ pub struct Causes {
     pub approval_days: f64,
     /// From now to the end of the hold.
     pub parts_days: f64,
-    /// From when the order can be worked on until it is ready: other orders first, the work
-    /// itself and the closed hours between.
+    /// From when the order can be worked on until it is ready: lying, other orders first, the
+    /// work itself and the closed hours between.
     pub bench_days: f64,
 }
 
@@ -59,6 +59,11 @@ impl ReadyDates {
     /// The dates on which it may be ready, rising, each with its share.
     pub fn shares(&self) -> impl Iterator<Item = (NaiveDate, f64)> {
         self.dates.iter().map(|(date, count)| (*date, f64::from(*count) / f64::from(self.draws)))
+    }
+
+    /// The dates on which it may be ready, rising, each with the number of draws in which it was.
+    pub fn counts(&self) -> impl Iterator<Item = (NaiveDate, u32)> {
+        self.dates.iter().copied()
     }
 
     /// The date by which it is ready in so many of 100 cases (1…100): the element ⌈q·n⌉ of

@@ -165,6 +165,22 @@ impl Calendar {
         &self.time_zone
     }
 
+    /// Open minutes of an ordinary week, by the clock on the shop's wall.
+    #[must_use]
+    pub fn weekly_minutes(&self) -> u32 {
+        let days = [
+            Weekday::Mon,
+            Weekday::Tue,
+            Weekday::Wed,
+            Weekday::Thu,
+            Weekday::Fri,
+            Weekday::Sat,
+            Weekday::Sun,
+        ];
+        let hours = days.iter().flat_map(|day| self.weekly.on(*day));
+        hours.map(|hours| u32::from(hours.to_minute - hours.from_minute)).sum()
+    }
+
     /// The date on the shop's wall at this instant.
     #[must_use]
     pub fn local_date(&self, at: DateTime<Utc>) -> NaiveDate {
