@@ -72,8 +72,10 @@ test("a baritone comes in, is repaired with a second crack on the way, and goes 
     await rui.keyboard.press("Space");
     await rui.keyboard.press("Escape");
     await rui.keyboard.press("8");
-    for (let day = 0; day < 7; day += 1) await rui.keyboard.press("ArrowUp");
-    await expect(rui.getByText("in 7 working days")).toBeVisible();
+    // It opens with the first day by which 17 of 20 such jobs would be ready; a later one is safer.
+    await expect(rui.getByText(/^1[789] of 20 jobs like this would be ready|^20 of 20/)).toBeVisible();
+    await rui.keyboard.press("ArrowUp");
+    await expect(rui.getByText(/in \d+ working days/)).toBeVisible();
   });
 
   const checkedIn = await timed(rui, orders, () => rui.keyboard.press("Control+Enter"));

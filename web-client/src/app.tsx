@@ -16,6 +16,7 @@ const CheckIn = lazy(() => import("./screens/check-in").then((screen) => screen.
 const WorkOrder = lazy(() => import("./screens/work-order").then((screen) => screen.WorkOrder));
 const Handover = lazy(() => import("./screens/handover").then((screen) => screen.Handover));
 const AtCounter = lazy(() => import("./screens/at-counter").then((screen) => screen.AtCounter));
+const Evening = lazy(() => import("./screens/evening").then((screen) => screen.Evening));
 const Find = lazy(() => import("./screens/find").then((screen) => screen.Find));
 const Shop = lazy(() => import("./screens/shop").then((screen) => screen.ShopScreen));
 
@@ -59,7 +60,8 @@ function Inside() {
     void listen(
       (change) => {
         lastChange.value = change;
-        said.value = change.claim_number ? `${change.claim_number} ${change.words}` : change.words;
+        // New dates come all day long; nobody needs to hear of each.
+        if (change.kind !== "forecast") said.value = change.claim_number ? `${change.claim_number} ${change.words}` : change.words;
         fetchBoardSoon();
       },
       () => void fetchBoard(),
@@ -80,6 +82,7 @@ function Inside() {
         <Route path="/work-orders/:number/handover" component={Handover} />
         <Route path="/work-orders/:number/done-at-counter" component={AtCounter} />
         <Route path="/work-orders/:number/:part?" component={WorkOrder} />
+        <Route path="/evening" component={Evening} />
         <Route path="/shop" component={Shop} />
         <Route default component={Board} />
       </Router>

@@ -178,6 +178,10 @@ export const SCREENS: Record<string, (seat: Seat) => Promise<Page | void>> = {
     await seat.press(/^Check in, e-mail receipt/);
     await expect(seat.page.getByText("Still needed:")).toBeVisible();
   },
+  "the evening": async (seat) => {
+    await seat.go("/evening");
+    await expect(seat.page.getByRole("heading", { name: /likely late/i, level: 2 })).toBeVisible();
+  },
   "work orders": async (seat) => {
     await seat.go("/work-orders");
     await expect(seat.page.getByRole("table").or(seat.page.getByRole("list")).first()).toBeVisible();

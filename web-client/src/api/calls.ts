@@ -42,6 +42,12 @@ export const shop = {
 
 export const families = () => get<S.Families>("/families");
 export const familyMap = (family: S.Family) => get<S.FamilyMap>(`/families/${at(family)}/part-map`);
+export const forecast = {
+  all: () => get<S.Forecast>("/forecast"),
+  // Asked for by POST because the question is long; it keeps nothing, so it needs no key.
+  ofNew: (asked: S.AskedForecast, signal?: AbortSignal) =>
+    door.ask<S.NewOrdersForecast>({ method: "POST", path: "/forecast", body: asked, ...(signal === undefined ? {} : { signal }) }),
+};
 export const methods = () => get<S.Methods>("/methods");
 export const places = () => get<S.Places>("/places");
 

@@ -57,6 +57,9 @@ export type FamilyMap = Of["FamilyPartMap"];
 export type OrderLine = Of["OrderLine"];
 export type Board = Of["Board"];
 export type BoardOrder = Of["BoardOrder"];
+export type Forecast = Of["Forecast"];
+export type LikelyLate = Of["LikelyLate"];
+export type NewOrdersForecast = Of["NewOrdersForecast"];
 export type WorkOrder = Of["WorkOrder"];
 export type Finding = Of["Finding"];
 export type Operation = Of["Operation"];
@@ -86,6 +89,7 @@ export type Instruments = Of["Instruments"];
 // What the client sends.
 export type TaxClass = Of["ContentTaxClass"];
 export type NewWorkOrder = Of["NewWorkOrder"];
+export type AskedForecast = Of["AskedForecast"];
 export type NewStageChange = Of["NewStageChange"];
 export type ClaimWish = Of["ClaimWish"];
 export type NewEnding = Of["NewEnding"];

@@ -12,7 +12,7 @@ import { LineStrip } from "../elements/line-strip";
 import { useKeys } from "../elements/use-keys";
 import { useArrival, useTitle } from "../elements/use-title";
 import { PHONE, useMedia, useWindowHeight } from "../elements/use-window";
-import { dayWords, shortDateWords } from "../shop/dates";
+import { dayWords, shortDateWords, spanWords } from "../shop/dates";
 import { filterInAddress, isForecast, isLikelyLate, passes, readFilter, TURNS, type Filter } from "../shop/filters";
 import { bellOf, placeOfDays } from "../shop/bell";
 import { byPromise, byWait, fold, RAILS, rowsThatFit, TAG_SIZES, threadsOf, walk, type Spot, type Thread } from "../shop/hanging";
@@ -343,6 +343,7 @@ function FilterBar({ board, filter, onChoose }: { board: BoardShape; filter: Fil
           </button>
         ))}
         <span class="sp k" />
+        {board.stages.some((one) => one.reach_kind === "typical") && <span class="quiet k">{words.board.typical}</span>}
         <WhoseFilter people={board.people} filter={filter} onChoose={onChoose} />
       </div>
     </section>
@@ -469,6 +470,7 @@ function Hand({ order, nothingShown }: { order: BoardOrder | undefined; nothingS
       <p>
         <span>
           <b>{order.customer_name} · {order.instrument_words}</b> · {words.board.promised(dayWords(order.promised_on))}
+          {order.ready_p50 && order.ready_p85 && order.ready_p95 ? `, ${words.board.likelyReady(dayWords(order.ready_p85), spanWords(order.ready_p50, order.ready_p95))}` : ""}
           {order.claimed_by ? ` · ${words.board.claimedBy(order.claimed_by.name)}` : ""}
           {order.place ? ` · ${words.board.at(order.place)}` : ""}
         </span>

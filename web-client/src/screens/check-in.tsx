@@ -10,11 +10,13 @@ import { useKeys } from "../elements/use-keys";
 import { useTitle } from "../elements/use-title";
 import { AreaField, SelectField, TextField } from "../elements/form";
 import { countMarks, emptyDraft, missingIn, nextOf, orderOf, type CheckInDraft, type Missing } from "../shop/check-in-draft";
-import { addDays, dayWords } from "../shop/dates";
+import { dayWords } from "../shop/dates";
 import { instrumentWords } from "../shop/instrument";
+import { LEAST_OF_TWENTY, readyBy } from "../shop/twenty";
 import { board, places, shopHere, todayHere } from "../store";
 import { words } from "../words";
 import { Looks } from "./check-in/looks";
+import { Planned, SimilarCost, useForecast } from "./check-in/planned";
 import { LookNow, What } from "./check-in/what";
 import { Who } from "./check-in/who";
 
@@ -69,11 +71,14 @@ export function CheckIn() {
     setDraft((old) => ({ ...old, ...part }));
   };
   async function finish(next: boolean) {
-    const lacks = missingIn(draft, today, shop.currency);
+    const lacks = missingIn(draft, today, shop.currency, ofTwenty);
     setMissing(lacks);
     const order = orderOf(draft, today, shop.currency, shop.language);
     if (order === undefined) return goTo(main.current, lacks[0]?.step ?? 1);
+    if (lacks.length > 0) return goTo(main.current, lacks[0]?.step ?? 1);
+    const why = ofTwenty !== undefined && ofTwenty < LEAST_OF_TWENTY ? words.checkIn.promiseNote(ofTwenty, draft.promiseReason.trim()) : undefined;
     await act.run((once) => calls.orders.checkIn(order, once), (made) => {
+      if (why !== undefined) void calls.orders.note(made.id, why, crypto.randomUUID());
       setDone(made);
       setKept(false);
       setDraft(next ? nextOf(draft, asFound(made.customer), asFound(made.owner)) : emptyDraft());
@@ -106,6 +111,8 @@ export function CheckIn() {
   }
 
   const family = typeof draft.instrument === "object" ? draft.instrument.family : draft.newInstrument.family === "" ? undefined : draft.newInstrument.family;
+  const forecast = useForecast(family, draft.mayCost);
+  const ofTwenty = forecast === undefined || forecast.twenty.length === 0 || draft.promisedOn === "" ? undefined : readyBy(forecast.twenty, draft.promisedOn);
   const lacks = (what: Missing["what"]) => missing.some((one) => one.what === what);
   const dayFault = lacks("past") ? words.checkIn.plannedPast : lacks("date") ? words.checkIn.needs.date : faultAt(act.refusal, "/promised_on");
   return (
@@ -154,7 +161,7 @@ export function CheckIn() {
             <Looks draft={draft} onDraft={change} family={family} />
             <div class="two">
               <TextField label={words.checkIn.conditionNote} value={draft.conditionNote} onInput={(event) => change({ conditionNote: event.currentTarget.value })} />
-              <TextField label={words.checkIn.keepAsIs} value={draft.keepAsIs} onInput={(event) => change({ keepAsIs: event.currentTarget.value })} />
+              <TextField label={words.checkIn.keepAsIs} placeholder={words.checkIn.keepPlaceholder} value={draft.keepAsIs} onInput={(event) => change({ keepAsIs: event.currentTarget.value })} />
             </div>
           </div>
           <div class="two wide-first">
@@ -172,7 +179,7 @@ export function CheckIn() {
           <div class="step" data-stop-in="7">
             <Step n={7} />
             <div class="amount-row">
-              <p class="quiet">{words.checkIn.mayCost}</p>
+              <p class="quiet">{words.checkIn.mayCost} <SimilarCost forecast={forecast} /> {words.checkIn.mayCostEmpty}</p>
               <TextField label={words.checkIn.mayCostLabel} hideLabel class="money" inputMode="decimal" value={draft.mayCost} fault={lacks("amount") ? words.checkIn.noAmount(shop.currency) : faultAt(act.refusal, "/may_cost/amount")} onInput={(event) => change({ mayCost: event.currentTarget.value })} />
             </div>
             <div class="amount-row">
@@ -182,33 +189,11 @@ export function CheckIn() {
           </div>
           <div class="step" data-stop-in="8">
             <Step n={8} />
-            <div class="day-row">
-              <TextField
-                label={words.checkIn.planned}
-                hideLabel
-                type="date"
-                class="day"
-                min={today}
-                value={draft.promisedOn}
-                fault={dayFault}
-                onInput={(event) => change({ promisedOn: event.currentTarget.value })}
-                onKeyDown={(event) => {
-                  if (event.key !== "ArrowUp" && event.key !== "ArrowDown") return;
-                  event.preventDefault();
-                  change({ promisedOn: anotherDay(draft.promisedOn, event.key === "ArrowUp" ? 1 : -1, today, openDays) });
-                }}
-              />
-              <p class="quiet">
-                {draft.promisedOn === "" ? words.checkIn.plannedNone : (
-                  <><b>{dayWords(draft.promisedOn)}</b>{openDays.includes(draft.promisedOn) ? `, ${words.checkIn.plannedIn(openDays.filter((day) => day < draft.promisedOn && day >= today).length)}` : draft.promisedOn > (openDays.at(-1) ?? "9999") ? "" : `. ${words.checkIn.plannedClosed}`}</>
-                )}{" "}
-                <span class="by-key"><kbd>↑</kbd> <kbd>↓</kbd> {words.checkIn.plannedHelp}</span>
-              </p>
-            </div>
+            <Planned draft={draft} onDraft={change} forecast={forecast} today={today} openDays={openDays} fault={dayFault} reasonFault={lacks("reason") ? words.checkIn.needs.reason : undefined} />
           </div>
           <GrowingTag draft={draft} />
           <div class="finish">
-            {missing.length > 0 && <StillNeeded missing={missing.filter((one) => missingIn(draft, today, shop.currency).some((now) => now.what === one.what))} onJump={(step) => goTo(main.current, step)} />}
+            {missing.length > 0 && <StillNeeded missing={missing.filter((one) => missingIn(draft, today, shop.currency, ofTwenty).some((now) => now.what === one.what))} onJump={(step) => goTo(main.current, step)} />}
             <RefusalNote refusal={act.refusal} />
             <button type="button" class="btn main" disabled={act.busy} onClick={() => void finish(false)}>
               {hasMail(draft) ? words.checkIn.finish8 : words.checkIn.finish8NoMail} <kbd>Ctrl Enter</kbd>
@@ -256,15 +241,6 @@ function focusIn(place: Element): void {
 function goTo(main: HTMLElement | null, step: number | "1-new" | "1-owner" | "1-owner-new"): void {
   const place = main?.querySelector(`[data-stop="${step}"]`) ?? main?.querySelector(`[data-stop-in="${step}"]`);
   if (place != null) focusIn(place.matches("input[type=radio]") ? (place.closest("fieldset") ?? place) : place);
-}
-
-/** The next or the previous open day; days beyond the known ones are taken one by one. */
-function anotherDay(from: string, step: 1 | -1, today: string, openDays: readonly string[]): string {
-  const start = from === "" ? today : from;
-  const known = step > 0 ? openDays.find((day) => day > start) : openDays.findLast((day) => day < start);
-  if (known !== undefined) return known;
-  const next = addDays(start, step);
-  return next < today ? start : next;
 }
 
 function CameWith({ draft, onDraft }: { draft: CheckInDraft; onDraft: (change: Partial<CheckInDraft>) => void }) {

@@ -22,6 +22,14 @@ describe("a check-in", () => {
     expect(what(draft({ mayCost: "lots", promisedOn: "2026-06-10" }))).toEqual(["7 amount", "8 past"]);
     expect(what(draft({ mayCost: "", promisedOn: TODAY }))).toEqual([]);
   });
+  test("asks why, when fewer than 10 of 20 jobs like this would be ready by the day", () => {
+    const asks = (ofTwenty: number | undefined, promiseReason = "") => missingIn(draft({ promiseReason }), TODAY, "EUR", ofTwenty).map((one) => one.what);
+    expect(asks(9)).toEqual(["reason"]);
+    expect(asks(9, " ")).toEqual(["reason"]);
+    expect(asks(9, "The concert is on that day")).toEqual([]);
+    expect(asks(10)).toEqual([]);
+    expect(asks(undefined)).toEqual([]);
+  });
   test("sends what was given and leaves out what was not", () => {
     expect(orderOf(draft({ mayCost: "340", accessories: ["case"], marks: { bell: ["dent", "scratch"] } }), TODAY, "EUR", "en")).toEqual({
       customer_id: "c1", instrument: { family: "baritone", maker: "Halvane" }, complaint: "Hard to blow.",

@@ -1,5 +1,6 @@
 import type { Customer, CustomerKind, Family, Instrument, MailWanted, MarkKind, NewWorkOrder } from "../api/shapes";
 import { readAmount } from "./money";
+import { LEAST_OF_TWENTY } from "./twenty";
 
 /** Somebody the shop does not know yet, as typed. */
 export type NewPersonDraft = { kind: CustomerKind; name: string; phone: string; email: string; mail_wanted: MailWanted };
@@ -27,6 +28,8 @@ export type CheckInDraft = {
   mayCost: string;
   examinationFee: string;
   promisedOn: string;
+  /** Why this day, where few jobs like this would be ready by then. */
+  promiseReason: string;
 };
 
 function emptyPerson(): NewPersonDraft {
@@ -53,6 +56,7 @@ export function emptyDraft(): CheckInDraft {
     mayCost: "",
     examinationFee: "",
     promisedOn: "",
+    promiseReason: "",
   };
 }
 
@@ -83,9 +87,10 @@ export function countMarks(marks: CheckInDraft["marks"], kind?: MarkKind): numbe
 }
 
 /** What keeps the check-in from being made, by the step (from 1) where it is put right. */
-export type Missing = { step: 1 | 2 | 3 | 7 | 8; what: "who" | "owner" | "what" | "says" | "amount" | "fee" | "date" | "past" };
+export type Missing = { step: 1 | 2 | 3 | 7 | 8; what: "who" | "owner" | "what" | "says" | "amount" | "fee" | "date" | "past" | "reason" };
 
-export function missingIn(draft: CheckInDraft, today: string, currency: string): Missing[] {
+/** `ofTwenty`: how many of twenty jobs like this would be ready by the day chosen, where that is known. */
+export function missingIn(draft: CheckInDraft, today: string, currency: string, ofTwenty?: number): Missing[] {
   const missing: Missing[] = [];
   if (isNobody(draft.customer, draft.newCustomer)) missing.push({ step: 1, what: "who" });
   if (draft.ownerApart && isNobody(draft.owner, draft.newOwner)) missing.push({ step: 1, what: "owner" });
@@ -95,6 +100,7 @@ export function missingIn(draft: CheckInDraft, today: string, currency: string):
   if (draft.examinationFee.trim() !== "" && readAmount(draft.examinationFee, currency) === undefined) missing.push({ step: 7, what: "fee" });
   if (draft.promisedOn === "") missing.push({ step: 8, what: "date" });
   else if (draft.promisedOn < today) missing.push({ step: 8, what: "past" });
+  else if (ofTwenty !== undefined && ofTwenty < LEAST_OF_TWENTY && draft.promiseReason.trim() === "") missing.push({ step: 8, what: "reason" });
   return missing;
 }
 

@@ -188,6 +188,13 @@ export function QuoteDraft({ quote, order, reload, onSent, folded = false }: Par
           <TextField label={words.quoteTab.expires} type="date" value={draft.expires_on} onInput={(event) => change({ ...draft, expires_on: event.currentTarget.value })} />
         </div>
         <p class="quiet">{words.quoteTab.limitHelp}</p>
+        {saved.range != null && <p class="heed">{rangeWords(saved)}</p>}
+        {saved.suggested_limit != null && (
+          <p class="row">
+            <span class="grow">{words.quoteTab.suggestedLimit(moneyWords(saved.suggested_limit))}</span>
+            <button type="button" class="btn" onClick={() => { if (saved.suggested_limit != null) change({ ...draft, limit: saved.suggested_limit.amount }); }}>{words.quoteTab.takeLimit}</button>
+          </p>
+        )}
         <AreaField label={words.quoteTab.message} rows={3} value={draft.message} onInput={(event) => change({ ...draft, message: event.currentTarget.value })} />
       </div>
       <RefusalNote refusal={refusal} title={words.quoteTab.notSaved} onReload={() => void takeTheirs()} />
@@ -220,6 +227,13 @@ function lineAmount(quote: Quote, at: number): string {
   if (total !== undefined) return moneyWords(total.amount);
   const each = moneyWords({ amount: line.unit_price, currency: quote.limit.currency });
   return line.quantity === "1" ? each : words.quoteTab.times(line.quantity, each);
+}
+
+/** What may still turn up, with what it rests on. */
+function rangeWords({ range, limit: { currency } }: Quote): string {
+  if (range == null) return "";
+  const money = (amount: string) => moneyWords({ amount, currency });
+  return words.quoteTab.range(range.none_of_hundred, money(range.cost_p50), money(range.cost_p85), money(range.cost_p95), range.kind === "typical" ? undefined : range.alike_count);
 }
 
 function totalWords(quote: Quote): string {
@@ -303,6 +317,7 @@ function QuoteSheet({ quote, order, reload, current }: PartProps & { quote: Quot
         </tbody>
       </table>
       <p>{words.quoteTab.limit} <b>{moneyWords(quote.limit)}</b></p>
+      {quote.range != null && <p class="quiet">{rangeWords(quote)}</p>}
       {decision && (
         <div class="heed">
           <b>{words.quoteTab.decided(words.answers[decision.answer], words.answerHow[decision.how], decision.typed_name, when(decision.decided_at))}</b>

@@ -1,0 +1,144 @@
+import { useEffect, useState } from "preact/hooks";
+import { fetchBoard } from "../app";
+import * as calls from "../api/calls";
+import type { Forecast, LikelyLate } from "../api/shapes";
+import { Chip } from "../elements/chip";
+import { Head, Thumb } from "../elements/head";
+import { LineStrip } from "../elements/line-strip";
+import { RefusalNote } from "../elements/refusal-note";
+import type { Refusal } from "../elements/use-act";
+import { useKeys } from "../elements/use-keys";
+import { useArrival, useTitle } from "../elements/use-title";
+import { dateAt, dayNumberWords, dayWords, longDayWords, shortDateWords } from "../shop/dates";
+import { eveningScale, holdsToLookAt, longOnShelf, placeOn } from "../shop/evening";
+import { board, lastChange, shopHere, todayHere } from "../store";
+import { words } from "../words";
+
+/** So long an instrument may stand on the shelf before the evening speaks of it. */
+const LONG_ON_SHELF_DAYS = 10;
+
+/** Ten minutes before locking up: which promises are likely to be missed, and what would help. */
+export function Evening() {
+  useTitle(words.evening.title);
+  useArrival();
+  const [forecast, setForecast] = useState<Forecast>();
+  const [refusal, setRefusal] = useState<Refusal>();
+  const shop = shopHere();
+  const shown = board.value?.board;
+  async function fetchForecast() {
+    const answer = await calls.forecast.all();
+    if (answer.kind === "ok") setForecast(answer.value);
+    setRefusal(answer.kind === "ok" ? undefined : answer);
+  }
+  const fetchAll = () => Promise.all([fetchBoard(), fetchForecast()]);
+  useEffect(() => void fetchAll(), []);
+  // Every change is followed by the board; the dates come with a change of their own.
+  const change = lastChange.value;
+  useEffect(() => {
+    if (change?.kind === "forecast") void fetchForecast();
+  }, [change]);
+  useKeys({ p: () => print() });
+  const today = shown?.today ?? todayHere();
+  const orders = shown?.orders ?? [];
+  const shelf = longOnShelf(orders, today, LONG_ON_SHELF_DAYS, (instant) => dateAt(instant, shop.time_zone));
+  const holds = holdsToLookAt(orders, today, shown?.open_days ?? []);
+  return (
+    <div class="page evening">
+      <Head at="evening" />
+      <LineStrip onAgain={() => void fetchAll()} />
+      <main id="main" class="eve" tabIndex={-1}>
+        <header class="row">
+          <h1>{words.evening.heading(longDayWords(today))}</h1>
+          {shown !== undefined && <span class="quiet grow">{words.evening.open(orders.length)}</span>}
+          <button type="button" class="btn" onClick={() => print()}>{words.evening.print} <kbd>P</kbd></button>
+        </header>
+        <div class="ledger">
+          <section aria-labelledby="late-title">
+            {forecast === undefined ? (
+              refusal === undefined ? <p role="status" class="quiet">{words.common.fetching}</p> : <RefusalNote refusal={refusal} onReload={() => void fetchAll()} />
+            ) : (
+              <Late forecast={forecast} today={today} openDays={shown?.open_days ?? []} />
+            )}
+          </section>
+          <section aria-labelledby="also-title">
+            <h2 id="also-title">{words.evening.also}</h2>
+            <dl class="also">
+              <dt>{words.evening.shelf(LONG_ON_SHELF_DAYS)}</dt>
+              <dd>
+                {shelf.length === 0 && words.evening.none}
+                <ul>{shelf.map((one) => <li key={one.order.id}><a href={`/work-orders/${one.order.claim_number}`}>{one.order.claim_number}</a> {one.order.customer_name} · {words.families[one.order.family]}, {words.board.shelfSpoken(one.days)}{one.order.customer_phone ? <> · <a href={`tel:${one.order.customer_phone.replaceAll(/[^\d+]/g, "")}`}>{words.evening.ring(one.order.customer_phone)}</a></> : null}</li>)}</ul>
+              </dd>
+              <dt>{words.evening.holds}</dt>
+              <dd>
+                {holds.length === 0 && words.evening.none}
+                <ul>{holds.map((one) => <li key={one.id}><a href={`/work-orders/${one.claim_number}`}>{one.claim_number}</a> {one.customer_name} · {words.families[one.family]}{one.held_until ? `, ${words.order.heldLook(dayWords(one.held_until))}` : ""}</li>)}</ul>
+              </dd>
+              {forecast !== undefined && forecast.nobody_can.length > 0 && (
+                <><dt>{words.evening.nobodyCan}</dt><dd>{forecast.nobody_can.map((number) => <a key={number} href={`/work-orders/${number}`}>{number} </a>)}</dd></>
+              )}
+            </dl>
+          </section>
+        </div>
+      </main>
+      <Thumb at="evening" />
+    </div>
+  );
+}
+
+function Late({ forecast, today, openDays }: { forecast: Forecast; today: string; openDays: readonly string[] }) {
+  const { likely_late: late, basis } = forecast;
+  const scale = eveningScale(today, openDays, late);
+  const outside = late.filter((one) => one.waits_for !== "shop").length;
+  return (
+    <>
+      <div class="row">
+        <h2 id="late-title" class="grow">{words.evening.likelyLate(late.length)}</h2>
+        {late.length > 0 && (
+          <span class="late-key quiet" aria-hidden="true">
+            <span class="key-bar"><i /></span> {words.evening.keyBar} <Flag /> {words.evening.keyFlag}
+          </span>
+        )}
+      </div>
+      {forecast.as_of == null && <p class="quiet">{words.evening.noForecast}</p>}
+      {late.length > 0 && (
+        <ol class="late">
+          <li class="scale-row" aria-hidden="true"><span class="who" /><span class="due" /><span class="when">{scale.map((day, i) => <b key={day} style={{ "--at": (i + 0.5) / scale.length }}>{dayNumberWords(day)}</b>)}</span><span class="why" /></li>
+          {late.map((one) => <LateRow key={one.order.work_order_id} late={one} scale={scale} today={today} />)}
+        </ol>
+      )}
+      {late.length > 1 && outside > 0 && <p><b>{words.evening.outside(outside, late.length)}</b> {words.evening.outsideMore}</p>}
+      {basis != null && (
+        <p class="quiet small">
+          {basis.kind === "typical" && <b>{words.checkIn.typical} </b>}
+          {words.evening.basis(basis.closed_orders_count, basis.open_orders_count, basis.people_count)}
+        </p>
+      )}
+    </>
+  );
+}
+
+function LateRow({ late: { order, customer_name, instrument_words, waits_for, help, ring, ring_phone }, scale, today }: { late: LikelyLate; scale: readonly string[]; today: string }) {
+  const address = `/work-orders/${order.claim_number}`;
+  const from = placeOn(scale, order.ready_p50);
+  const to = placeOn(scale, order.ready_p95);
+  const safe = placeOn(scale, order.ready_p85);
+  const flag = placeOn(scale, order.promised_on);
+  const at = (place: number | "before" | "after") => (place === "before" ? 0 : place === "after" ? 1 : place);
+  return (
+    <li>
+      <span class="who"><Chip turn={waits_for} turned /> <a class="no" href={address}>{order.claim_number}</a><br /><span class="quiet">{customer_name} · {instrument_words}</span></span>
+      <b class="due">{order.promised_on < today ? words.evening.past(shortDateWords(order.promised_on)) : shortDateWords(order.promised_on)}</b>
+      <span class="when" aria-hidden="true" style={{ "--from": at(from), "--to": at(to), "--safe": at(safe), "--flag": at(flag) }}>
+        {from !== "after" && <i class="bar-of" />}
+        {typeof safe === "number" ? <i class="dot-of" /> : <i class="after-of" />}
+        {flag === "before" ? <i class="before-of" /> : <span class={flag === "after" ? "flag-of beyond" : "flag-of"}><Flag /></span>}
+      </span>
+      <span class="vh">{words.evening.spoken(dayWords(order.ready_p50), dayWords(order.ready_p95), dayWords(order.ready_p85), words.board.likelyLateBy(order.likely_days_late))}</span>
+      <span class="why">{help.why}<br />{ring_phone ? <a href={`tel:${ring_phone.replaceAll(/[^\d+]/g, "")}`}>{ring ? words.evening.ringName(ring.name, ring_phone) : words.evening.ring(ring_phone)}</a> : <a href={address}>{help.helps}</a>}</span>
+    </li>
+  );
+}
+
+function Flag() {
+  return <svg class="flag" width="12" height="18" viewBox="0 0 12 18" aria-hidden="true"><path d="M2 1v17M2 2h9v6h-9" fill="none" stroke="currentColor" stroke-width="2" /></svg>;
+}
