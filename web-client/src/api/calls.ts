@@ -116,6 +116,11 @@ export const operations = {
     post<S.Operation>(`/operations/${at(id)}/time`, { action, ...(stop_other === undefined ? {} : { stop_other }) }, once),
 };
 
+export const plan = {
+  get: (order: string) => get<S.Plan>(`/work-orders/${at(order)}/plan`),
+  fix: (order: string, own: { steps: S.FixedStep[]; reason?: string }, seen: number) => put<S.Plan>(`/work-orders/${at(order)}/plan`, own, seen),
+};
+
 export const quotes = {
   draft: (order: string, quote: S.NewQuote, once: string) => post<S.Quote>(`/work-orders/${at(order)}/quotes`, quote, once),
   write: (id: string, quote: S.NewQuote, seen: number) => put<S.Quote>(`/quotes/${at(id)}`, quote, seen),

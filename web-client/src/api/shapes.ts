@@ -142,3 +142,5 @@ export type Change = {
   words: string;
   at: string;
 };
+
+export type { FixedStep, HeatConflict, HeatCurve, Plan, PlanStep, Way } from "./plan";

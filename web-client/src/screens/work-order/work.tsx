@@ -1,7 +1,7 @@
 import { useLocation } from "preact-iso/router";
 import { useEffect, useState } from "preact/hooks";
 import * as calls from "../../api/calls";
-import type { Operation, OperationEdit, OperationKind } from "../../api/shapes";
+import type { Operation, OperationEdit, OperationKind, Plan, PlanStep } from "../../api/shapes";
 import { Chip } from "../../elements/chip";
 import { isOneOf } from "../../elements/form";
 import { draftOf, OperationFields, readDraft, type Draft, type Step } from "../../elements/operation-form";
@@ -9,12 +9,16 @@ import { ReasonPicker } from "../../elements/reason-picker";
 import { RefusalNote } from "../../elements/refusal-note";
 import { plainWords, StalePanel } from "../../elements/stale-panel";
 import { useAct } from "../../elements/use-act";
+import { usePlan } from "../../elements/use-plan";
 import { keepClock, keptStop } from "../../kept";
 import { clockWords, runningWords } from "../../shop/dates";
 import { moneyWords } from "../../shop/money";
+import { planRows } from "../../shop/plan-order";
 import { methods, now, personHere, shopHere } from "../../store";
 import { words } from "../../words";
 import type { PartProps } from "../work-order";
+import { Heat } from "./heat";
+import { Arrange, PlanSays, stepWords, UnplannedStep } from "./plan";
 
 /** The steps on the bench, with the clock. */
 export function WorkPart({ order, reload }: PartProps) {
@@ -25,24 +29,35 @@ export function WorkPart({ order, reload }: PartProps) {
   useEffect(() => {
     if (planned !== undefined) setWriting("new");
   }, [planned]);
-  const shown = order.operations.filter((one) => one.state !== "struck");
+  const { plan, adopt } = usePlan(order);
+  const [arranging, setArranging] = useState<PlanStep[]>();
+  const rows = planRows(order.operations, plan?.own?.steps ?? plan?.steps ?? []);
   const struck = order.operations.filter((one) => one.state === "struck");
+  const isOpen = order.stage !== "closed";
   return (
     <>
-      {shown.length === 0 && writing !== "new" && <div class="sheet"><b>{words.workTab.none}</b> {words.workTab.noneMore}</div>}
-      <ol class="ops">
-        {shown.map((operation) =>
-          writing === operation.id ? (
-            <li key={operation.id}><StepForm order={order} reload={reload} operation={operation} onClose={() => setWriting(undefined)} /></li>
-          ) : (
-            <StepLine key={operation.id} operation={operation} order={order} reload={reload} onWrite={() => setWriting(operation.id)} />
-          ),
-        )}
-      </ol>
+      {rows.length === 0 && writing !== "new" && <div class="sheet"><b>{words.workTab.none}</b> {words.workTab.noneMore}</div>}
+      {plan !== undefined && plan.conflicts.length > 0 && <Heat plan={plan} order={order} />}
+      {plan !== undefined && <PlanSays plan={plan} onArrange={isOpen && arranging === undefined && plan.steps.length > 1 ? () => setArranging(plan.own?.steps ?? plan.steps) : undefined} />}
+      {plan !== undefined && arranging !== undefined ? (
+        <Arrange order={order} plan={plan} steps={arranging} onSteps={setArranging} onFixed={(next) => { adopt(next); setArranging(undefined); void reload(); }} onLeave={() => setArranging(undefined)} />
+      ) : (
+        <ol class="ops">
+          {rows.map((row) => {
+            if (row.operation === undefined) return <UnplannedStep key={`${row.step.kind} ${row.step.joint?.id ?? ""}`} step={row.step} order={order} reload={reload} />;
+            const { operation } = row;
+            return writing === operation.id ? (
+              <li key={operation.id}><StepForm order={order} reload={reload} operation={operation} onClose={() => setWriting(undefined)} /></li>
+            ) : (
+              <StepLine key={operation.id} operation={operation} step={row.step} plan={plan} order={order} reload={reload} onWrite={() => setWriting(operation.id)} />
+            );
+          })}
+        </ol>
+      )}
       {writing === "new" ? (
         <StepForm order={order} reload={reload} kind={planned} onClose={() => setWriting(undefined)} />
       ) : (
-        order.stage !== "closed" && <button type="button" class="btn" onClick={() => setWriting("new")}>{words.workTab.add}</button>
+        isOpen && <button type="button" class="btn" onClick={() => setWriting("new")}>{words.workTab.add}</button>
       )}
       {struck.length > 0 && (
         <details>
@@ -54,7 +69,7 @@ export function WorkPart({ order, reload }: PartProps) {
   );
 }
 
-function StepLine({ operation, order, reload, onWrite }: PartProps & { operation: Operation; onWrite: () => void }) {
+function StepLine({ operation, step, plan, order, reload, onWrite }: PartProps & { operation: Operation; step?: PlanStep | undefined; plan: Plan | undefined; onWrite: () => void }) {
   const act = useAct();
   const [striking, setStriking] = useState(false);
   const me = personHere();
@@ -70,12 +85,15 @@ function StepLine({ operation, order, reload, onWrite }: PartProps & { operation
     ...(operation.rework_count > 0 ? [words.workTab.rework(operation.rework_count)] : []),
     ...(operation.claimed_by && operation.state !== "done" ? [words.workTab.claimedBy(operation.claimed_by.name)] : []),
     ...(operation.to_check ? [words.workTab.check] : []),
+    ...(step === undefined || operation.state === "done" ? [] : stepWords(step)),
   ];
   const stopped = keptStop(operation);
   const running = operation.state === "running" && stopped === undefined;
   const isMine = operation.running?.by.id === me.id;
   const done = operation.state === "done";
-  const cautions = running || operation.may_start ? (methods.value.find((one) => one.id === operation.method_id)?.cautions ?? []) : [];
+  // The plan knows what stands near the flame; without one the method's own cautions are told.
+  const slugs = step?.cautions ?? (running || operation.may_start ? (methods.value.find((one) => one.id === operation.method_id)?.cautions ?? []) : []);
+  const cautions = slugs.map((slug) => plan?.cautions.find((one) => one.slug === slug)?.words ?? words.cautions[slug] ?? slug);
   const [asked, setAsked] = useState<"start" | "stop" | "done">();
   async function time(action: "start" | "stop" | "done", stop_other?: boolean) {
     setAsked(action);
@@ -109,7 +127,7 @@ function StepLine({ operation, order, reload, onWrite }: PartProps & { operation
       </div>
       {!done && !operation.may_start && !running && operation.why_not && <p class="about heed">{operation.why_not}</p>}
       {cautions.length > 0 && !done && (
-        <p class="heed">{cautions.map((slug) => words.cautions[slug] ?? slug).join(" · ")} · <span class="quiet">{words.order.cautionEnd}</span></p>
+        <p class="heed">{cautions.join(" · ")} · <span class="quiet">{words.order.cautionEnd}</span></p>
       )}
       {!done && stopped === undefined && order.stage !== "closed" && (
         <div class="acts">
