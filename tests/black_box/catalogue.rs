@@ -25,7 +25,7 @@ const DIRECTORIES: [&str; 7] = [
 ];
 
 /// Rows that are only ever added (domain rule 9).
-const APPEND_ONLY: [&str; 11] = [
+const APPEND_ONLY: [&str; 12] = [
     "stage_changes",
     "tests",
     "pressure_tests",
@@ -34,6 +34,7 @@ const APPEND_ONLY: [&str; 11] = [
     "disputes",
     "payments",
     "handovers",
+    "waivers",
     "audit",
     "notes",
     "counter_marks",

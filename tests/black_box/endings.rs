@@ -31,10 +31,23 @@ fn an_order_is_withdrawn_at_once_while_nothing_is_apart() {
 fn the_owner_who_never_answers_ends_an_order_from_the_examination_or_from_approval() {
     let shop = TestShop::open();
     let greta = shop.front_desk();
-    for order in [shop.in_diagnosis(&baritone()), shop.in_approval(&baritone())] {
-        greta.ends(&order, "unanswered", None).done();
-        assert_eq!(shop.look_at(&order).last_because(), "unanswered");
-    }
+    // Whom nobody asked cannot have failed to answer.
+    greta.ends(shop.in_diagnosis(&baritone()), "unanswered", None).refused(409, "never-asked");
+    let (asked, run_out) = (shop.in_approval(&baritone()), shop.in_approval(&baritone()));
+    let first = shop.clock().in_days(7);
+    greta.ends(&asked, "unanswered", None).refused(409, "reminders-first").saying(&first);
+    assert!(greta.look_at(&asked).may("pickup", "unanswered").unwrap_err().contains(&first));
+    shop.days_pass(7);
+    greta.ends(&asked, "unanswered", None).refused(409, "reminders-first").saying(&shop.clock().in_days(7));
+    shop.days_pass(7);
+    assert_eq!(greta.look_at(&asked).may("pickup", "unanswered"), Ok(()));
+    greta.ends(&asked, "unanswered", None).done();
+    assert_eq!(shop.look_at(&asked).last_because(), "unanswered");
+    // A day later the other quote's time is over, and its order is back in the examination.
+    shop.days_pass(1);
+    assert_eq!(shop.look_at(&run_out).stage(), "diagnosis");
+    greta.ends(&run_out, "unanswered", None).done();
+    assert_eq!(shop.look_at(&run_out).last_because(), "unanswered");
     let bench = shop.on_the_bench(&baritone());
     greta.ends(&bench, "unanswered", None).refused(409, "no-such-move");
     greta.ends(&bench, "declined", None).refused(422, "invalid-input");

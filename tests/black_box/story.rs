@@ -172,14 +172,16 @@ fn an_order_goes_from_the_counter_to_closing() {
     story.screen_shows("leak_test", asked);
     story.letter("the work is done, now the tests");
     let asked = Instant::now();
-    mara.fails_leak_test(&order, &finding("open_joint", "second ferrule")).done();
+    let failed = mara.fails_leak_test(&order, &finding("open_joint", "second ferrule")).done();
     story.screen_shows("bench", asked);
     let letter = story.letter("baritone");
     letter.says("at the ferrule");
     story.page_says(&letter, "being worked on");
 
     // Repaired within the limit, tested again, passed.
-    let ferrule = mara.plans(&order, &step("Solder the ferrule", "0.00")).done();
+    mara.moves(&order, "leak_test", "bench_done", None).refused(409, "failure-open").saying("second ferrule");
+    let where_it_fails = json!({"id": failed["finding_id"]});
+    let ferrule = mara.plans(&order, &step("Solder the ferrule", "0.00").answering(&where_it_fails)).done();
     mara.does(&ferrule);
     mara.moves(&order, "leak_test", "bench_done", None).done();
     story.letter("the work is done, now the tests");

@@ -258,6 +258,14 @@ impl Person {
         self.member.as_ref().expect("a member of the staff").name
     }
 
+    /// Their access token.
+    ///
+    /// # Panics
+    /// When they are not signed in.
+    pub fn token(&self) -> &str {
+        self.token.as_deref().expect("somebody signed in")
+    }
+
     /// A request to any path: below `/api/v1`, unless it begins with `/status`, `/answer` or the
     /// like, or with `http`.
     pub fn request(&self, method: &str, path: &str) -> Request<'_> {

@@ -1,16 +1,20 @@
 //! Moves that are asked for by themselves.
 
-use crate::checks::{Checks, TEXT};
+use crate::checks::{Checks, TEXT, tidy};
 use crate::desk::{Actor, Acts, Desk, Halt};
+use crate::small_things::NewPayment;
+use rust_decimal::Decimal;
 use serde::{Deserialize, Serialize};
 use store::decisions::{self, DecisionRow};
 use store::order_rows::OrderRows;
+use store::order_view::money;
 use store::quotes;
+use store::small_things::{self, WaiverRow};
 use store::views::StageChange;
 use store::work_orders::{self, StageChangeRow};
 use store::{Once, Tx, Word};
 use trade::words::ids::WorkOrderId;
-use trade::words::paperwork::{Answer, AnswerHow, QuoteState};
+use trade::words::paperwork::{Answer, AnswerHow, PaymentHow, PaymentKind, QuoteState};
 use trade::words::stage::{Because, Stage};
 use utoipa::ToSchema;
 use uuid::Uuid;
@@ -26,6 +30,19 @@ pub struct NewStageChange {
     /// In words.
     #[serde(default)]
     pub reason: Option<String>,
+    /// What becomes of an amount that is still due, where an order is otherwise settled.
+    #[serde(default)]
+    pub due: Option<DueBecomes>,
+}
+
+/// What becomes of an amount that is still due when nobody collects.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize, Serialize, ToSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum DueBecomes {
+    /// The proprietor lets it go, for the move's reason.
+    Waived,
+    /// It is charged to the customer's account.
+    ChargedToAccount,
 }
 
 impl Desk {
@@ -34,6 +51,9 @@ impl Desk {
     pub fn change_stage(&self, tx: &mut Tx<'_>, rows: &mut OrderRows, wanted: &NewStageChange) -> Result<StageChangeRow, Halt> {
         let mut checks = Checks::default();
         checks.short("/reason", wanted.reason.as_deref(), TEXT);
+        if wanted.due.is_some() && wanted.because != Because::OtherwiseSettled {
+            checks.fault("/due", "goes with otherwise_settled alone; at the counter it stands in the handover");
+        }
         checks.done()?;
         let reason = wanted.reason.as_deref();
         let step = self.may_move(rows, wanted.to, wanted.because, reason, None)?;
@@ -44,7 +64,11 @@ impl Desk {
                 self.free_waiting_operations(tx, rows, true)?;
             }
             Because::SentBack | Because::Reopened => self.clear_ending(tx, rows)?,
-            Because::OtherwiseSettled | Because::EnteredByMistake | Because::NothingToDo => {
+            Because::OtherwiseSettled => {
+                self.set_aside_quotes(tx, rows, "the order ended")?;
+                self.settle_due(tx, rows, wanted.due, reason.unwrap_or_default())?;
+            }
+            Because::EnteredByMistake | Because::NothingToDo => {
                 self.set_aside_quotes(tx, rows, "the order ended")?;
             }
             _ => {}
@@ -52,13 +76,49 @@ impl Desk {
         self.make(tx, rows, step, reason)
     }
 
+    /// Records what becomes of an amount that is due, so that nothing is left hanging on a closed order.
+    fn settle_due(&self, tx: &mut Tx<'_>, rows: &mut OrderRows, becomes: Option<DueBecomes>, reason: &str) -> Result<(), Halt> {
+        let due = rows.due()?;
+        if due <= Decimal::ZERO {
+            return Ok(());
+        }
+        let currency = rows.shop.currency()?;
+        match becomes {
+            None => Err(Halt::refused(
+                "amount-due",
+                format!("{} is still due. Say whether it is waived or charged to the account, or take the payment first.", money(due, currency)?),
+            )),
+            Some(DueBecomes::Waived) => {
+                let row = WaiverRow {
+                    shop_id: self.actor.shop.0,
+                    id: Uuid::now_v7(),
+                    work_order_id: rows.order.id,
+                    amount: due,
+                    reason: reason.trim().to_owned(),
+                    waived_by: self.actor.person()?.0,
+                    waived_at: self.now,
+                };
+                small_things::add_waiver(tx, &row)?;
+                rows.waivers.push(row);
+                Ok(())
+            }
+            Some(DueBecomes::ChargedToAccount) => {
+                let payment = NewPayment {
+                    amount: money(due, currency)?,
+                    kind: PaymentKind::Account,
+                    how: PaymentHow::Account,
+                    note: tidy(Some(reason)),
+                };
+                self.take_payment(tx, rows, &payment, "/due")?;
+                Ok(())
+            }
+        }
+    }
+
     /// Seals the draft and writes its acceptance by what was said at the counter. The cap stays
     /// what the owner said there; optional lines were never asked about.
     fn accept_beforehand(&self, tx: &mut Tx<'_>, rows: &mut OrderRows) -> Result<(), Halt> {
         let authorised = rows.facts(self.today(rows)?)?.authorised;
-        if let Some(draft) = rows.draft() {
-            self.must_be_up_to_date(rows, draft)?;
-        }
         // One that the owner asked about is still out; this one takes its place.
         if let Some(old) = rows.quotes.iter_mut().find(|q| q.state.0 == QuoteState::Sent) {
             old.state = Word(QuoteState::Superseded);

@@ -16,11 +16,12 @@ use store::small_things::{self, CounterMarkRow};
 use store::views::{Accessory, WorkOrder};
 use store::work_orders::{self, WorkOrderRow};
 use store::{Once, Tx, Word};
-use trade::rules::facts::OrderFacts;
+use trade::rules::facts::{OrderFacts, Reminders};
 use trade::rules::stages::{Act, decide_move};
 use trade::words::ids::{CustomerId, InstrumentId, WorkOrderId};
 use trade::words::instrument::MarkKind;
-use trade::words::money::Money;
+use trade::words::money::{Money, plain};
+use trade::words::shop_date;
 use trade::words::stage::{Because, Stage};
 use utoipa::ToSchema;
 use uuid::Uuid;
@@ -37,7 +38,7 @@ pub struct NewCounterMark {
     #[serde(default)]
     pub side: Option<String>,
     /// Along the part, mm.
-    #[serde(default)]
+    #[serde(default, deserialize_with = "plain::optional")]
     #[schema(value_type = Option<String>, pattern = r"^\d{1,5}(\.\d{1,3})?$", example = "12.5")]
     pub position_mm: Option<rust_decimal::Decimal>,
 }
@@ -82,6 +83,7 @@ pub struct NewWorkOrder {
     #[serde(default)]
     pub examination_fee: Option<Money>,
     /// Planned for, as a date of the shop, today to three years ahead.
+    #[serde(deserialize_with = "shop_date::date")]
     pub promised_on: NaiveDate,
     /// What the owner wants left.
     #[serde(default)]
@@ -157,7 +159,7 @@ impl Desk {
             (None, None) => return Err(Halt::invalid("/instrument", "say which instrument it is")),
         };
         let accessories: Vec<Accessory> =
-            new.accessories.iter().map(|name| Accessory { name: name.trim().to_owned(), returned: false }).collect();
+            new.accessories.iter().map(|name| Accessory { name: name.trim().to_owned(), returned: false, lost: None }).collect();
         let order = WorkOrderRow {
             shop_id: self.actor.shop.0,
             id: Uuid::now_v7(),
@@ -265,6 +267,9 @@ fn nothing_yet() -> OrderFacts {
         has_records: false,
         due: rust_decimal::Decimal::ZERO,
         accessories_out: Vec::new(),
+        begun_on_acceptance: None,
+        failures_open: Vec::new(),
+        reminders: Reminders::NothingAsked,
         holds: Vec::new(),
     }
 }

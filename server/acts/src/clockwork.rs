@@ -1,15 +1,19 @@
 //! What the clock does in each shop: quotes that ran out, clocks left running at closing time.
 
-use crate::desk::{Actor, Acts, Halt};
+use crate::desk::{Actor, Acts, Desk, Halt};
+use crate::letter_facts::write_letters;
 use chrono::Duration;
+use mail::LetterKind;
 use store::operations;
 use store::quotes;
-use store::{Word, shops};
+use store::{Tx, Word, shops, work_orders};
+use trade::rules::facts::Reminders;
 use trade::rules::stages::Act;
+use trade::rules::turns::waits_for;
 use trade::words::business_time::Calendar;
 use trade::words::ids::{QuoteId, ShopId, WorkOrderId};
 use trade::words::paperwork::QuoteState;
-use trade::words::stage::{Because, Stage};
+use trade::words::stage::{Because, Stage, WaitsFor};
 
 impl Acts {
     /// Lets the quotes of one shop run out whose last day is over: an order with nothing accepted
@@ -76,6 +80,40 @@ impl Acts {
             .await
     }
 
+    /// Writes the reminders of one shop that are due: of a quote to its owner, of an instrument in
+    /// pickup to its customer. Only whom the order waits for is reminded, and never twice on one
+    /// day, so that a server that was away does not catch up all at once. Gives how many.
+    ///
+    /// # Errors
+    /// When the database refuses; what was written before that is kept.
+    pub async fn remind(&self, shop: ShopId) -> Result<usize, Halt> {
+        let desk = self.desk(&Actor::clock(shop));
+        let now = desk.now;
+        let waiting: Vec<WorkOrderId> = self
+            .store
+            // The first reminder goes a day later at the earliest.
+            .read(shop, move |conn| Ok::<_, Halt>(work_orders::waiting_since_before(conn, &[Stage::Approval, Stage::Pickup], now - Duration::hours(23))?))
+            .await?;
+        let (mut count, mut trouble) = (0, None);
+        for order in waiting {
+            match self.remind_of(shop, order).await {
+                Ok(true) => count += 1,
+                Ok(false) => {}
+                Err(halt) => trouble = Some(halt),
+            }
+        }
+        trouble.map_or(Ok(count), Err)
+    }
+
+    /// Writes the reminder of one order if one is due; harmless otherwise. Gives whether it did.
+    ///
+    /// # Errors
+    /// [`Halt::Absent`]; when the database refuses.
+    pub async fn remind_of(&self, shop: ShopId, order: WorkOrderId) -> Result<bool, Halt> {
+        let desk = self.desk(&Actor::clock(shop));
+        self.store.write(shop, move |tx| desk.remind(tx, order)).await
+    }
+
     /// Stops the clocks of one shop that still run after closing time, at that closing time, and
     /// marks them to be checked. Gives how many.
     ///
@@ -122,6 +160,37 @@ impl Acts {
             }
         }
         trouble.map_or(Ok(count), Err)
+    }
+}
+
+impl Desk {
+    /// Writes the reminder of one order if it is due. The letters written before are what counts
+    /// how many have gone, under the order's lock: once each, whoever's round it is.
+    fn remind(&self, tx: &mut Tx<'_>, order: WorkOrderId) -> Result<bool, Halt> {
+        let mut rows = self.open(tx, order, None)?;
+        let today = self.today(&rows)?;
+        if waits_for(&rows.facts(today)?) != WaitsFor::Customer {
+            return Ok(false);
+        }
+        let (kind, due_on, words) = match rows.order.stage.0 {
+            Stage::Approval => match rows.reminders(today)? {
+                Reminders::NextOn(day) => (LetterKind::AnswerReminder, day, "the owner was reminded of the quote"),
+                Reminders::AllSent | Reminders::NothingAsked => return Ok(false),
+            },
+            Stage::Pickup => match rows.next_pickup_reminder()? {
+                Some(day) => (LetterKind::PickupReminder, day, "the customer was reminded to collect it"),
+                None => return Ok(false),
+            },
+            Stage::Intake | Stage::Diagnosis | Stage::Bench | Stage::LeakTest | Stage::Closed => return Ok(false),
+        };
+        let since = rows.order.stage_since;
+        let last = rows.letters_since(kind.spelling(), since).last().map(|letter| rows.shop.date_at(letter.queued_at)).transpose()?;
+        if due_on > today || last.is_some_and(|last| last >= today) {
+            return Ok(false);
+        }
+        write_letters(self, tx, &rows, kind, None)?;
+        self.recorded(tx, &mut rows, "reminded", words)?;
+        Ok(true)
     }
 }
 

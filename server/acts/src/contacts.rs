@@ -219,7 +219,7 @@ impl Acts {
         let desk = self.desk(actor);
         self.store
             .write_once(actor.shop, once, move |tx| {
-                desk.actor.must_be(&[By::FrontDesk, By::Technician])?;
+                desk.actor.must_be(&[By::FrontDesk])?;
                 let mut checks = Checks::default();
                 new.check(&mut checks, "");
                 checks.done()?;
@@ -312,9 +312,9 @@ impl Acts {
         let desk = self.desk(actor);
         self.store
             .write_once(actor.shop, once, move |tx| {
-                desk.actor.must_be(&[By::FrontDesk, By::Technician])?;
+                desk.actor.must_be(&[By::FrontDesk])?;
                 let mut checks = Checks::default();
-                new.check(&mut checks, "");
+                new.check(&mut checks, "/instrument");
                 checks.done()?;
                 let owner = customers::find(tx.conn(), owner)?
                     .ok_or_else(|| Halt::invalid("/owner_id", "is no customer of this shop"))?;

@@ -6,8 +6,7 @@ use serde::{Deserialize, Serialize};
 use serde_json::json;
 use store::decisions::{self, DecisionRow, DisputeRow};
 use store::findings;
-use store::operations::OperationRow;
-use store::order_facts::{Acceptance, ids};
+use store::order_facts::ids;
 use store::order_rows::OrderRows;
 use store::quotes;
 use store::views::Decision;
@@ -16,7 +15,7 @@ use store::{Once, Tx, Word};
 use trade::rules::facts::By;
 use trade::rules::stages::Act;
 use trade::words::ids::{DecisionId, OperationId, QuoteId, WorkOrderId};
-use trade::words::instrument::{Disposition, OperationKind, OperationState};
+use trade::words::instrument::{Disposition, OperationState};
 use trade::words::paperwork::{Answer, AnswerHow, QuoteState};
 use trade::words::stage::{Because, Stage};
 use utoipa::ToSchema;
@@ -67,6 +66,7 @@ impl Desk {
         let mut checks = Checks::default();
         checks.said("/typed_name", &new.typed_name, LINE);
         checks.short("/question", new.question.as_deref(), TEXT);
+        checks.short("/content_hash", Some(&new.content_hash), LINE);
         if new.answer == Answer::Questions && tidy(new.question.as_deref()).is_none() {
             checks.fault("/question", "must say what the owner asks");
         }
@@ -123,6 +123,10 @@ impl Desk {
             Answer::Declined => (Stage::Pickup, Because::Declined),
             Answer::Questions => (Stage::Diagnosis, Because::Questions),
         };
+        // The wish to end stops every start, and what runs; a technician's clock keeps no owner waiting.
+        if because == Because::Declined {
+            self.stop_all_clocks(tx, rows)?;
+        }
         // A question about extra work moves nothing; a decline with something apart moves later.
         let stays = (new.answer == Answer::Questions && accepted_before)
             || (because == Because::Declined && rows.facts(self.today(rows)?)?.is_apart());
@@ -196,8 +200,9 @@ impl Desk {
         match row.state.0 {
             QuoteState::Sent if rows.order.stage.0 == Stage::Approval => Ok(None),
             QuoteState::Sent => {
-                // A question moved the order back; asking it again is harmless.
-                match rows.decision_of(quote.0) {
+                // A question moved the order back; asking it again is harmless, whatever was said
+                // before it and called a mistake.
+                match rows.decisions.iter().rfind(|d| d.quote_id == quote.0) {
                     Some(d) if d.answer.0 == new.answer && new.answer == Answer::Questions && d.question == tidy(new.question.as_deref()) => {
                         Ok(Some(d.clone()))
                     }
@@ -322,17 +327,10 @@ impl Desk {
 /// `not-the-last-acceptance`; `work-begun`.
 pub fn may_be_a_mistake(rows: &OrderRows, decision: &DecisionRow) -> Result<(), Halt> {
     let standing = rows.acceptances()?;
-    let Some((acceptance, earlier)) = standing.split_last().filter(|(last, _)| last.decision == decision.id) else {
+    if standing.last().is_none_or(|last| last.decision != decision.id) {
         return Err(Halt::refused("not-the-last-acceptance", "Only the last acceptance that stands can be called a mistake."));
-    };
-    // What an earlier acceptance allows goes on. Of the rest, what was begun since rests on this
-    // one, by its line or by its limit; taking apart beside it is undone by putting together.
-    let names = |a: &Acceptance, id: Uuid| a.content.lines.iter().any(|l| l.operation_id.is_some_and(|o| o.0 == id) && a.counted.contains(&l.id));
-    let rests_on_it = |o: &OperationRow| {
-        !earlier.iter().any(|a| names(a, o.id)) && (o.kind.0 == OperationKind::Work || names(acceptance, o.id))
-    };
-    let begun = rows.operations.iter().find(|o| rests_on_it(o) && o.begun_at.is_some_and(|at| at >= decision.decided_at));
-    match begun {
+    }
+    match rows.begun_on_last(&standing) {
         Some(operation) => Err(Halt::refused("work-begun", format!("\"{}\" was begun on this acceptance. Please ring the shop.", operation.title))),
         None => Ok(()),
     }

@@ -48,6 +48,8 @@ impl Desk {
         if visit.test.verdict != Some(Verdict::Passed) && !is_computed {
             checks.fault("/test/verdict", "must be passed; what fails its test is not done at the counter");
         }
+        let paid_now = visit.handover.payment.as_ref().map(|payment| payment.amount);
+        let paid_now = checks.amount("/handover/payment/amount", paid_now, rows.shop.currency()?).unwrap_or_default();
         checks.done()?;
         if rows.order.stage.0 != Stage::Intake {
             return Err(Halt::refused("not-at-the-counter", "Only an order that was just checked in is done at the counter."));
@@ -55,19 +57,21 @@ impl Desk {
         // One letter tells of all; the other changes record why they have none of their own.
         let quiet = Desk { mute: self.mute.or(Some("done at the counter: one e-mail tells of the whole visit")), ..self.clone() };
         quiet.claim(tx, rows, &ClaimWish::default())?;
-        let ask = |to, because| NewStageChange { to, because, reason: None };
+        let ask = |to, because| NewStageChange { to, because, reason: None, due: None };
         quiet.change_stage(tx, rows, &ask(Stage::Diagnosis, Because::ExaminationBegins))?;
         let mut lines = Vec::new();
         let mut steps = Vec::new();
-        for new in &visit.operations {
-            let row = quiet.add_operation(tx, rows, new)?;
+        for (index, new) in visit.operations.iter().enumerate() {
+            let row = quiet.add_operation(tx, rows, new).map_err(|halt| halt.below(&format!("/operations/{index}")))?;
             if row.irreversible {
                 return Err(Halt::refused(
                     "irreversible-needs-name",
                     format!("\"{}\" cannot be undone; it needs the owner's acceptance by name. Send a quote.", row.title),
                 ));
             }
-            steps.push(OperationId(row.id));
+            // What was said to have taken so long is recorded so; what was not said took no time that anybody knows.
+            let taken = new.minutes.as_ref().map_or(0, |minutes| minutes.typical);
+            steps.push((OperationId(row.id), chrono::Duration::minutes(i64::from(taken))));
             lines.push(NewQuoteLine {
                 id: None,
                 kind: LineKind::Labour,
@@ -82,22 +86,26 @@ impl Desk {
         }
         let quote = NewQuote { message: None, lines, discount: None, limit: None, expires_on: None };
         let total = quiet.draft_quote(tx, rows, &quote)?.total;
-        let paid_now = visit.handover.payment.as_ref().map_or(rust_decimal::Decimal::ZERO, |p| p.amount.amount());
         if paid_now + rows.paid() >= total && rows.order.may_cost.unwrap_or_default() < total {
             rows.order.may_cost = Some(total);
             work_orders::save(tx, &mut rows.order, &self.actor.words, self.now)?;
         }
         quiet.change_stage(tx, rows, &ask(Stage::Bench, Because::CoveredBeforehand))?;
-        for id in steps {
-            quiet.clock(tx, rows, id, &ClockAsk { action: ClockAction::Start, stop_other: false })?;
-            quiet.clock(tx, rows, id, &ClockAsk { action: ClockAction::Done, stop_other: false })?;
+        // One after the other, the last one ending now.
+        let mut at = self.now - steps.iter().map(|(_, taken)| *taken).sum::<chrono::Duration>();
+        for (id, taken) in steps {
+            let begins = Desk { now: at, ..quiet.clone() };
+            begins.clock(tx, rows, id, &ClockAsk { action: ClockAction::Start, stop_other: false })?;
+            at += taken;
+            let ends = Desk { now: at, ..quiet.clone() };
+            ends.clock(tx, rows, id, &ClockAsk { action: ClockAction::Done, stop_other: false })?;
         }
         quiet.change_stage(tx, rows, &ask(Stage::LeakTest, Because::BenchDone))?;
         quiet.record_test(tx, rows, &visit.test).map_err(|halt| halt.below("/test"))?;
         if rows.order.stage.0 != Stage::Pickup {
             return Err(Halt::refused("test-missing", "The test recorded is not the one that must pass; record a leak test."));
         }
-        self.hand_over(tx, rows, &visit.handover, Some(LetterKind::DoneAtCounter))
+        self.hand_over(tx, rows, &visit.handover, Some(LetterKind::DoneAtCounter)).map_err(|halt| halt.below("/handover"))
     }
 }
 

@@ -8,7 +8,7 @@ use store::views::WorkOrder;
 use store::{Once, Tx, Word, operations, work_orders};
 use trade::rules::Refusal;
 use trade::rules::facts::By;
-use trade::rules::stages::row;
+use trade::rules::stages::{may_ask, row, wished_by};
 use trade::words::ids::WorkOrderId;
 use trade::words::instrument::{OperationKind, OperationState};
 use trade::words::stage::{Because, Stage};
@@ -48,18 +48,12 @@ impl Desk {
             }
         }
         // A technician confirms ends; who wishes them is the row's own column in DOMAIN.md.
-        let wishers: &[By] = match new.because {
-            Because::NotRepairable => &[By::Technician],
-            _ => &[By::FrontDesk],
-        };
-        self.actor.must_be(wishers)?;
+        self.actor.must_be(wished_by(new.because))?;
         if move_row.needs_reason && tidy(new.reason.as_deref()).is_none() {
             return Err(Refusal::new("reason-missing", format!("\"{}\" needs a reason; one short sentence is enough.", move_row.words)).into());
         }
-        let running: Vec<_> = rows.times.iter().filter(|t| t.stopped_at.is_none()).cloned().collect();
-        for time in running {
-            self.stop_to_check(tx, rows, &time, self.now)?;
-        }
+        may_ask(&rows.facts(self.today(rows)?)?, move_row, &self.actor.who)?;
+        self.stop_all_clocks(tx, rows)?;
         rows.order.ending_because = Some(Word(new.because));
         rows.order.ending_reason = tidy(new.reason.as_deref());
         rows.order.ending_by = Some(self.actor.words.clone());

@@ -47,10 +47,10 @@ pub struct AskedOrder {
     #[serde(default)]
     pub may_cost: Option<Money>,
     /// Not in the shop before this date of the shop.
-    #[serde(default)]
+    #[serde(default, deserialize_with = "trade::words::shop_date::optional")]
     pub available_on: Option<NaiveDate>,
     /// A date that is considered, to be told its chance.
-    #[serde(default)]
+    #[serde(default, deserialize_with = "trade::words::shop_date::optional")]
     pub promised_on: Option<NaiveDate>,
 }
 

@@ -50,6 +50,16 @@ pub struct Waiver {
     pub reason: String,
 }
 
+/// An accessory that cannot be handed back.
+#[derive(Debug, Clone, Deserialize, Serialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct LostAccessory {
+    /// Which, by its name.
+    pub name: String,
+    /// What became of it, as the record and the letter say it.
+    pub reason: String,
+}
+
 /// A handover.
 #[derive(Debug, Clone, Deserialize, Serialize, ToSchema)]
 #[serde(deny_unknown_fields)]
@@ -61,6 +71,9 @@ pub struct NewHandover {
     /// Accessories that were handed back, by name.
     #[serde(default)]
     pub accessories_returned: Vec<String>,
+    /// Accessories that cannot be handed back, with what became of each.
+    #[serde(default)]
+    pub accessories_lost: Vec<LostAccessory>,
     /// What was paid now.
     #[serde(default)]
     pub payment: Option<HandoverPayment>,
@@ -93,10 +106,17 @@ impl Desk {
         let mut accessories = rows.accessories()?;
         for (index, name) in new.accessories_returned.iter().enumerate() {
             // Two mutes are two accessories of one name.
-            let same = |a: &&mut Accessory| a.name == name.trim();
+            let same = |a: &&mut Accessory| a.name == name.trim() && a.lost.is_none();
             match accessories.iter_mut().filter(same).min_by_key(|a| a.returned) {
                 Some(accessory) => accessory.returned = true,
                 None => checks.fault(format!("/accessories_returned/{index}"), "did not come with the instrument"),
+            }
+        }
+        for (index, lost) in new.accessories_lost.iter().enumerate() {
+            checks.said(&format!("/accessories_lost/{index}/reason"), &lost.reason, LINE);
+            match accessories.iter_mut().find(|a| a.name == lost.name.trim() && !a.returned && a.lost.is_none()) {
+                Some(accessory) => accessory.lost = tidy(Some(&lost.reason)),
+                None => checks.fault(format!("/accessories_lost/{index}/name"), "did not come with the instrument, or was handed back"),
             }
         }
         if let Some(waive) = &new.waive {

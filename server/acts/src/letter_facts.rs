@@ -198,6 +198,7 @@ fn facts(
                     by: (!shipped).then(|| h.collected_by.clone()),
                     carrier: shipped.then(|| h.collected_by.clone()),
                     accessories: rows.accessories()?.into_iter().filter(|a| a.returned).map(|a| a.name).collect(),
+                    lost: rows.accessories()?.into_iter().filter_map(|a| Some((a.name, a.lost?))).collect(),
                     paid: (rows.paid() > Decimal::ZERO).then(|| money(rows.paid())),
                 })
             })

@@ -41,10 +41,27 @@ pub enum Opens {
     Answer(QuoteId),
 }
 
+/// A secret from 192 bits that only this installation knows, behind its kind.
+#[must_use]
+pub fn secret_from(bytes: &[u8; 24]) -> String {
+    format!("{KIND}{}", URL_SAFE_NO_PAD.encode(bytes))
+}
+
 impl Desk {
     /// Issues a link to `reader` and gives its complete address; the secret is stored nowhere.
     pub fn issue_link(&self, tx: &mut Tx<'_>, order: WorkOrderId, opens: Opens, reader: Uuid) -> Result<(LinkRow, String), Halt> {
-        let secret = new_secret();
+        self.issue_link_with(tx, order, opens, reader, |_| new_secret())
+    }
+
+    /// The same with a secret that `secret_of` makes for the link.
+    fn issue_link_with(
+        &self,
+        tx: &mut Tx<'_>,
+        order: WorkOrderId,
+        opens: Opens,
+        reader: Uuid,
+        secret_of: impl FnOnce(LinkId) -> String,
+    ) -> Result<(LinkRow, String), Halt> {
         let (purpose, quote_id, page) = match opens {
             Opens::Status => (LinkPurpose::Status, None, "status"),
             Opens::Answer(quote) => (LinkPurpose::Answer, Some(quote.0), "answer"),
@@ -60,9 +77,14 @@ impl Desk {
             withdrawn_at: None,
             customer_id: reader,
         };
+        let secret = secret_of(LinkId(row.id));
         links::add(tx, &row, &hash_of(&secret))?;
-        Ok((row, format!("{}/{page}/{secret}", self.public_url)))
+        Ok((row, address(&self.public_url, page, &secret)))
     }
+}
+
+fn address(public_url: &str, page: &str, secret: &str) -> String {
+    format!("{public_url}/{page}/{secret}")
 }
 
 /// What kind of link is wanted.
@@ -87,11 +109,23 @@ fn shown(row: &LinkRow, url: Option<String>) -> Link {
 impl Acts {
     /// Issues a link for staff to hand over; its address is in this answer only.
     ///
+    /// `secret_of` makes the same secret for the same link every time, so that an answer kept for
+    /// a repeated request holds none and still is the same answer.
+    ///
     /// # Errors
     /// `no-open-quote` for an answer link while no quote is out.
-    pub async fn issue_link(&self, actor: &Actor, order: WorkOrderId, wanted: NewLink, once: Once) -> Result<Link, Halt> {
+    pub async fn issue_link(
+        &self,
+        actor: &Actor,
+        order: WorkOrderId,
+        wanted: NewLink,
+        once: Once,
+        secret_of: impl Fn(LinkId) -> String + Clone + Send + 'static,
+    ) -> Result<Link, Halt> {
         let desk = self.desk(actor);
-        self.store
+        let secret_in_act = secret_of.clone();
+        let kept = self
+            .store
             .write_once(actor.shop, once, move |tx| {
                 desk.actor.must_be(&[By::FrontDesk, By::Technician])?;
                 let mut rows = desk.open(tx, order, None)?;
@@ -103,11 +137,17 @@ impl Acts {
                         (Opens::Answer(QuoteId(sent.id)), rows.owner.id)
                     }
                 };
-                let (row, url) = desk.issue_link(tx, order, opens, reader)?;
+                let (row, _) = desk.issue_link_with(tx, order, opens, reader, secret_in_act)?;
                 desk.recorded(tx, &mut rows, "link_issued", "a link was issued")?;
-                Ok(shown(&row, Some(url)))
+                Ok::<_, Halt>(shown(&row, None))
             })
-            .await
+            .await?;
+        let page = match kept.purpose {
+            LinkPurpose::Status => "status",
+            LinkPurpose::Answer => "answer",
+        };
+        let url = address(&self.public_url, page, &secret_of(kept.id));
+        Ok(Link { url: Some(url), ..kept })
     }
 
     /// Withdraws a link; withdrawing it twice is harmless.

@@ -328,6 +328,15 @@ impl Desk {
         Ok(())
     }
 
+    /// Stops every clock on this order, to be checked.
+    pub(crate) fn stop_all_clocks(&self, tx: &mut Tx<'_>, rows: &mut OrderRows) -> Result<(), Halt> {
+        let running: Vec<TimeRow> = rows.times.iter().filter(|t| t.stopped_at.is_none()).cloned().collect();
+        for time in running {
+            self.stop_to_check(tx, rows, &time, self.now)?;
+        }
+        Ok(())
+    }
+
     /// Stops the clocks of somebody on this order, to be checked.
     pub(crate) fn stop_clocks_of(&self, tx: &mut Tx<'_>, rows: &mut OrderRows, person: Option<Uuid>) -> Result<(), Halt> {
         let running: Vec<TimeRow> =

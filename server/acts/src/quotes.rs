@@ -13,12 +13,13 @@ use store::quotes::{self, QuoteRow};
 use store::views::Quote;
 use store::{Once, Tx, Word, operations};
 use trade::rules::facts::By;
-use trade::rules::stages::Act;
+use trade::rules::stages::{Act, may_supersede};
 use trade::words::ids::{OperationId, QuoteId, WorkOrderId};
 use trade::words::instrument::OperationState;
-use trade::words::money::Money;
+use trade::words::money::{Money, plain};
 use trade::words::paperwork::{LineKind, QuoteState};
 use trade::words::quote::{ContentDiscount, ContentLine, QuoteContent};
+use trade::words::shop_date;
 use trade::words::stage::{Because, Stage};
 use utoipa::ToSchema;
 use uuid::Uuid;
@@ -36,18 +37,18 @@ pub struct NewQuoteLine {
     #[serde(default)]
     pub text: Option<String>,
     /// Hours or pieces, up to three places; 1 if left out.
-    #[serde(default)]
+    #[serde(default, deserialize_with = "plain::optional")]
     #[schema(value_type = Option<String>, pattern = r"^\d{1,12}(\.\d{1,3})?$")]
     pub quantity: Option<Decimal>,
     /// In the shop's currency, up to six places.
-    #[serde(default)]
+    #[serde(default, deserialize_with = "plain::optional")]
     #[schema(value_type = Option<String>, pattern = r"^\d{1,12}(\.\d{1,6})?$")]
     pub unit_price: Option<Decimal>,
     /// One of the shop's tax classes; the first if left out.
     #[serde(default)]
     pub tax_class: Option<String>,
     /// Taken off this line, 0…100.
-    #[serde(default)]
+    #[serde(default, deserialize_with = "plain::optional")]
     #[schema(value_type = Option<String>, pattern = r"^\d{1,3}(\.\d{1,3})?$", example = "10")]
     pub discount_percent: Option<Decimal>,
     /// Unticked until the owner ticks it. A new line that cannot be undone always is.
@@ -75,7 +76,7 @@ pub struct NewQuote {
     #[serde(default)]
     pub limit: Option<Money>,
     /// The last day it can be accepted; by the shop's setting if left out.
-    #[serde(default)]
+    #[serde(default, deserialize_with = "shop_date::optional")]
     pub expires_on: Option<NaiveDate>,
 }
 
@@ -222,30 +223,17 @@ impl Desk {
         if rows.quotes[at].state.0 != QuoteState::Draft {
             return Err(Halt::refused("not-a-draft", "This version has gone out already."));
         }
-        if rows.quotes[at].expires_on < self.today(rows)? {
-            return Err(Halt::refused("quote-expired", "The last day of this draft is over. Set a later one."));
-        }
         let step = match rows.order.stage.0 {
             Stage::Diagnosis => Some(self.may_move(rows, Stage::Approval, Because::QuoteSent, None, Some(Act::SendQuote))?),
             Stage::Bench => Some(self.may_move(rows, Stage::Approval, Because::ExtraWork, None, Some(Act::SendQuote))?),
             Stage::Approval => {
-                let facts = rows.facts(self.today(rows)?)?;
-                if facts.ending.is_some() {
-                    return Err(Halt::refused("ending", "The order is to end. Confirm the end, or take the wish back first."));
-                }
-                if facts.undecided_count > 0 {
-                    return Err(Halt::refused("finding-undecided", "A finding has no decision yet. Say what to do about it first."));
-                }
-                if facts.draft.as_ref().is_none_or(|draft| draft.line_count == 0) {
-                    return Err(Halt::refused("quote-empty", "The quote has no line yet. Add at least one."));
-                }
+                may_supersede(&rows.facts(self.today(rows)?)?, &self.actor.who)?;
                 None
             }
             Stage::Intake | Stage::LeakTest | Stage::Pickup | Stage::Closed => {
                 return Err(Halt::refused("no-quote-now", "A quote is sent while the instrument is examined or worked on."));
             }
         };
-        self.must_be_up_to_date(rows, &rows.quotes[at])?;
         if let Some(old) = rows.quotes.iter_mut().find(|q| q.state.0 == QuoteState::Sent) {
             old.state = Word(QuoteState::Superseded);
             old.version += 1;
@@ -287,27 +275,6 @@ impl Desk {
             }
         }
         Ok(row)
-    }
-
-    /// A draft carries what was accepted when it was written; one that is out of date would drop
-    /// accepted lines, or bring back what was called a mistake.
-    pub(crate) fn must_be_up_to_date(&self, rows: &OrderRows, draft: &QuoteRow) -> Result<(), Halt> {
-        let content = draft.content()?;
-        let has = |id: Uuid| content.lines.iter().any(|line| line.id == id);
-        let is_struck = |id: OperationId| rows.operations.iter().any(|o| o.id == id.0 && o.state.0 == OperationState::Struck);
-        let stands = match rows.acceptances()?.last() {
-            None => !draft.is_extra,
-            Some(accepted) => {
-                let carried = accepted.content.lines.iter().filter(|line| accepted.counted.contains(&line.id));
-                draft.is_extra
-                    && carried.filter(|line| !line.operation_id.is_some_and(is_struck)).all(|line| has(line.id))
-                    && content.lines.iter().all(|line| line.is_new || accepted.counted.contains(&line.id))
-            }
-        };
-        if stands {
-            return Ok(());
-        }
-        Err(Halt::refused("draft-outdated", "Something was answered since this draft was written. Save it again, then look at it once more."))
     }
 
     /// Steps that only this version would allow wait for its answer; the others go on.

@@ -11,6 +11,7 @@ use store::{Once, Tx, Word};
 use trade::rules::dispositions::suggest;
 use trade::rules::facts::By;
 use trade::words::ids::{FindingId, WorkOrderId};
+use trade::words::money::plain;
 use trade::words::instrument::{Disposition, FindingKind, FoundWhen, Leaks};
 use trade::words::stage::Stage;
 use utoipa::ToSchema;
@@ -28,11 +29,11 @@ pub struct NewFinding {
     #[serde(default)]
     pub side: Option<String>,
     /// Along the part, mm.
-    #[serde(default)]
+    #[serde(default, deserialize_with = "plain::optional")]
     #[schema(value_type = Option<String>, pattern = r"^\d{1,5}(\.\d{1,3})?$", example = "12.5")]
     pub position_mm: Option<Decimal>,
     /// Length or depth, mm.
-    #[serde(default)]
+    #[serde(default, deserialize_with = "plain::optional")]
     #[schema(value_type = Option<String>, pattern = r"^\d{1,5}(\.\d{1,3})?$", example = "12.5")]
     pub size_mm: Option<Decimal>,
     /// Whether it leaks; not tested if left out.
@@ -84,11 +85,11 @@ pub struct FindingChange {
     #[serde(default)]
     pub side: Option<String>,
     /// Along the part, mm.
-    #[serde(default)]
+    #[serde(default, deserialize_with = "plain::optional")]
     #[schema(value_type = Option<String>, pattern = r"^\d{1,5}(\.\d{1,3})?$", example = "12.5")]
     pub position_mm: Option<Decimal>,
     /// Length or depth, mm.
-    #[serde(default)]
+    #[serde(default, deserialize_with = "plain::optional")]
     #[schema(value_type = Option<String>, pattern = r"^\d{1,5}(\.\d{1,3})?$", example = "12.5")]
     pub size_mm: Option<Decimal>,
     /// Whether it leaks.

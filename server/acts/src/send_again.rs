@@ -1,14 +1,16 @@
 //! Sending a letter again.
 
 use crate::desk::{Actor, Acts, Halt};
+use crate::links::Opens;
+use mail::secrets;
 use store::views::{Letter, LetterText};
 use store::{Once, Word, letters};
 use trade::rules::facts::By;
-use trade::words::ids::{LetterId, WorkOrderId};
+use trade::words::ids::{LetterId, QuoteId, WorkOrderId};
 use trade::words::paperwork::LetterState;
 
 impl Acts {
-    /// Puts a letter into the outbox again, under its own Message-ID. One that is waiting
+    /// Puts a letter into the outbox again, under its own Message-ID, with links of its own. One that is waiting
     /// already is tried at once.
     ///
     /// # Errors
@@ -30,6 +32,21 @@ impl Acts {
                 if letter.state.0 == LetterState::Sending {
                     return Err(Halt::refused("sending-now", "It is being sent this moment."));
                 }
+                // What has gone holds no secret any more; sending it again issues new links.
+                let has = |page: &str| [&letter.text, &letter.html].into_iter().any(|words| secrets::is_withheld(words, page));
+                let (has_status, has_answer) = (has("status"), has("answer"));
+                let order = WorkOrderId(letter.work_order_id);
+                let status = match has_status {
+                    true => Some(desk.issue_link(tx, order, Opens::Status, letter.to_customer_id)?.1),
+                    false => None,
+                };
+                let asked = rows.quotes.iter().rfind(|quote| quote.sent_at.is_some_and(|at| at <= letter.queued_at)).map(|quote| QuoteId(quote.id));
+                let answer = match asked.filter(|_| has_answer) {
+                    Some(quote) => Some(desk.issue_link(tx, order, Opens::Answer(quote), letter.to_customer_id)?.1),
+                    None => None,
+                };
+                letter.text = secrets::put_in(&letter.text, status.as_deref(), answer.as_deref());
+                letter.html = secrets::put_in(&letter.html, status.as_deref(), answer.as_deref());
                 letter.to_email = Some(email);
                 letter.state = Word(LetterState::Waiting);
                 letter.state_reason = None;

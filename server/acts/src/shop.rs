@@ -18,6 +18,7 @@ use trade::rules::facts::{By, Who};
 use trade::rules::promises::Skills;
 use trade::words::business_time::Calendar;
 use trade::words::ids::{PersonId, ShopId};
+use trade::words::money::plain;
 use trade::words::instrument::Heat;
 use trade::words::money::Currency;
 use trade::words::quote::ContentTaxClass;
@@ -124,12 +125,18 @@ pub struct ShopChange {
     #[serde(default)]
     pub prices_include_tax: Option<bool>,
     /// For an hour of labour, in the shop's currency.
-    #[serde(default)]
+    #[serde(default, deserialize_with = "plain::optional")]
     #[schema(value_type = Option<String>, pattern = r"^\d{1,13}(\.\d{1,6})?$", example = "65.00")]
     pub labour_rate: Option<Decimal>,
     /// How many days a quote can be accepted.
     #[serde(default)]
     pub quote_days: Option<i32>,
+    /// On which days after a quote went out its owner is reminded of it, rising; none: never.
+    #[serde(default)]
+    pub quote_reminder_days: Option<Vec<u16>>,
+    /// On which days after an instrument came to pickup its customer is written to again, rising; none: never.
+    #[serde(default)]
+    pub pickup_reminder_days: Option<Vec<u16>>,
     /// The shop's terms, printed on the receipt.
     #[serde(default)]
     pub terms: Option<String>,
@@ -282,6 +289,7 @@ impl Desk {
                 labour_rate: Decimal::from(75),
                 quote_days: 14,
                 reminder_days: json!([7, 21, 60]),
+                quote_reminder_days: json!([7, 14]),
                 terms: String::new(),
                 next_claim_count: 1000,
                 version: 1,
@@ -477,7 +485,8 @@ impl Acts {
                 desk.actor.must_be(&[By::Proprietor])?;
                 let mut row = shops::lock(tx)?;
                 if row.version != seen {
-                    return Err(Halt::Stale { version: row.version, changed_by: row.changed_by, changed_at: row.changed_at, current: None });
+                    let current = Some(settings(&row));
+                    return Err(Halt::Stale { version: row.version, changed_by: row.changed_by, changed_at: row.changed_at, current });
                 }
                 let mut checks = Checks::default();
                 if let Some(name) = &change.name {
@@ -541,6 +550,21 @@ impl Acts {
                     }
                     row.test_settings = json!(settings);
                 }
+                for (at, given, field) in [
+                    ("/quote_reminder_days", &change.quote_reminder_days, &mut row.quote_reminder_days),
+                    ("/pickup_reminder_days", &change.pickup_reminder_days, &mut row.reminder_days),
+                ] {
+                    let Some(days) = given else { continue };
+                    if days.len() > 10 {
+                        checks.fault(at, "are more than 10");
+                    }
+                    for (index, day) in days.iter().enumerate() {
+                        if !(1..=365).contains(day) || (index > 0 && days.get(index - 1).is_some_and(|before| before >= day)) {
+                            checks.fault(format!("{at}/{index}"), "must lie between 1 and 365, and be later than the one before");
+                        }
+                    }
+                    *field = json!(days);
+                }
                 checks.done()?;
                 row.version += 1;
                 row.changed_by.clone_from(&desk.actor.words);
@@ -551,6 +575,16 @@ impl Acts {
             })
             .await
     }
+}
+
+/// The settings that can be amended, as [`ShopChange`] names them: what stands for a stale change.
+fn settings(row: &ShopRow) -> serde_json::Value {
+    json!({
+        "name": row.name, "address": row.address, "phone": row.phone, "email": row.email, "calendar": row.calendar,
+        "tax_classes": row.tax_classes, "prices_include_tax": row.prices_include_tax, "labour_rate": row.labour_rate.normalize().to_string(),
+        "quote_days": row.quote_days, "quote_reminder_days": row.quote_reminder_days, "pickup_reminder_days": row.reminder_days,
+        "terms": row.terms,
+    })
 }
 
 /// Constraints that an honest proprietor can meet.

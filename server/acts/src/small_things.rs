@@ -13,6 +13,7 @@ use trade::rules::facts::By;
 use trade::words::ids::{HoldId, WorkOrderId};
 use trade::words::money::Money;
 use trade::words::paperwork::{PaymentHow, PaymentKind};
+use trade::words::shop_date;
 use trade::words::stage::{HoldReason, Stage};
 use utoipa::ToSchema;
 use uuid::Uuid;
@@ -47,7 +48,7 @@ pub struct NewHold {
     /// Why.
     pub reason: HoldReason,
     /// When to look again, as a date of the shop.
-    #[serde(default)]
+    #[serde(default, deserialize_with = "shop_date::optional")]
     pub look_again_on: Option<NaiveDate>,
     /// In words: the supplier, the order number.
     #[serde(default)]

@@ -14,6 +14,9 @@ use trade::words::ids::ShopId;
 
 /// How many events a reader may lag behind.
 const QUEUE: usize = 256;
+/// How many missed events are told again. Whoever missed more reads the screens anew: that is
+/// shorter, and nobody can have the whole history loaded by asking for what came after 0.
+const MISSED: i64 = 1000;
 
 /// An event as it goes over the wire, with its number.
 pub type Encoded = (i64, Bytes);
@@ -37,6 +40,11 @@ pub struct Live {
 #[must_use]
 pub fn encode(event: &Event) -> Bytes {
     Bytes::from(format!("id: {}\nevent: change\ndata: {}\n\n", event.number, event.data))
+}
+
+/// What tells a reader to fetch what it shows and go on from here.
+fn anew(number: i64) -> Bytes {
+    Bytes::from(format!("id: {number}\nevent: anew\ndata: {{\"kind\":\"anew\",\"words\":\"too much has changed; read everything anew\"}}\n\n"))
 }
 
 impl Live {
@@ -124,7 +132,13 @@ impl Live {
         self.feeds().entry(shop).or_insert_with(|| Feed { last, readers: Vec::new() }).readers.push(reader);
         // Joined first, read after: what is numbered between the two is in both, never in neither.
         let mut missed = Vec::new();
+        let now = self.store.read(shop, events::last_number).await?;
         let mut from = after.unwrap_or(last);
+        // Too far behind, or ahead of a database that was set back.
+        if after.is_some() && (now - from > MISSED || from > now) {
+            from = now;
+            missed.push((now, anew(now)));
+        }
         loop {
             let some = self.store.read(shop, move |conn| events::after(conn, from, 500)).await?;
             let Some(newest) = some.last() else { break };

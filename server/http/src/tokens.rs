@@ -8,7 +8,7 @@ use jsonwebtoken::{Algorithm, DecodingKey, EncodingKey, Header, Validation, deco
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
 use std::time::{Duration, SystemTime, UNIX_EPOCH};
-use trade::words::ids::{PersonId, ShopId};
+use trade::words::ids::{LinkId, PersonId, ShopId};
 use trade::words::stage::Role;
 use uuid::Uuid;
 
@@ -44,6 +44,7 @@ pub struct Keys {
     verify: DecodingKey,
     refresh: [u8; 32],
     bodies: [u8; 32],
+    links: [u8; 32],
     good_for: Duration,
 }
 
@@ -78,6 +79,7 @@ impl Keys {
             verify: DecodingKey::from_ed_der(&public),
             refresh: purpose("refresh tokens"),
             bodies: purpose("request bodies"),
+            links: purpose("links handed over"),
             good_for: good_for.min(Duration::from_secs(600)),
         }
     }
@@ -108,6 +110,18 @@ impl Keys {
             exp,
         };
         Ok((encode(&Header::new(Algorithm::EdDSA), &claims, &self.sign)?, exp))
+    }
+
+    /// The secret of a link that staff hand over: the same for the same link, so that it need not
+    /// be kept for a request that is made again.
+    #[must_use]
+    pub fn link_secret(&self, link: LinkId) -> String {
+        let mut bytes = [0_u8; 24];
+        if let Ok(mut mac) = Hmac::<Sha256>::new_from_slice(&self.links) {
+            mac.update(link.0.as_bytes());
+            bytes.copy_from_slice(&mac.finalize().into_bytes()[..24]);
+        }
+        acts::links::secret_from(&bytes)
     }
 
     /// What a token says, if it is ours, for the staff API, and of now.

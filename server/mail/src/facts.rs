@@ -289,6 +289,8 @@ pub struct Handover {
     /// What went with it.
     #[serde(default)]
     pub accessories: Vec<String>,
+    /// What came with it and cannot be handed back, each with what became of it.
+    pub lost: Vec<(String, String)>,
     /// What was paid then.
     pub paid: Option<Money>,
 }

@@ -6,6 +6,7 @@
 //! * [`wording`]: one source of words, giving subject, HTML and plain text.
 //! * [`envelope`]: the message as bytes, with its headers.
 //! * [`sender`] and [`folder`]: by SMTP, or into a folder on this machine.
+//! * [`secrets`]: what is taken out of a letter's words once it has gone.
 //! * [`retries`]: when to try again, and when to give up.
 //!
 //! It never reads the database, the clock or the environment, and keeps no outbox:
@@ -17,6 +18,7 @@ pub mod facts;
 pub mod folder;
 pub mod kinds;
 pub mod retries;
+pub mod secrets;
 pub mod sender;
 pub mod wording;
 

@@ -374,6 +374,7 @@ fn sample(kind: LetterKind) -> LetterFacts {
                 by: Some("Ines Lund".into()),
                 carrier: None,
                 accessories: vec!["brown case".into(), "mouthpiece".into(), "oil".into()],
+                lost: vec![],
                 paid: Some(euro("392.50")),
             });
             record(&mut facts);
@@ -384,6 +385,7 @@ fn sample(kind: LetterKind) -> LetterFacts {
                 by: None,
                 carrier: Some("Northern Parcel, number NP 4471 0098".into()),
                 accessories: vec!["brown case".into(), "mouthpiece".into()],
+                lost: vec![],
                 paid: None,
             });
         }
@@ -403,6 +405,7 @@ fn sample(kind: LetterKind) -> LetterFacts {
                 by: None,
                 carrier: None,
                 accessories: vec![],
+                lost: vec![],
                 paid: Some(euro("12")),
             });
         }

@@ -1,4 +1,4 @@
-//! What happens by the hour: quotes run out, clocks left running are stopped, old keys forgotten.
+//! What happens by the hour: quotes run out, people are reminded, clocks left running are stopped, old keys forgotten.
 
 use acts::Acts;
 use std::time::Duration;
@@ -9,13 +9,26 @@ use trade::words::ids::ShopId;
 /// Between two rounds.
 const PACE: Duration = Duration::from_secs(20);
 
-/// One round over every shop. Trouble in one shop is logged and does not stop the others.
+/// So many rounds lie between two that look for reminders: every order that waits for its
+/// customer is read for it, and days are what it counts.
+const REMINDERS_EVERY: u32 = 45;
+
+/// One round over every shop with everything. Trouble in one shop is logged and does not stop the others.
 pub async fn once(acts: &Acts) {
+    round(acts, true).await;
+}
+
+async fn round(acts: &Acts, reminds: bool) {
     let shops: Result<Vec<ShopId>, store::Error> = acts.store.directory(shops::ids).await;
     let Ok(shops) = shops else { return };
     for shop in shops {
         if let Err(halt) = acts.expire_quotes(shop).await {
             tracing::warn!(shop.id = %shop, cause = ?halt, "no quote ran out now");
+        }
+        if reminds
+            && let Err(halt) = acts.remind(shop).await
+        {
+            tracing::warn!(shop.id = %shop, cause = ?halt, "not everybody was reminded now");
         }
         if let Err(halt) = acts.stop_clocks_after_closing(shop).await {
             tracing::warn!(shop.id = %shop, cause = ?halt, "no clock was stopped now");
@@ -29,8 +42,10 @@ pub async fn once(acts: &Acts) {
 
 /// Rounds until the process stops.
 pub async fn run(acts: Acts, mut stop: watch::Receiver<bool>) {
+    let mut count = 0_u32;
     loop {
-        once(&acts).await;
+        round(&acts, count.is_multiple_of(REMINDERS_EVERY)).await;
+        count = count.wrapping_add(1);
         tokio::select! {
             () = tokio::time::sleep(PACE) => {}
             _ = stop.wait_for(|stop| *stop) => return,

@@ -5,13 +5,15 @@
 
 use acts::Clock;
 use chrono::{DateTime, Utc};
-use mail::{Envelope, LetterKind, Outcome, Person, Post, retries};
+use mail::{Envelope, LetterKind, Outcome, Person, Post, retries, secrets};
+use serde_json::json;
 use std::sync::Arc;
 use std::time::Duration;
 use store::letters::{self, Leased, LetterRow};
-use store::{Error, Store, Word, shops};
+use store::order_view::claim_number;
+use store::{Error, Store, Word, events, shops, work_orders};
 use tokio::sync::watch;
-use trade::words::ids::{LetterId, ShopId};
+use trade::words::ids::{LetterId, ShopId, WorkOrderId};
 use trade::words::paperwork::LetterState;
 
 /// Letters in hand at once.
@@ -20,6 +22,10 @@ const AT_ONCE: i32 = 8;
 const LEASE_SECONDS: i32 = 900;
 /// A letter whose fate is unknown is repeated once, after so many seconds.
 const REPEAT_UNKNOWN_SECONDS: i64 = 600;
+/// How often the screens are tried to be told of a letter whose order is being changed.
+const TELLS: u32 = 5;
+/// Between two such tries.
+const BEFORE_TELLING_AGAIN: Duration = Duration::from_millis(150);
 /// Between two looks without a hint.
 const NET: Duration = Duration::from_secs(1);
 
@@ -91,21 +97,27 @@ async fn send(store: &Store, post: &Post, from: &From, clock: &Clock, lease: Lea
             .await?
     };
     let Some((letter, shop_name, shop_email)) = taken else { return Ok(()) };
+    tell(store, &letter, clock.now()).await;
     let was_unknown = letter.last_trouble.as_deref().is_some_and(|said| said.starts_with("unknown:"));
     let outcome = match envelope(&letter, from, &shop_name, &shop_email).message() {
         Ok(message) => post.send(&message).await,
         Err(fault) => Outcome::RefusedForGood { code: None, text: format!("it cannot be addressed: {fault}") },
     };
     let now = clock.now();
-    store
+    let recorded = store
         .write(shop, move |tx| {
             if !letters::still_leased(tx, &lease)? {
-                return Ok(());
+                return Ok::<_, Error>(None);
             }
-            let Some(mut letter) = letters::find(tx.conn(), LetterId(lease.letter_id))? else { return Ok(()) };
-            record(tx, &mut letter, outcome, was_unknown, now)
+            let Some(mut letter) = letters::find(tx.conn(), LetterId(lease.letter_id))? else { return Ok(None) };
+            record(tx, &mut letter, outcome, was_unknown, now)?;
+            Ok(Some(letter))
         })
-        .await
+        .await?;
+    if let Some(letter) = recorded {
+        tell(store, &letter, now).await;
+    }
+    Ok(())
 }
 
 fn record(tx: &mut store::Tx<'_>, letter: &mut LetterRow, outcome: Outcome, was_unknown: bool, now: DateTime<Utc>) -> Result<(), Error> {
@@ -117,21 +129,21 @@ fn record(tx: &mut store::Tx<'_>, letter: &mut LetterRow, outcome: Outcome, was_
             letter.state_reason = None;
             letter.sent_at = Some(now);
             letter.last_trouble = was_unknown.then(|| format!("sent a second time, after an unknown first: {reply}"));
-            letters::take_out(tx, id)?;
+            has_gone(tx, letter)?;
         }
         Outcome::RefusedForGood { code, text } => {
             letter.state = Word(LetterState::Bounced);
             let said = code.map_or(text.clone(), |code| format!("{code} {text}"));
             letter.state_reason = Some(format!("refused for good: {said}"));
             letter.last_trouble = Some(said);
-            letters::take_out(tx, id)?;
+            has_gone(tx, letter)?;
         }
         Outcome::Unknown { why } => {
             letter.state = Word(LetterState::Unknown);
             letter.state_reason = Some("the mail server's last answer was lost; it may have arrived".to_owned());
             letter.last_trouble = Some(format!("unknown: {why}"));
             if was_unknown {
-                letters::take_out(tx, id)?;
+                has_gone(tx, letter)?;
             } else {
                 letter.next_try_at = Some(now + chrono::Duration::seconds(REPEAT_UNKNOWN_SECONDS));
                 letters::put_back(tx, id, REPEAT_UNKNOWN_SECONDS)?;
@@ -149,12 +161,57 @@ fn record(tx: &mut store::Tx<'_>, letter: &mut LetterRow, outcome: Outcome, was_
                 None => {
                     letter.state = Word(LetterState::GivenUp);
                     letter.state_reason = Some("the mail server could not be reached for days".to_owned());
-                    letters::take_out(tx, id)?;
+                    has_gone(tx, letter)?;
                 }
             }
         }
     }
     letters::save(tx, letter)
+}
+
+/// Nothing is sent of it any more: it leaves the outbox, and its words keep no secret of a link.
+fn has_gone(tx: &mut store::Tx<'_>, letter: &mut LetterRow) -> Result<(), Error> {
+    letter.text = secrets::withhold(&letter.text);
+    letter.html = secrets::withhold(&letter.html);
+    letters::take_out(tx, LetterId(letter.id))
+}
+
+/// Tells the screens how the letter stands. The order's version stays: a letter on its way
+/// changes nothing that anybody decides on. In a transaction of its own, and never waiting for
+/// whoever is changing the order just now: the fate of a letter must not wait, and the change
+/// that is under way is told as well.
+async fn tell(store: &Store, letter: &LetterRow, at: DateTime<Utc>) {
+    for _ in 0..TELLS {
+        match told(store, letter, at).await {
+            Ok(true) => return,
+            Ok(false) => tokio::time::sleep(BEFORE_TELLING_AGAIN).await,
+            Err(error) => {
+                tracing::debug!(cause = %error, "no screen was told of a letter now");
+                return;
+            }
+        }
+    }
+}
+
+async fn told(store: &Store, letter: &LetterRow, at: DateTime<Utc>) -> Result<bool, Error> {
+    let id = WorkOrderId(letter.work_order_id);
+    let words = format!("an e-mail: {}", letter.state.0.to_string().replace('_', " "));
+    store
+        .write(ShopId(letter.shop_id), move |tx| {
+            let Some(order) = work_orders::find_at_rest(tx, id)? else { return Ok(false) };
+            let data = json!({
+                "kind": "letter",
+                "work_order_id": id,
+                "claim_number": claim_number(order.claim_count)?,
+                "version": order.version,
+                "stage": order.stage.0,
+                "words": words,
+                "at": at,
+            });
+            events::write(tx, "letter", id, &data, at)?;
+            Ok(true)
+        })
+        .await
 }
 
 fn envelope(letter: &LetterRow, from: &From, shop_name: &str, shop_email: &str) -> Envelope {

@@ -7,7 +7,7 @@ use chrono::{DateTime, NaiveDate, Utc};
 use diesel::pg::PgConnection;
 use diesel::prelude::*;
 use diesel::sql_types::{BigInt, Bool, Date, Nullable, Text, Timestamptz, Uuid as SqlUuid};
-use trade::rules::facts::{HoldFacts, OrderFacts, QuoteFacts};
+use trade::rules::facts::{HoldFacts, OrderFacts, QuoteFacts, Reminders};
 use trade::rules::turns::waits_for;
 use trade::words::business_time::Calendar;
 use trade::words::ids::{PersonId, WorkOrderId};
@@ -132,10 +132,13 @@ fn order(
         sent: row.sent_expires_on.map(|last| QuoteFacts {
             number: 0,
             line_count: 0,
+            optional_count: 0,
             total: rust_decimal::Decimal::ZERO,
             has_irreversible: false,
             needs_name: false,
             has_left_out: false,
+            has_new_optional: false,
+            is_outdated: false,
             is_past: last < today,
         }),
         has_open_question: row.question_at.is_some(),
@@ -146,6 +149,9 @@ fn order(
         has_records: true,
         due: rust_decimal::Decimal::ZERO,
         accessories_out: Vec::new(),
+        begun_on_acceptance: None,
+        failures_open: Vec::new(),
+        reminders: Reminders::NothingAsked,
         holds: hold.into_iter().collect(),
     };
     let claimed_by = row.claimed_by.and_then(|id| people.get(&id).cloned());

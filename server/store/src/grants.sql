@@ -6,7 +6,7 @@ GRANT SELECT, INSERT, UPDATE ON
     order_forecasts
     TO {serving};
 GRANT SELECT, INSERT ON
-    places, methods, counter_marks, stage_changes, tests, pressure_tests, fit_checks, notes, decisions, disputes, payments, handovers, audit,
+    places, methods, counter_marks, stage_changes, tests, pressure_tests, fit_checks, notes, decisions, disputes, payments, handovers, waivers, audit,
     memberships, link_directory, event_queue, idempotency_keys
     TO {serving};
 GRANT DELETE ON outbox, event_queue, idempotency_keys, one_time_links TO {serving};

@@ -1,17 +1,19 @@
 //! What the rules look at, taken from an order's rows.
 
 use crate::Error;
+use crate::findings::FindingRow;
+use crate::letters::LetterRow;
 use crate::operations::OperationRow;
 use crate::order_rows::OrderRows;
 use crate::quotes::QuoteRow;
 use crate::small_things::TestRow;
-use chrono::{DateTime, NaiveDate, Utc};
+use chrono::{DateTime, Days, NaiveDate, Utc};
 use rust_decimal::Decimal;
 use serde_json::Value;
 use trade::rules::authority::authorised;
 use trade::rules::bill::{self, BillFacts, BilledOperation};
+use trade::rules::facts::{HoldFacts, OperationFacts, OrderFacts, QuoteFacts, Reminders};
 use trade::rules::required_tests::required_tests;
-use trade::rules::facts::{HoldFacts, OperationFacts, OrderFacts, QuoteFacts};
 use trade::words::ids::{OperationId, PersonId};
 use trade::words::instrument::{Disposition, FindingKind, OperationKind, OperationState, TestKind, Verdict};
 use trade::words::money::Money;
@@ -111,10 +113,112 @@ impl OrderRows {
         self.tests.iter().rev().find(counts).is_some_and(|t| t.says(Verdict::Passed))
     }
 
+    /// Whether this draft carries what is accepted now; one that is out of date would drop
+    /// accepted lines, or bring back what was called a mistake.
+    ///
+    /// # Errors
+    /// [`Error::Unreadable`].
+    pub fn draft_stands(&self, draft: &QuoteRow) -> Result<bool, Error> {
+        let content = draft.content()?;
+        let has = |id: Uuid| content.lines.iter().any(|line| line.id == id);
+        let is_struck = |id: OperationId| self.operations.iter().any(|o| o.id == id.0 && o.state.0 == OperationState::Struck);
+        Ok(match self.acceptances()?.last() {
+            None => !draft.is_extra,
+            Some(accepted) => {
+                let carried = accepted.content.lines.iter().filter(|line| accepted.counted.contains(&line.id));
+                draft.is_extra
+                    && carried.filter(|line| !line.operation_id.is_some_and(is_struck)).all(|line| has(line.id))
+                    && content.lines.iter().all(|line| line.is_new || accepted.counted.contains(&line.id))
+            }
+        })
+    }
+
+    /// The step that was begun on the last of these acceptances. What an earlier one allows goes
+    /// on. Of the rest, what was begun since rests on this one, by its line or by its limit;
+    /// taking apart beside it is undone by putting together.
+    #[must_use]
+    pub fn begun_on_last(&self, standing: &[Acceptance]) -> Option<&OperationRow> {
+        let (last, earlier) = standing.split_last()?;
+        let names = |a: &Acceptance, id: Uuid| {
+            a.content.lines.iter().any(|l| l.operation_id.is_some_and(|o| o.0 == id) && a.counted.contains(&l.id))
+        };
+        let rests_on_it =
+            |o: &OperationRow| !earlier.iter().any(|a| names(a, o.id)) && (o.kind.0 == OperationKind::Work || names(last, o.id));
+        self.operations.iter().find(|o| rests_on_it(o) && o.begun_at.is_some_and(|at| at >= last.at))
+    }
+
+    /// The findings at which a test failed that are undecided, or to be repaired without a step
+    /// for them that is done.
+    ///
+    /// # Errors
+    /// [`Error::Unreadable`].
+    pub fn failures_open(&self) -> Result<Vec<&FindingRow>, Error> {
+        let mut worked_on = Vec::new();
+        for operation in self.operations.iter().filter(|o| o.state.0 == OperationState::Done) {
+            worked_on.extend(ids(&operation.finding_ids)?);
+        }
+        let pinned = |id: Uuid| self.tests.iter().any(|t| t.verdict.as_ref().is_some_and(|v| v.0 == Verdict::Failed) && t.finding_id == Some(id));
+        let is_open = |f: &FindingRow| match f.disposition.0 {
+            Disposition::Undecided => true,
+            Disposition::Repair => !worked_on.contains(&f.id),
+            Disposition::LeaveAndWatch | Disposition::AnotherVisit | Disposition::Declined => false,
+        };
+        Ok(self.findings.iter().filter(|f| f.struck_reason.is_none() && pinned(f.id) && is_open(f)).collect())
+    }
+
+    /// The version that waits for its owner: the last that went out, while nobody answered it or
+    /// took it back.
+    #[must_use]
+    pub fn unanswered(&self) -> Option<&QuoteRow> {
+        let last = self.quotes.iter().rfind(|quote| quote.sent_at.is_some())?;
+        matches!(last.state.0, QuoteState::Sent | QuoteState::Expired).then_some(last)
+    }
+
+    /// How the reminders of an answer stand: on which days of the version's own time they go, and
+    /// how many have gone. A day beyond its last one is none.
+    ///
+    /// # Errors
+    /// [`Error::Unreadable`].
+    pub fn reminders(&self, today: NaiveDate) -> Result<Reminders, Error> {
+        let Some((quote, sent_at)) = self.unanswered().and_then(|quote| quote.sent_at.map(|at| (quote, at))) else {
+            return Ok(Reminders::NothingAsked);
+        };
+        let sent_on = self.shop.date_at(sent_at)?;
+        let days = self.shop.quote_reminder_days()?.into_iter().map(|days| sent_on + Days::new(u64::from(days)));
+        let mut left = days.filter(|day| *day <= quote.expires_on).skip(self.letters_since("answer_reminder", sent_at).count());
+        Ok(match left.next() {
+            // What ran out cannot be answered any more, so nobody is reminded of it.
+            Some(day) if quote.state.0 == QuoteState::Sent && quote.expires_on >= today => Reminders::NextOn(day.max(today)),
+            _ => Reminders::AllSent,
+        })
+    }
+
+    /// On which day the owner of an instrument in pickup is written to again; none when all have gone.
+    ///
+    /// # Errors
+    /// [`Error::Unreadable`].
+    pub fn next_pickup_reminder(&self) -> Result<Option<NaiveDate>, Error> {
+        let since = self.order.stage_since;
+        let ready_on = self.shop.date_at(since)?;
+        let gone = self.letters_since("pickup_reminder", since).count();
+        Ok(self.shop.pickup_reminder_days()?.into_iter().nth(gone).map(|days| ready_on + Days::new(u64::from(days))))
+    }
+
+    /// The letters of this kind since then, oldest first.
+    pub fn letters_since(&self, kind: &'static str, since: DateTime<Utc>) -> impl Iterator<Item = &LetterRow> {
+        self.letters.iter().filter(move |letter| letter.kind == kind && letter.queued_at >= since)
+    }
+
     /// What was paid or charged to account.
     #[must_use]
     pub fn paid(&self) -> Decimal {
         self.payments.iter().map(|payment| payment.amount).sum()
+    }
+
+    /// What the proprietor let go of, at the handover or where there was none.
+    #[must_use]
+    pub fn waived(&self) -> Decimal {
+        self.handover.as_ref().map_or(Decimal::ZERO, |h| h.waived) + self.waivers.iter().map(|w| w.amount).sum::<Decimal>()
     }
 
     /// Whether any payment went to the account.
@@ -164,8 +268,7 @@ impl OrderRows {
     /// # Errors
     /// As [`OrderRows::charged`].
     pub fn due(&self) -> Result<Decimal, Error> {
-        let waived = self.handover.as_ref().map_or(Decimal::ZERO, |h| h.waived);
-        Ok((self.charged()?.amount() - self.paid() - waived).max(Decimal::ZERO))
+        Ok((self.charged()?.amount() - self.paid() - self.waived()).max(Decimal::ZERO))
     }
 
     /// What the rules look at.
@@ -208,10 +311,13 @@ impl OrderRows {
             Ok(QuoteFacts {
                 number: row.number,
                 line_count: content.lines.len(),
+                optional_count: content.lines.iter().filter(|line| line.optional).count(),
                 total: row.total,
                 has_irreversible: content.lines.iter().any(|line| line.irreversible),
                 has_left_out: content.lines.iter().any(|line| line.operation_id.is_some_and(|id| on_the_last(id.0) && !accepted(id.0))),
                 needs_name: content.lines.iter().any(|line| line.irreversible && !line.operation_id.is_some_and(|id| by_name(id.0))),
+                has_new_optional: content.lines.iter().any(|line| line.optional && line.is_new),
+                is_outdated: row.state.0 == QuoteState::Draft && !self.draft_stands(row)?,
                 is_past: row.expires_on < today,
             })
         };
@@ -246,9 +352,12 @@ impl OrderRows {
             accessories_out: self
                 .accessories()?
                 .into_iter()
-                .filter(|a| !a.returned)
+                .filter(|a| !a.returned && a.lost.is_none())
                 .map(|a| a.name)
                 .collect(),
+            begun_on_acceptance: self.begun_on_last(&acceptances).map(|o| o.title.clone()),
+            failures_open: self.failures_open()?.into_iter().map(|f| format!("{}, {}", f.kind.0.words(), f.part)).collect(),
+            reminders: self.reminders(today)?,
             holds: self
                 .holds
                 .iter()

@@ -12,7 +12,7 @@ use crate::part_maps::{self, InstrumentMap};
 use crate::pressure_tests;
 use crate::quotes::{self, QuoteRow};
 use crate::shops::{self, ShopRow};
-use crate::small_things::{self, CounterMarkRow, HandoverRow, HoldRow, NoteRow, PaymentRow, TestRow};
+use crate::small_things::{self, CounterMarkRow, HandoverRow, HoldRow, NoteRow, PaymentRow, TestRow, WaiverRow};
 use crate::views::PersonRef;
 use crate::work_orders::{self, StageChangeRow, WorkOrderRow};
 use crate::{Error, people};
@@ -50,6 +50,7 @@ pub struct OrderRows {
     pub notes: Vec<NoteRow>,
     pub payments: Vec<PaymentRow>,
     pub handover: Option<HandoverRow>,
+    pub waivers: Vec<WaiverRow>,
     pub stage_changes: Vec<StageChangeRow>,
     pub letters: Vec<LetterRow>,
     pub links: Vec<LinkRow>,
@@ -101,6 +102,7 @@ pub fn load(conn: &mut PgConnection, order: WorkOrderRow) -> Result<OrderRows, E
         notes: small_things::notes(conn, id)?,
         payments: small_things::payments(conn, id)?,
         handover: small_things::handover(conn, id)?,
+        waivers: small_things::waivers(conn, id)?,
         stage_changes: work_orders::stage_changes(conn, id)?,
         letters: letters::of_order(conn, id)?,
         links: links::of_order(conn, id)?,

@@ -22,7 +22,7 @@ use rust_decimal::Decimal;
 use trade::rules::authority::may_start;
 use trade::rules::dispositions::suggest;
 use trade::rules::facts::{OrderFacts, Who};
-use trade::rules::stages::{MOVES, decide_move, words_of};
+use trade::rules::stages::{MOVES, may_ask, words_of};
 use trade::rules::turns::waits_for;
 use trade::words::claim_number::ClaimNumber;
 use trade::words::ids::{CustomerId, DecisionId, FindingId, FitCheckId, HoldId, InstrumentId, LetterId, LinkId, OperationId, PersonId, QuoteId, TestId, WorkOrderId};
@@ -397,7 +397,7 @@ impl OrderRows {
             .filter(|row| row.from.contains(&self.order.stage.0))
             .filter(|row| !matches!(row.because, Because::Expired))
             .map(|row| {
-                let refusal = decide_move(facts, row.to, row.because, Some("any"), who, row.act).err();
+                let refusal = may_ask(facts, row, who).err();
                 PossibleMove {
                     to: row.to,
                     because: row.because,
@@ -505,7 +505,12 @@ impl OrderRows {
                     })
                 })
                 .collect::<Result<_, Error>>()?,
-            money: OrderMoney { total: charged, paid: money(self.paid(), currency)?, due: money(self.due()?, currency)? },
+            money: OrderMoney {
+                total: charged,
+                paid: money(self.paid(), currency)?,
+                waived: money(self.waived(), currency)?,
+                due: money(self.due()?, currency)?,
+            },
             moves: self.moves(&facts, who),
         })
     }

@@ -524,6 +524,7 @@ diesel::table! {
         changed_by -> Text,
         changed_at -> Timestamptz,
         test_settings -> Jsonb,
+        quote_reminder_days -> Jsonb,
     }
 }
 
@@ -573,6 +574,18 @@ diesel::table! {
         started_at -> Timestamptz,
         stopped_at -> Nullable<Timestamptz>,
         to_check -> Bool,
+    }
+}
+
+diesel::table! {
+    waivers (shop_id, id) {
+        shop_id -> Uuid,
+        id -> Uuid,
+        work_order_id -> Uuid,
+        amount -> Numeric,
+        reason -> Text,
+        waived_by -> Uuid,
+        waived_at -> Timestamptz,
     }
 }
 
@@ -652,5 +665,6 @@ diesel::allow_tables_to_appear_in_same_query!(
     stage_changes,
     tests,
     time_entries,
+    waivers,
     work_orders,
 );

@@ -39,6 +39,7 @@ pub struct ShopRow {
     pub changed_by: String,
     pub changed_at: DateTime<Utc>,
     pub test_settings: Value,
+    pub quote_reminder_days: Value,
 }
 
 impl ShopRow {
@@ -64,6 +65,22 @@ impl ShopRow {
     /// [`Error::Unreadable`].
     pub fn test_settings(&self) -> Result<TestSettings, Error> {
         serde_json::from_value(self.test_settings.clone()).map_err(|e| Error::Unreadable(format!("test settings: {e}")))
+    }
+
+    /// On which days after a quote went out its owner is reminded of it.
+    ///
+    /// # Errors
+    /// [`Error::Unreadable`].
+    pub fn quote_reminder_days(&self) -> Result<Vec<u16>, Error> {
+        serde_json::from_value(self.quote_reminder_days.clone()).map_err(|e| Error::Unreadable(format!("days of quote reminders: {e}")))
+    }
+
+    /// On which days after an instrument came to pickup its customer is written to again.
+    ///
+    /// # Errors
+    /// [`Error::Unreadable`].
+    pub fn pickup_reminder_days(&self) -> Result<Vec<u16>, Error> {
+        serde_json::from_value(self.reminder_days.clone()).map_err(|e| Error::Unreadable(format!("days of pickup reminders: {e}")))
     }
 
     /// The shop's time zone.

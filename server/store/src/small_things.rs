@@ -1,7 +1,7 @@
-//! Counter marks, tests, holds, notes, payments and handovers: rows that are only added.
+//! Counter marks, tests, holds, notes, payments, handovers and waivers: rows that are only added.
 
 use chrono::{DateTime, NaiveDate, Utc};
-use crate::schema::{counter_marks, handovers, holds, notes, payments, tests};
+use crate::schema::{counter_marks, handovers, holds, notes, payments, tests, waivers};
 use crate::{Error, Tx, Word};
 use diesel::pg::PgConnection;
 use diesel::prelude::*;
@@ -131,6 +131,37 @@ pub struct HandoverRow {
     pub note: Option<String>,
     pub handed_by: Uuid,
     pub handed_at: DateTime<Utc>,
+}
+
+/// What the proprietor let go of where an order ended without a handover, as stored.
+#[derive(Debug, Clone, Queryable, Selectable, Insertable)]
+#[diesel(table_name = crate::schema::waivers, check_for_backend(diesel::pg::Pg))]
+#[expect(missing_docs, reason = "the columns are described in the migration")]
+pub struct WaiverRow {
+    pub shop_id: Uuid,
+    pub id: Uuid,
+    pub work_order_id: Uuid,
+    pub amount: Decimal,
+    pub reason: String,
+    pub waived_by: Uuid,
+    pub waived_at: DateTime<Utc>,
+}
+
+/// Adds a waiver.
+///
+/// # Errors
+/// When the database refuses.
+pub fn add_waiver(tx: &mut Tx<'_>, row: &WaiverRow) -> Result<(), Error> {
+    diesel::insert_into(waivers::table).values(row).execute(tx.conn())?;
+    Ok(())
+}
+
+/// The waivers of an order, oldest first. One statement.
+///
+/// # Errors
+/// When the database refuses.
+pub fn waivers(conn: &mut PgConnection, order: WorkOrderId) -> Result<Vec<WaiverRow>, Error> {
+    Ok(waivers::table.filter(waivers::work_order_id.eq(order.0)).order(waivers::id).select(WaiverRow::as_select()).load(conn)?)
 }
 
 /// Adds a counter mark.

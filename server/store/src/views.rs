@@ -12,7 +12,7 @@ use trade::rules::promises::{ForecastBasis, Help, Kind, Skills};
 use trade::rules::stages::Act;
 use trade::words::ids::{CustomerId, DecisionId, FindingId, FitCheckId, HoldId, InstrumentId, LetterId, LinkId, OperationId, PersonId, QuoteId, TestId, WorkOrderId};
 use trade::words::instrument::{Disposition, Family, FindingKind, FoundWhen, Heat, HowMuch, Leaks, MarkKind, OperationKind, OperationState, TestKind, TestMethod, Verdict};
-use trade::words::money::Money;
+use trade::words::money::{Money, plain};
 use trade::words::paperwork::{Answer, AnswerHow, CustomerKind, LetterState, LinkPurpose, MailWanted, PaymentHow, PaymentKind, QuoteState};
 use trade::words::quote::{ContentDiscount, ContentLine, FurtherRange};
 use trade::words::quote_totals::Totals;
@@ -239,6 +239,9 @@ views! {
         name: String,
         /// Whether it was handed back.
         returned: bool,
+        /// Why it cannot be handed back, when it was lost.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        lost: Option<String>,
     }
     /// How it looked at the counter.
     CounterMark {
@@ -502,14 +505,14 @@ views! {
         #[serde(default)]
         side: Option<String>,
         /// Along the part, mm.
-        #[serde(default)]
+        #[serde(default, deserialize_with = "plain::optional")]
         #[schema(value_type = Option<String>, pattern = r"^\d{1,5}(\.\d{1,3})?$", example = "12.5")]
         position_mm: Option<Decimal>,
         /// How much, as the bench says it.
         #[serde(default)]
         how_much: Option<HowMuch>,
         /// For a feeler: the thickest that slips under, mm.
-        #[serde(default)]
+        #[serde(default, deserialize_with = "plain::optional")]
         #[schema(value_type = Option<String>, pattern = r"^\d{1,5}(\.\d{1,3})?$", example = "0.05")]
         gap_mm: Option<Decimal>,
         /// For bubbles: how many in a minute.
@@ -692,6 +695,8 @@ views! {
         total: Money,
         /// What was paid or charged to account.
         paid: Money,
+        /// What the proprietor let go of.
+        waived: Money,
         /// What is still to be paid.
         due: Money,
     }
@@ -703,7 +708,7 @@ views! {
         because: Because,
         /// In words.
         words: String,
-        /// Whether the person asking may make it now.
+        /// Whether the act that makes it would be done now if the person asking did it, with all that it asks for.
         may: bool,
         /// What is in the way.
         why_not: Option<String>,

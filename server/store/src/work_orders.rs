@@ -194,3 +194,26 @@ pub fn closed_at(conn: &mut PgConnection, orders: &[Uuid]) -> Result<std::collec
         .load(conn)?;
     Ok(closed.into_iter().collect())
 }
+
+/// One order that nobody is changing now, held so that an event can name it; none otherwise.
+///
+/// # Errors
+/// When the database refuses.
+pub fn find_at_rest(tx: &mut Tx<'_>, id: WorkOrderId) -> Result<Option<WorkOrderRow>, Error> {
+    Ok(table::table.filter(table::id.eq(id.0)).select(WorkOrderRow::as_select()).for_key_share().skip_locked().first(tx.conn()).optional()?)
+}
+
+/// Orders that have stood in one of these stages since before this instant. One statement.
+///
+/// # Errors
+/// When the database refuses.
+pub fn waiting_since_before(conn: &mut PgConnection, stages: &[Stage], before: DateTime<Utc>) -> Result<Vec<WorkOrderId>, Error> {
+    let stages: Vec<Word<Stage>> = stages.iter().copied().map(Word).collect();
+    let ids: Vec<Uuid> = table::table
+        .filter(table::stage.eq_any(stages))
+        .filter(table::stage_since.lt(before))
+        .order(table::claim_count)
+        .select(table::id)
+        .load(conn)?;
+    Ok(ids.into_iter().map(WorkOrderId).collect())
+}

@@ -99,7 +99,8 @@ export interface paths {
             cookie?: never;
         };
         /**
-         * Follow the changes of the shop. `Last-Event-ID` resumes without gap or repeat. The stream
+         * Follow the changes of the shop. `Last-Event-ID` resumes without gap or repeat; whoever missed
+         *     more than a thousand is told `event: anew` once instead: read the board anew and go on. The stream
          *     ends when the access token does; renew and resume.
          */
         get: operations["events_follow"];
@@ -973,6 +974,8 @@ export interface components {
         };
         /** @description A thing that came with the instrument. */
         Accessory: {
+            /** @description Why it cannot be handed back, when it was lost. */
+            lost?: string | null;
             /** @description What. */
             name: string;
             /** @description Whether it was handed back. */
@@ -1582,6 +1585,11 @@ export interface components {
              */
             t_s: number;
         };
+        /**
+         * @description What becomes of an amount that is still due when nobody collects.
+         * @enum {string}
+         */
+        DueBecomes: "waived" | "charged_to_account";
         /** @description The wish to end an order. */
         Ending: {
             /**
@@ -2595,6 +2603,13 @@ export interface components {
             /** @description `comma`, `semicolon` or `tab`. */
             separator: string;
         };
+        /** @description An accessory that cannot be handed back. */
+        LostAccessory: {
+            /** @description Which, by its name. */
+            name: string;
+            /** @description What became of it, as the record and the letter say it. */
+            reason: string;
+        };
         /**
          * @description Which letters a customer wants.
          * @enum {string}
@@ -2834,6 +2849,8 @@ export interface components {
         };
         /** @description A handover. */
         NewHandover: {
+            /** @description Accessories that cannot be handed back, with what became of each. */
+            accessories_lost?: components["schemas"]["LostAccessory"][];
             /** @description Accessories that were handed back, by name. */
             accessories_returned?: string[];
             /** @description Whether the rest is charged to the customer's account. */
@@ -3081,6 +3098,7 @@ export interface components {
         NewStageChange: {
             /** @description Because of what. */
             because: components["schemas"]["Because"];
+            due?: components["schemas"]["DueBecomes"] | null;
             /** @description In words. */
             reason?: string | null;
             /** @description Where to. */
@@ -3300,6 +3318,8 @@ export interface components {
             paid: components["schemas"]["Money"];
             /** @description What is charged as things stand, tax included. */
             total: components["schemas"]["Money"];
+            /** @description What the proprietor let go of. */
+            waived: components["schemas"]["Money"];
         };
         /** @description One of one's own sessions. */
         OwnSession: {
@@ -3598,7 +3618,7 @@ export interface components {
             act?: components["schemas"]["Act"] | null;
             /** @description Why. */
             because: components["schemas"]["Because"];
-            /** @description Whether the person asking may make it now. */
+            /** @description Whether the act that makes it would be done now if the person asking did it, with all that it asks for. */
             may: boolean;
             /** @description Whether a reason must be given. */
             needs_reason: boolean;
@@ -4035,6 +4055,8 @@ export interface components {
             name?: string | null;
             /** @description As people ring it. */
             phone?: string | null;
+            /** @description On which days after an instrument came to pickup its customer is written to again, rising; none: never. */
+            pickup_reminder_days?: number[] | null;
             /** @description Whether prices hold the tax. */
             prices_include_tax?: boolean | null;
             /**
@@ -4042,6 +4064,8 @@ export interface components {
              * @description How many days a quote can be accepted.
              */
             quote_days?: number | null;
+            /** @description On which days after a quote went out its owner is reminded of it, rising; none: never. */
+            quote_reminder_days?: number[] | null;
             /** @description Tax classes. */
             tax_classes?: components["schemas"]["ContentTaxClass"][] | null;
             /** @description The shop's terms, printed on the receipt. */
@@ -4081,6 +4105,8 @@ export interface components {
             name: string;
             /** @description As people ring it. */
             phone: string;
+            /** @description On which days after an instrument came to pickup its customer is written to again. */
+            pickup_reminder_days: number[];
             /** @description Whether prices hold the tax. */
             prices_include_tax: boolean;
             /**
@@ -4088,6 +4114,8 @@ export interface components {
              * @description How many days a quote can be accepted.
              */
             quote_days: number;
+            /** @description On which days after a quote went out its owner is reminded of it. */
+            quote_reminder_days: number[];
             /** @description Tax classes. */
             tax_classes: components["schemas"]["ContentTaxClass"][];
             /** @description The shop's terms. */
@@ -4664,6 +4692,7 @@ export type Difference = components['schemas']['Difference'];
 export type Disposition = components['schemas']['Disposition'];
 export type DoneAtCounter = components['schemas']['DoneAtCounter'];
 export type DrawnReading = components['schemas']['DrawnReading'];
+export type DueBecomes = components['schemas']['DueBecomes'];
 export type Ending = components['schemas']['Ending'];
 export type Families = components['schemas']['Families'];
 export type Family = components['schemas']['Family'];
@@ -4737,6 +4766,7 @@ export type LinkId = components['schemas']['LinkId'];
 export type LinkPurpose = components['schemas']['LinkPurpose'];
 export type Links = components['schemas']['Links'];
 export type LogAsRead = components['schemas']['LogAsRead'];
+export type LostAccessory = components['schemas']['LostAccessory'];
 export type MailWanted = components['schemas']['MailWanted'];
 export type MapMark = components['schemas']['MapMark'];
 export type MapPin = components['schemas']['MapPin'];
@@ -5305,10 +5335,7 @@ export interface operations {
     forecast_of_new: {
         parameters: {
             query?: never;
-            header?: {
-                /** @description The same key and body have one effect and one answer. */
-                "Idempotency-Key"?: string;
-            };
+            header?: never;
             path?: never;
             cookie?: never;
         };
@@ -6370,6 +6397,7 @@ export interface operations {
             };
             401: components["responses"]["NotSignedIn"];
             403: components["responses"]["NotYours"];
+            404: components["responses"]["Absent"];
             409: components["responses"]["Conflict"];
             422: components["responses"]["Invalid"];
             503: components["responses"]["RecordsAway"];

@@ -2,7 +2,7 @@
 
 use super::gauge;
 use super::story::{By, Moment, Pays, Planned, Step, Story, Visit};
-use acts::change_stage::NewStageChange;
+use acts::change_stage::{DueBecomes, NewStageChange};
 use acts::check_fit::NewFitCheck;
 use acts::check_in::{NewCounterMark, NewWorkOrder};
 use acts::claim::ClaimWish;
@@ -290,12 +290,18 @@ impl Stage {
                     to: trade::words::stage::Stage::Diagnosis,
                     because: trade::words::stage::Because::ExaminationBegins,
                     reason: None,
+                    due: None,
                 };
                 let seen = self.version(order).await?;
                 acts.change_stage(&actor, order, seen, ask, nothing_kept()).await?;
             }
             Step::Move { to, because, reason } => {
-                let ask = NewStageChange { to: *to, because: *because, reason: reason.clone() };
+                let ask = NewStageChange {
+                    to: *to,
+                    because: *because,
+                    reason: reason.clone(),
+                    due: (*because == trade::words::stage::Because::OtherwiseSettled).then_some(DueBecomes::Waived),
+                };
                 let seen = self.version(order).await?;
                 acts.change_stage(&actor, order, seen, ask, nothing_kept()).await?;
             }
@@ -503,6 +509,7 @@ impl Stage {
                         how: HandoverHow::Collected,
                         collected_by: collected_by.clone(),
                         accessories_returned: visit.accessories.clone(),
+                        accessories_lost: Vec::new(),
                         payment: Some(HandoverPayment {
                             amount: euros(paid),
                             how: *how,
@@ -573,6 +580,7 @@ impl Stage {
             how: if is_shipped { HandoverHow::Shipped } else { HandoverHow::Collected },
             collected_by: collected_by.to_owned(),
             accessories_returned: accessories,
+            accessories_lost: Vec::new(),
             payment,
             charge_to_account: pays == Pays::OnAccount,
             waive: (pays == Pays::Waived)

@@ -1,5 +1,6 @@
 //! A JSON body, read strictly: unknown fields, wrong types and NUL letters are named by pointer.
 
+use crate::extract::strict::Strict;
 use crate::problem::{Kind, Problem};
 use actix_web::dev::Payload;
 use actix_web::http::header::CONTENT_TYPE;
@@ -96,7 +97,8 @@ pub(super) fn read<T: DeserializeOwned, const MOST_BYTES: usize>(bytes: Bytes) -
     if std::str::from_utf8(&bytes).is_err() {
         return Err(invalid().at("", "is not UTF-8"));
     }
-    let value: Value = serde_json::from_slice(&bytes).map_err(|e| invalid().at("", format!("is no JSON: {e}")))?;
+    let value: Value = serde_json::from_slice(&bytes)
+        .map_err(|e| invalid().at("", format!("is no JSON from letter {} on", letters_before(&bytes, e.line(), e.column()))))?;
     let mut problem = invalid();
     let mut clean = true;
     refuse_nul(&value, &mut String::new(), &mut |pointer| {
@@ -106,10 +108,16 @@ pub(super) fn read<T: DeserializeOwned, const MOST_BYTES: usize>(bytes: Bytes) -
     if !clean {
         return Err(problem);
     }
-    let mut deserializer = serde_json::Deserializer::from_slice(&bytes);
-    match serde_path_to_error::deserialize(&mut deserializer) {
+    let told = |error: serde_path_to_error::Error<serde_json::Error>| {
+        let said = error.inner().to_string();
+        invalid().at(pointer_of(error.path(), &said), plain(&said))
+    };
+    // Once as it came, where a field that is given twice still shows, and once strictly.
+    let mut as_it_came = serde_json::Deserializer::from_slice(&bytes);
+    serde_path_to_error::deserialize::<_, T>(&mut as_it_came).map_err(told)?;
+    match serde_path_to_error::deserialize(Strict(&value)) {
         Ok(value) => Ok(Body { value, bytes }),
-        Err(error) => Err(invalid().at(pointer_of(error.path(), &error.inner().to_string()), plain(&error.inner().to_string()))),
+        Err(error) => Err(told(error)),
     }
 }
 
@@ -164,7 +172,61 @@ fn pointer_of(path: &serde_path_to_error::Path, message: &str) -> String {
     pointer
 }
 
-/// The reader's words without its line and column, which mean nothing to a pointer.
+/// How many letters lie before a place that the JSON reader names by line and column, which mean
+/// nothing to a person who sent one long line.
+fn letters_before(bytes: &[u8], line: usize, column: usize) -> usize {
+    let lines_before = bytes.split(|byte| *byte == b'\n').take(line.saturating_sub(1)).map(|one| one.len() + 1).sum::<usize>();
+    let end = (lines_before + column).min(bytes.len());
+    String::from_utf8_lossy(&bytes[..end]).chars().count()
+}
+
+/// What is wrong, in our words instead of the reader's.
 fn plain(message: &str) -> String {
-    message.split(" at line ").next().unwrap_or(message).to_owned()
+    let message = message.split(" at line ").next().unwrap_or(message);
+    let quoted: Vec<&str> = message.split('`').skip(1).step_by(2).collect();
+    if message.starts_with("missing field") {
+        return "is missing".to_owned();
+    }
+    if message.starts_with("unknown field") {
+        return match quoted.split_first() {
+            Some((_, known)) if !known.is_empty() => format!("is no field of this; there are {}", known.join(", ")),
+            _ => "is no field of this; leave it out".to_owned(),
+        };
+    }
+    if message.starts_with("duplicate field") {
+        return "is given twice; leave one out".to_owned();
+    }
+    if message.starts_with("unknown variant") {
+        return format!("must be one of {}", quoted.get(1..).unwrap_or_default().join(", "));
+    }
+    if let Some(rest) = message.strip_prefix("invalid type: ").or_else(|| message.strip_prefix("invalid value: ")) {
+        return format!("must be {}", expected(rest.rsplit_once(", expected ").map_or("", |(_, wanted)| wanted)));
+    }
+    if message.starts_with("invalid length") {
+        return "has too many or too few entries".to_owned();
+    }
+    if message.contains("UUID") {
+        return "must be an id as the API gives it, such as 0190c0de-0000-7000-8000-000000000001".to_owned();
+    }
+    // What the reader of dates says: "premature end of input" and its like.
+    if message.contains("input") {
+        return "must be a date such as 2026-05-20".to_owned();
+    }
+    message.to_owned()
+}
+
+/// What a field must be, for what the reader expected.
+fn expected(wanted: &str) -> String {
+    match wanted.split_whitespace().next_back().unwrap_or_default() {
+        "string" => "a text".to_owned(),
+        "boolean" => "true or false".to_owned(),
+        "i8" | "i16" | "i32" | "i64" | "u8" | "u16" | "u32" | "u64" | "usize" => "a whole number within its range".to_owned(),
+        "f32" | "f64" => "a number".to_owned(),
+        "sequence" | "array" => "a list".to_owned(),
+        "date" => "a date such as 2026-05-20".to_owned(),
+        _ if wanted.contains("UUID") => "an id as the API gives it".to_owned(),
+        // A struct or enum of ours, by a name that is none of the person's words.
+        _ if wanted.contains("enum") || wanted.contains("variant") => "one of the words that the API document lists".to_owned(),
+        _ => "an object with fields".to_owned(),
+    }
 }

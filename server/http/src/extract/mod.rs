@@ -8,6 +8,7 @@ mod params;
 mod pressure_body;
 mod seen_version;
 mod signed_in;
+mod strict;
 
 pub use body::{Body, MOST_WITH_LOG};
 pub use once_key::OnceKey;

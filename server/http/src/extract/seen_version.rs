@@ -16,6 +16,9 @@ pub fn etag(version: i32) -> String {
     format!("\"{version}\"")
 }
 
+/// A version that nothing has: a tag that is none of ours matches nothing, which is a stale one.
+const NONE_OF_OURS: i32 = -1;
+
 impl FromRequest for SeenVersion {
     type Error = Problem;
     type Future = Ready<Result<Self, Problem>>;
@@ -24,16 +27,23 @@ impl FromRequest for SeenVersion {
         let Some(value) = request.headers().get(IF_MATCH) else {
             return ready(Err(Problem::new(Kind::PreconditionMissing)));
         };
-        let version = value
-            .to_str()
-            .ok()
-            .and_then(|text| text.trim().strip_prefix('"'))
-            .and_then(|text| text.strip_suffix('"'))
-            // A tag may say after a hyphen what else the answer showed; the version stands before it.
-            .and_then(|text| text.split_once('-').map_or(Some(text), |(version, rest)| (!version.is_empty() && !rest.is_empty()).then_some(version)))
-            .and_then(|text| text.parse().ok());
-        ready(version.map(Self).ok_or_else(|| {
-            Problem::new(Kind::InvalidInput).at("If-Match", "must be the ETag of what you saw, such as \"7\" in its quotes")
+        let text = value.to_str().map(str::trim).unwrap_or_default();
+        // RFC 9110 lets `*` match whatever there is; who sends it has seen nothing (rule 6).
+        if text == "*" {
+            return ready(Err(Problem::new(Kind::PreconditionMissing).saying("\"*\" names no version. Send the ETag of what you saw.")));
+        }
+        ready(seen(text).map(Self).ok_or_else(|| {
+            Problem::new(Kind::InvalidInput).at("If-Match", "must be the ETag of what you saw, one, such as \"7\" in its quotes")
         }))
     }
+}
+
+/// The version that an entity tag of RFC 9110 (8.8.3) names; a weak one matches nothing strongly.
+fn seen(text: &str) -> Option<i32> {
+    let (is_weak, tag) = text.strip_prefix("W/").map_or((false, text), |tag| (true, tag));
+    let inner = tag.strip_prefix('"')?.strip_suffix('"')?;
+    let is_tag = inner.bytes().all(|byte| byte == 0x21 || (0x23..=0x7e).contains(&byte) || byte >= 0x80);
+    // A tag may say after a hyphen what else the answer showed; the version stands before it.
+    let version = inner.split_once('-').map_or(inner, |(version, _)| version).parse().ok().filter(|version| *version >= 0 && !is_weak);
+    is_tag.then(|| version.unwrap_or(NONE_OF_OURS))
 }

@@ -156,11 +156,12 @@ fn complete_one(path: &str, method: &HttpMethod, operation: &mut Operation, vers
         let same = ResponseBuilder::new().description("Still the same.").header("ETag", etag()).build();
         operation.responses.responses.insert("304".to_owned(), RefOr::T(same));
     }
-    if *method == HttpMethod::Post && !path.contains("/sessions") && !path.contains("/calculations/") && !path.ends_with("/preview") {
+    if *method == HttpMethod::Post && !path.contains("/sessions") && !path.contains("/calculations/") && !path.ends_with("/preview") && !path.ends_with("/forecast") {
         parameters.push(RefOr::T(header("Idempotency-Key", "The same key and body have one effect and one answer.", false, "^[!#-~]{1,200}$")));
     }
     let has_body = operation.request_body.is_some();
-    let names_a_thing = path.contains('{') || (!is_read && has_body);
+    // Signing out a session that is over already finds none.
+    let names_a_thing = path.contains('{') || (!is_read && has_body) || (*method == HttpMethod::Delete && path.ends_with("/current"));
     for (status, name, _) in PROBLEMS {
         let may_be_met = match status {
             "401" => true,

@@ -23,7 +23,8 @@ struct Reader {
     ends_at: tokio::time::Instant,
 }
 
-/// Follow the changes of the shop. `Last-Event-ID` resumes without gap or repeat. The stream
+/// Follow the changes of the shop. `Last-Event-ID` resumes without gap or repeat; whoever missed
+/// more than a thousand is told `event: anew` once instead: read the board anew and go on. The stream
 /// ends when the access token does; renew and resume.
 #[utoipa::path(tag = "events", params(("Last-Event-ID" = Option<i64>, Header, description = "The number of the last change that was had; without it, the stream begins with now.")), responses((status = 200, content_type = "text/event-stream", body = String)))]
 #[get("/events")]

@@ -48,7 +48,8 @@ fn has_seen(request: &actix_web::HttpRequest, tag: &str) -> bool {
         .headers()
         .get(header::IF_NONE_MATCH)
         .and_then(|value| value.to_str().ok())
-        .is_some_and(|seen| seen.split(',').any(|one| one.trim() == tag))
+        // Compared weakly, as RFC 9110 (13.1.2) has it; what is read here exists, so `*` fits.
+        .is_some_and(|seen| seen.trim() == "*" || seen.split(',').any(|one| one.trim().trim_start_matches("W/") == tag))
 }
 
 /// A page of a list, with its `Link` header when there is a next one.

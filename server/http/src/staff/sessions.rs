@@ -63,6 +63,10 @@ pub struct ShopView {
     pub labour_rate: Money,
     /// How many days a quote can be accepted.
     pub quote_days: i32,
+    /// On which days after a quote went out its owner is reminded of it.
+    pub quote_reminder_days: Vec<u16>,
+    /// On which days after an instrument came to pickup its customer is written to again.
+    pub pickup_reminder_days: Vec<u16>,
     /// The shop's terms.
     pub terms: String,
     /// What the shop has set for its tests; what it has not set is left out.
@@ -83,6 +87,8 @@ impl ShopView {
         Ok(Self {
             tax_classes: row.tax_classes()?,
             test_settings: row.test_settings()?,
+            quote_reminder_days: row.quote_reminder_days()?,
+            pickup_reminder_days: row.pickup_reminder_days()?,
             labour_rate: store::order_view::money(rate, currency)?,
             name: row.name,
             address: row.address,

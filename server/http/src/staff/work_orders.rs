@@ -293,7 +293,8 @@ pub async fn links(parts: Data<Parts>, who: SignedIn, order: OrderPath) -> Resul
 #[post("/work-orders/{id}/links")]
 pub async fn issue_link(parts: Data<Parts>, who: SignedIn, order: OrderPath, once: OnceKey, body: Body<NewLink>) -> Result<HttpResponse, Problem> {
     let once = once.of(&who, &body);
-    let link = parts.acts.issue_link(&who.actor, order.0, body.value, once).await?;
+    let keys = parts.clone();
+    let link = parts.acts.issue_link(&who.actor, order.0, body.value, once, move |id| keys.keys.link_secret(id)).await?;
     Ok(HttpResponse::Created().insert_header(("Cache-Control", "no-store")).json(link))
 }
 

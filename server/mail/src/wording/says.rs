@@ -1036,6 +1036,9 @@ impl About<'_> {
                 handover.accessories.iter().map(|thing| one_line(thing)).collect();
             facts.push(("With it", vec![typed(&capital(&list(&things)))]));
         }
+        for (name, became) in &handover.lost {
+            facts.push(("Not handed back", vec![typed(&capital(&one_line(name))), said(": "), typed(&one_line(became))]));
+        }
         if let Some(paid) = handover.paid.as_ref().filter(|paid| !paid.amount.is_zero()) {
             facts.push(("Paid", vec![strong(paid.said())]));
         }

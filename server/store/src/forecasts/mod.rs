@@ -132,7 +132,7 @@ pub fn latest(conn: &mut PgConnection) -> Result<Option<Latest>, Error> {
 /// When the database refuses.
 pub fn has_news(conn: &mut PgConnection, after: i64) -> Result<bool, Error> {
     use crate::schema::events;
-    let found = events::table.filter(events::number.gt(after)).filter(events::kind.ne(EVENT));
+    let found = events::table.filter(events::number.gt(after)).filter(events::kind.ne_all([EVENT, "letter"]));
     Ok(diesel::select(diesel::dsl::exists(found)).get_result(conn)?)
 }
 

@@ -158,6 +158,9 @@ impl TestSettings {
             if !within(limit.limit_pa_m3_s, 0.0, LARGEST_LIMIT) {
                 wrong(format!("{own}/limit_pa_m3_s"), "must be above 0 and at most 1 Pa·m³/s");
             }
+            if limit.instrument_count.is_some_and(|count| count > 100_000) {
+                wrong(format!("{own}/instrument_count"), "is more instruments than a shop has had on its bench");
+            }
         }
         for (index, volume) in self.volumes.iter().enumerate() {
             let own = format!("volumes/{index}");

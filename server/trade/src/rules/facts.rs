@@ -71,6 +71,8 @@ pub struct QuoteFacts {
     pub number: i32,
     /// How many lines it has.
     pub line_count: usize,
+    /// How many of them are optional.
+    pub optional_count: usize,
     /// Total of the lines that are not optional, tax included.
     pub total: Decimal,
     /// Whether a line's operation is irreversible.
@@ -79,8 +81,23 @@ pub struct QuoteFacts {
     pub needs_name: bool,
     /// Whether a line's operation was left out by the owner before.
     pub has_left_out: bool,
+    /// Whether a line is optional that was not accepted before: only its owner can tick it.
+    pub has_new_optional: bool,
+    /// Whether something was answered since it was written, so that it no longer stands.
+    pub is_outdated: bool,
     /// Whether its last day lies before today.
     pub is_past: bool,
+}
+
+/// How the shop's reminders of an answer stand.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Reminders {
+    /// No quote has gone out that still waits for its owner.
+    NothingAsked,
+    /// Not all have gone; the next goes on this date of the shop.
+    NextOn(NaiveDate),
+    /// All have gone.
+    AllSent,
 }
 
 /// One operation, as far as the rules look at it.
@@ -153,8 +170,14 @@ pub struct OrderFacts {
     pub has_records: bool,
     /// What is still to be paid.
     pub due: Decimal,
-    /// Accessories not yet handed back.
+    /// Accessories neither handed back nor recorded as lost.
     pub accessories_out: Vec<String>,
+    /// The step that was begun on the last acceptance that stands, so that it is no mistake any more.
+    pub begun_on_acceptance: Option<String>,
+    /// Findings at which a test failed, and which nobody has worked on or decided otherwise since.
+    pub failures_open: Vec<String>,
+    /// The shop's reminders of an answer.
+    pub reminders: Reminders,
     /// Unlifted holds.
     pub holds: Vec<HoldFacts>,
 }
@@ -189,7 +212,7 @@ impl OrderFacts {
 
 #[cfg(test)]
 pub(super) mod examples {
-    use super::{OperationFacts, OrderFacts, QuoteFacts};
+    use super::{OperationFacts, OrderFacts, QuoteFacts, Reminders};
     use crate::words::instrument::{OperationKind, OperationState, TestKind};
     use crate::words::stage::Stage;
     use rust_decimal::Decimal;
@@ -212,6 +235,9 @@ pub(super) mod examples {
             has_records: false,
             due: Decimal::ZERO,
             accessories_out: Vec::new(),
+            begun_on_acceptance: None,
+            failures_open: Vec::new(),
+            reminders: Reminders::AllSent,
             holds: Vec::new(),
         }
     }
@@ -243,10 +269,13 @@ pub(super) mod examples {
         QuoteFacts {
             number: 1,
             line_count: 1,
+            optional_count: 0,
             total: Decimal::from(total),
             has_irreversible: false,
             has_left_out: false,
             needs_name: false,
+            has_new_optional: false,
+            is_outdated: false,
             is_past: false,
         }
     }

@@ -1,7 +1,7 @@
 //! The table of moves: the only one, row for row as in DOMAIN.md.
 
 use super::Refusal;
-use super::facts::{By, OrderFacts, Who};
+use super::facts::{By, OrderFacts, QuoteFacts, Reminders, Who};
 use crate::words::instrument::OperationState;
 use crate::words::spelling::{Spelt, spelt};
 use crate::words::stage::{Because, Stage};
@@ -93,20 +93,20 @@ pub const MOVES: &[MoveRow] = &[
     MoveRow { from: &[Diagnosis], to: Bench, because: Because::CoveredBeforehand, words: "covered by what was authorised at the counter", by: &[Technician], act: None, needs_reason: false, only_if: covered_beforehand },
     MoveRow { from: &[Diagnosis], to: Pickup, because: Because::NothingToDo, words: "nothing to repair, or not worth it", by: &[Technician], act: None, needs_reason: true, only_if: never_started },
     MoveRow { from: &[Approval], to: Bench, because: Because::Accepted, words: "accepted", by: &[Owner, FrontDesk], act: Some(Act::Decide), needs_reason: false, only_if: current_version_open },
-    MoveRow { from: &[Approval], to: Bench, because: Because::ExtraDeclined, words: "the extra is declined, the work accepted before goes on", by: &[Owner, FrontDesk], act: Some(Act::Decide), needs_reason: false, only_if: accepted_before },
+    MoveRow { from: &[Approval], to: Bench, because: Because::ExtraDeclined, words: "the extra is declined, the work accepted before goes on", by: &[Owner, FrontDesk], act: Some(Act::Decide), needs_reason: false, only_if: extra_is_asked },
     MoveRow { from: &[Approval], to: Bench, because: Because::Recalled, words: "the extra is taken back by the shop", by: &[Technician, FrontDesk], act: None, needs_reason: true, only_if: extra_taken_back },
     MoveRow { from: &[Approval], to: Diagnosis, because: Because::Recalled, words: "the quote is taken back by the shop", by: &[Technician, FrontDesk], act: None, needs_reason: true, only_if: quote_taken_back },
     MoveRow { from: &[Approval], to: Diagnosis, because: Because::Questions, words: "the owner asks", by: &[Owner, FrontDesk], act: Some(Act::Decide), needs_reason: false, only_if: nothing_accepted },
     MoveRow { from: &[Approval], to: Diagnosis, because: Because::Expired, words: "the quote's time ran out", by: &[Clock], act: Some(Act::Expire), needs_reason: false, only_if: run_out },
     MoveRow { from: &[Approval], to: Pickup, because: Because::Declined, words: "declined", by: &[Owner, FrontDesk, Technician], act: Some(Act::Decide), needs_reason: false, only_if: declined_and_ready },
     MoveRow { from: &[Bench], to: Approval, because: Because::ExtraWork, words: "extra work found", by: &[Technician], act: Some(Act::SendQuote), needs_reason: false, only_if: needs_asking },
-    MoveRow { from: &[Bench], to: Approval, because: Because::AcceptanceDisputed, words: "called a mistake by the owner", by: &[Owner, FrontDesk], act: Some(Act::Dispute), needs_reason: false, only_if: not_ending },
+    MoveRow { from: &[Bench], to: Approval, because: Because::AcceptanceDisputed, words: "called a mistake by the owner", by: &[Owner, FrontDesk], act: Some(Act::Dispute), needs_reason: false, only_if: may_be_a_mistake },
     MoveRow { from: &[Bench], to: LeakTest, because: Because::BenchDone, words: "bench work done", by: &[Technician], act: None, needs_reason: false, only_if: every_operation_settled },
     MoveRow { from: &[LeakTest], to: Bench, because: Because::TestFailed, words: "failed", by: &[Technician], act: Some(Act::RecordTest), needs_reason: false, only_if: not_ending },
     MoveRow { from: &[LeakTest], to: Pickup, because: Because::TestsPassed, words: "passed", by: &[Technician], act: Some(Act::RecordTest), needs_reason: false, only_if: every_test_passed },
     MoveRow { from: &[LeakTest], to: Pickup, because: Because::Overridden, words: "let go on the proprietor's word", by: &[Proprietor], act: None, needs_reason: true, only_if: not_ending },
     MoveRow { from: BEFORE_PICKUP, to: Pickup, because: Because::Withdrawn, words: "withdrawn by the customer", by: &[FrontDesk, Technician], act: Some(Act::End), needs_reason: true, only_if: ready_to_hand_over },
-    MoveRow { from: &[Diagnosis, Approval], to: Pickup, because: Because::Unanswered, words: "the owner never answered", by: &[FrontDesk, Technician], act: Some(Act::End), needs_reason: false, only_if: ready_to_hand_over },
+    MoveRow { from: &[Diagnosis, Approval], to: Pickup, because: Because::Unanswered, words: "the owner never answered", by: &[FrontDesk, Technician], act: Some(Act::End), needs_reason: false, only_if: never_answered },
     MoveRow { from: &[Diagnosis, Bench, LeakTest], to: Pickup, because: Because::NotRepairable, words: "cannot be repaired after all", by: &[Technician], act: Some(Act::End), needs_reason: true, only_if: ready_to_hand_over },
     MoveRow { from: &[Pickup], to: Bench, because: Because::SentBack, words: "sent back at the counter", by: &[FrontDesk], act: None, needs_reason: true, only_if: came_through_tests },
     MoveRow { from: &[Pickup], to: Diagnosis, because: Because::Reopened, words: "to be done after all", by: &[FrontDesk], act: None, needs_reason: true, only_if: did_not_come_through_tests },
@@ -162,6 +162,68 @@ pub fn decide_move(
     }
     (row.only_if)(order, who)?;
     Ok(Move { from, to, because, words: row.words })
+}
+
+/// Whether the act that makes this move would be done if `who` did it now with all that it asks
+/// for: a reason, a payment, accessories ticked off, a test that passes. What a screen offers.
+///
+/// It is [`decide_move`], but for acts that are also done where the move follows later: the wish
+/// to end is recorded while something is apart, a technician's word then makes the move, and a
+/// question about extra work leaves the order where it is.
+///
+/// # Errors
+/// What the act would answer.
+pub fn may_ask(order: &OrderFacts, row: &MoveRow, who: &Who) -> Result<(), Refusal> {
+    let by = |any_of: &[By]| {
+        if any_of.iter().any(|by| who.is(*by)) {
+            return Ok(());
+        }
+        Err(Refusal::new("not-yours", format!("\"{}\" is for {}.", row.words, names(any_of))))
+    };
+    let is_decision = row.act == Some(Act::Decide);
+    match (order.ending, row.act) {
+        // The wish was recorded: what is left is a technician's word that it is together again.
+        (Some(ending), Some(Act::End | Act::Decide)) if row.because == ending => {
+            by(&[Technician])?;
+            return ready_to_hand_over(order, who);
+        }
+        (Some(_), Some(Act::End | Act::Decide)) => return not_ending(order, who),
+        (None, Some(Act::End)) => {
+            by(wished_by(row.because))?;
+            return if row.because == Because::Unanswered { reminded(order) } else { Ok(()) };
+        }
+        _ => {}
+    }
+    if is_decision {
+        by(&[Owner, FrontDesk])?;
+        current_version(order)?;
+        return match row.because {
+            Because::Accepted => current_version_open(order, who),
+            Because::ExtraDeclined => accepted_before(order, who),
+            Because::Declined => not_accepted_or_begun(order),
+            // Any question can be asked; about extra work it moves nothing.
+            _ => Ok(()),
+        };
+    }
+    if row.act == Some(Act::RecordTest) {
+        by(row.by)?;
+        not_ending(order, who)?;
+        // The last missing test makes the move when it passes.
+        return if row.because == Because::TestsPassed && order.missing_tests.len() > 1 { every_test_passed(order, who) } else { Ok(()) };
+    }
+    if row.act == Some(Act::HandOver) {
+        return by(row.by);
+    }
+    decide_move(order, row.to, row.because, Some("a reason"), who, row.act).map(|_| ())
+}
+
+/// Who may wish this end; whoever may confirm it stands in the table's row as well.
+#[must_use]
+pub fn wished_by(because: Because) -> &'static [By] {
+    match because {
+        Because::NotRepairable => &[Technician],
+        _ => &[FrontDesk],
+    }
 }
 
 /// The words of a move as the record says them.
@@ -228,9 +290,57 @@ fn decided_and_quoted(order: &OrderFacts, who: &Who) -> Result<(), Refusal> {
     not_ending(order, who)?;
     every_finding_decided(order)?;
     match &order.draft {
-        Some(draft) if draft.line_count > 0 => Ok(()),
+        Some(draft) if draft.line_count > 0 => can_go_out(draft),
         _ => Err(Refusal::new("quote-empty", "The quote has no line yet. Add at least one.")),
     }
+}
+
+/// Whether this draft can go out as it was written.
+fn can_go_out(draft: &QuoteFacts) -> Result<(), Refusal> {
+    if draft.is_past {
+        return Err(Refusal::new("quote-expired", "The last day of this draft is over. Set a later one."));
+    }
+    if draft.is_outdated {
+        return Err(Refusal::new("draft-outdated", "Something was answered since this draft was written. Save it again, then look at it once more."));
+    }
+    Ok(())
+}
+
+/// Whether a further version can be sent while the owner is asked already; it supersedes the one
+/// before and moves nothing.
+///
+/// # Errors
+/// As for the first one.
+pub fn may_supersede(order: &OrderFacts, who: &Who) -> Result<(), Refusal> {
+    decided_and_quoted(order, who)
+}
+
+/// An acceptance is called a mistake only while nothing was begun on it.
+fn may_be_a_mistake(order: &OrderFacts, who: &Who) -> Result<(), Refusal> {
+    not_ending(order, who)?;
+    if !order.accepted_before {
+        return Err(Refusal::new("not-the-last-acceptance", "No acceptance stands that could be called a mistake."));
+    }
+    match &order.begun_on_acceptance {
+        None => Ok(()),
+        Some(title) => Err(Refusal::new("work-begun", format!("\"{title}\" was begun on this acceptance. Please ring the shop."))),
+    }
+}
+
+/// Nobody is given up on before the shop's reminders have gone.
+fn reminded(order: &OrderFacts) -> Result<(), Refusal> {
+    match order.reminders {
+        Reminders::AllSent => Ok(()),
+        Reminders::NextOn(day) => Err(Refusal::new(
+            "reminders-first",
+            format!("The owner is reminded first; the next reminder goes on {day}. Whoever rang and was told no records that as declined or withdrawn."),
+        )),
+        Reminders::NothingAsked => Err(Refusal::new("never-asked", "No quote waits for the owner, so there is nothing that was never answered.")),
+    }
+}
+
+fn never_answered(order: &OrderFacts, who: &Who) -> Result<(), Refusal> {
+    ready_to_hand_over(order, who)
 }
 
 fn covered_beforehand(order: &OrderFacts, who: &Who) -> Result<(), Refusal> {
@@ -242,6 +352,9 @@ fn covered_beforehand(order: &OrderFacts, who: &Who) -> Result<(), Refusal> {
             "A step of this quote cannot be undone. The owner must accept it by name: send the quote.",
         ));
     }
+    if draft.optional_count == draft.line_count {
+        return Err(Refusal::new("quote-empty", "Every line is optional, and nobody ticked one. Send the quote."));
+    }
     if draft.total > order.authorised {
         return Err(Refusal::new(
             "over-authorised",
@@ -249,6 +362,18 @@ fn covered_beforehand(order: &OrderFacts, who: &Who) -> Result<(), Refusal> {
         ));
     }
     Ok(())
+}
+
+fn current_version(order: &OrderFacts) -> Result<(), Refusal> {
+    match &order.sent {
+        None => Err(Refusal::new("no-open-quote", "No quote is waiting for an answer.")),
+        Some(_) => Ok(()),
+    }
+}
+
+fn extra_is_asked(order: &OrderFacts, who: &Who) -> Result<(), Refusal> {
+    current_version(order)?;
+    accepted_before(order, who)
 }
 
 fn never_started(order: &OrderFacts, who: &Who) -> Result<(), Refusal> {
@@ -305,11 +430,16 @@ fn run_out(order: &OrderFacts, who: &Who) -> Result<(), Refusal> {
 }
 
 fn declined_and_ready(order: &OrderFacts, who: &Who) -> Result<(), Refusal> {
-    // An acceptance that was called a mistake is revoked: its owner may decline.
+    not_accepted_or_begun(order)?;
+    ready_to_hand_over(order, who)
+}
+
+/// An acceptance that was called a mistake is revoked: its owner may decline.
+fn not_accepted_or_begun(order: &OrderFacts) -> Result<(), Refusal> {
     if order.accepted_before || order.repair_is_begun() {
         return Err(Refusal::new("accepted-before", "Work was accepted or begun before; declining now declines only the extra."));
     }
-    ready_to_hand_over(order, who)
+    Ok(())
 }
 
 fn needs_asking(order: &OrderFacts, who: &Who) -> Result<(), Refusal> {
@@ -318,7 +448,7 @@ fn needs_asking(order: &OrderFacts, who: &Who) -> Result<(), Refusal> {
     match &order.draft {
         None => Err(Refusal::new("quote-empty", "Write what is new into a quote first.")),
         Some(draft) if draft.line_count == 0 => Err(Refusal::new("quote-empty", "The quote has no line yet. Add at least one.")),
-        Some(draft) if draft.total > order.authorised || draft.has_left_out || draft.needs_name => Ok(()),
+        Some(draft) if draft.total > order.authorised || draft.has_left_out || draft.needs_name || draft.has_new_optional => can_go_out(draft),
         Some(draft) => Err(Refusal::new(
             "within-authorised",
             format!("It comes to {}, within the {} that the owner allows. No answer is needed: go on.", draft.total, order.authorised),
@@ -340,6 +470,12 @@ fn every_operation_settled(order: &OrderFacts, who: &Who) -> Result<(), Refusal>
     }
     if order.is_apart() {
         return Err(Refusal::new("apart", "Something is still apart. Put it together first."));
+    }
+    if let Some(finding) = order.failures_open.first() {
+        return Err(Refusal::new(
+            "failure-open",
+            format!("The test failed at \"{finding}\", and nothing was done about it. Decide on it, and if it is to be repaired, plan a step for it and do it."),
+        ));
     }
     Ok(())
 }
@@ -387,7 +523,7 @@ fn settled_at_the_counter(order: &OrderFacts, _: &Who) -> Result<(), Refusal> {
         ));
     }
     if !order.accessories_out.is_empty() {
-        return Err(Refusal::new("accessories", format!("Not ticked off yet: {}.", order.accessories_out.join(", "))));
+        return Err(Refusal::new("accessories", format!("Not ticked off yet: {}. What was lost is recorded so, with what became of it.", order.accessories_out.join(", "))));
     }
     Ok(())
 }
@@ -439,7 +575,11 @@ mod tests {
             }
             Because::Accepted => facts.sent = Some(quote(80)),
             Because::Expired => facts.sent = Some(crate::rules::facts::QuoteFacts { is_past: true, ..quote(80) }),
-            Because::ExtraDeclined => facts.accepted_before = true,
+            Because::ExtraDeclined => {
+                facts.accepted_before = true;
+                facts.sent = Some(quote(80));
+            }
+            Because::AcceptanceDisputed => facts.accepted_before = true,
             Because::Recalled => facts.accepted_before = row.to == Bench,
             Because::ExtraWork => {
                 facts.authorised = Decimal::from(80);
@@ -549,6 +689,15 @@ mod tests {
             (Bench, LeakTest, Because::BenchDone, |o| o.operations = vec![step("dent out", OperationKind::Work)], "operation-open"),
             (Bench, LeakTest, Because::BenchDone, |o| o.operations = vec![begun("dent out", OperationKind::Work, OperationState::Running)], "clock-running"),
             (Bench, LeakTest, Because::BenchDone, |o| o.operations = vec![begun("brace off", OperationKind::TakeApart, OperationState::Done)], "apart"),
+            (Bench, LeakTest, Because::BenchDone, |o| o.failures_open = vec!["open joint, ferrule".to_owned()], "failure-open"),
+            (Bench, Approval, Because::AcceptanceDisputed, |o| o.accepted_before = false, "not-the-last-acceptance"),
+            (Bench, Approval, Because::AcceptanceDisputed, |o| o.begun_on_acceptance = Some("dent out".to_owned()), "work-begun"),
+            (Approval, Bench, Because::ExtraDeclined, |o| o.sent = None, "no-open-quote"),
+            (Diagnosis, Approval, Because::QuoteSent, |o| o.draft.as_mut().unwrap().is_past = true, "quote-expired"),
+            (Diagnosis, Approval, Because::QuoteSent, |o| o.draft.as_mut().unwrap().is_outdated = true, "draft-outdated"),
+            (Diagnosis, Bench, Because::CoveredBeforehand, |o| o.draft.as_mut().unwrap().is_outdated = true, "draft-outdated"),
+            (Diagnosis, Bench, Because::CoveredBeforehand, |o| o.draft.as_mut().unwrap().optional_count = 1, "quote-empty"),
+            (Bench, Approval, Because::ExtraWork, |o| o.draft.as_mut().unwrap().is_outdated = true, "draft-outdated"),
             (LeakTest, Pickup, Because::TestsPassed, |o| o.missing_tests = vec![crate::words::instrument::TestKind::LeakTest], "test-missing"),
             (Pickup, Bench, Because::SentBack, |o| o.came_through_tests = false, "not-tested"),
             (Pickup, Diagnosis, Because::Reopened, |o| o.came_through_tests = true, "tested"),
@@ -575,6 +724,48 @@ mod tests {
         assert_eq!(ask(&facts, row, &staff(Role::Technician)).unwrap_err().slug, "within-authorised");
         facts.draft.as_mut().unwrap().needs_name = true;
         assert!(ask(&facts, row, &staff(Role::Technician)).is_ok());
+    }
+
+    #[test]
+    fn extra_work_that_is_only_offered_is_asked_for_within_the_money() {
+        let row = row(Some(Bench), Approval, Because::ExtraWork).unwrap();
+        let mut facts = ready_for(row, Some(Bench));
+        facts.authorised = Decimal::from(1000);
+        facts.draft.as_mut().unwrap().has_new_optional = true;
+        assert!(ask(&facts, row, &staff(Role::Technician)).is_ok());
+    }
+
+    #[test]
+    fn nobody_is_given_up_on_before_the_reminders_have_gone() {
+        let row = row(Some(Approval), Pickup, Because::Unanswered).unwrap();
+        let mut facts = ready_for(row, Some(Approval));
+        assert!(may_ask(&facts, row, &staff(Role::FrontDesk)).is_ok());
+        let day = chrono::NaiveDate::from_ymd_opt(2026, 5, 19).unwrap();
+        facts.reminders = Reminders::NextOn(day);
+        let refusal = may_ask(&facts, row, &staff(Role::FrontDesk)).unwrap_err();
+        assert_eq!(refusal.slug, "reminders-first");
+        assert!(refusal.words.contains("2026-05-19"), "{}", refusal.words);
+        facts.reminders = Reminders::NothingAsked;
+        assert_eq!(may_ask(&facts, row, &staff(Role::FrontDesk)).unwrap_err().slug, "never-asked");
+    }
+
+    #[test]
+    fn an_end_is_wished_by_one_and_confirmed_by_another() {
+        for (because, wisher, other) in [
+            (Because::Withdrawn, Role::FrontDesk, Role::Technician),
+            (Because::Unanswered, Role::FrontDesk, Role::Technician),
+            (Because::NotRepairable, Role::Technician, Role::FrontDesk),
+        ] {
+            let row = MOVES.iter().find(|row| row.because == because).unwrap();
+            let mut facts = OrderFacts { operations: vec![begun("brace off", OperationKind::TakeApart, OperationState::Done)], ..order(Some(Diagnosis)) };
+            assert!(may_ask(&facts, row, &staff(wisher)).is_ok(), "{because}: the wish is recorded while something is apart");
+            assert_eq!(may_ask(&facts, row, &staff(other)).unwrap_err().slug, "not-yours", "{because}");
+            facts.ending = Some(because);
+            assert_eq!(may_ask(&facts, row, &staff(Role::Technician)).unwrap_err().slug, "apart", "{because}");
+            facts.operations.clear();
+            assert!(may_ask(&facts, row, &staff(Role::Technician)).is_ok(), "{because}");
+            assert_eq!(may_ask(&facts, row, &staff(Role::FrontDesk)).unwrap_err().slug, "not-yours", "{because}");
+        }
     }
 
     #[test]

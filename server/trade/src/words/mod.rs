@@ -10,6 +10,7 @@ pub mod paperwork;
 pub mod quote;
 pub mod quote_totals;
 pub mod said;
+pub mod shop_date;
 pub mod spelling;
 pub mod stage;
 pub mod zone;

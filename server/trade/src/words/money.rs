@@ -260,6 +260,32 @@ pub fn plain_decimal(text: &str, most: usize) -> Result<Decimal, MoneyFault> {
     Decimal::from_str_exact(text).map_err(|_| MoneyFault::TooLarge)
 }
 
+/// Reading decimals out of JSON: texts of plain digits alone, as the document says of each field.
+/// A [`Decimal`]'s own reader also takes `1.`, `.5`, `+1` and `1_000`.
+pub mod plain {
+    use super::plain_decimal;
+    use rust_decimal::Decimal;
+    use serde::{Deserialize, Deserializer, de::Error};
+
+    /// A decimal that must be there.
+    ///
+    /// # Errors
+    /// When it is no text of plain digits.
+    pub fn decimal<'de, D: Deserializer<'de>>(from: D) -> Result<Decimal, D::Error> {
+        let text = String::deserialize(from)?;
+        plain_decimal(&text, 28).map_err(D::Error::custom)
+    }
+
+    /// A decimal that may be left out or null.
+    ///
+    /// # Errors
+    /// When it is no text of plain digits.
+    pub fn optional<'de, D: Deserializer<'de>>(from: D) -> Result<Option<Decimal>, D::Error> {
+        let text = Option::<String>::deserialize(from)?;
+        text.map(|text| plain_decimal(&text, 28).map_err(D::Error::custom)).transpose()
+    }
+}
+
 impl fmt::Display for MoneyFault {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {

@@ -1,14 +1,15 @@
 //! The content of a quote: what the owner reads, answers, and is bound to.
 
 use super::ids::OperationId;
-use super::money::{Currency, Money};
+use super::money::{Currency, Money, plain};
 use super::own_or_typical::Kind;
 use super::paperwork::LineKind;
 use super::quote_totals::{self, PercentOrAmount, QuoteInput, TaxClass, Totals};
 use crate::calculation::Refused;
 use chrono::NaiveDate;
 use rust_decimal::Decimal;
-use serde::{Deserialize, Serialize};
+use serde::de::Error as _;
+use serde::{Deserialize, Deserializer, Serialize};
 use sha2::{Digest, Sha256};
 use uuid::Uuid;
 
@@ -52,6 +53,7 @@ pub struct ContentTaxClass {
     /// By which lines name it.
     pub id: String,
     /// 0…100 with up to three places.
+    #[serde(deserialize_with = "plain::decimal")]
     #[schema(value_type = String, pattern = r"^\d{1,3}(\.\d{1,3})?$")]
     pub percent: Decimal,
 }
@@ -63,7 +65,7 @@ pub struct ContentTaxClass {
 pub struct PlainDecimal(String);
 
 /// A discount on the whole quote: either a percentage or an amount.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, utoipa::ToSchema)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, utoipa::ToSchema)]
 #[serde(rename_all = "snake_case")]
 pub enum ContentDiscount {
     /// 0…100 with up to three places.
@@ -123,6 +125,25 @@ impl FurtherRange {
             Kind::Own => format!("This rests on {} instruments that were repaired here.", self.orders_count),
         };
         Some(format!("{opening}: {half}and in 15 of 100 it was more than {}. {rests_on}", said(self.cost_p85)))
+    }
+}
+
+/// Read by hand, so that every fault is found at the field where it lies.
+impl<'de> Deserialize<'de> for ContentDiscount {
+    fn deserialize<D: Deserializer<'de>>(from: D) -> Result<Self, D::Error> {
+        #[derive(Deserialize)]
+        #[serde(deny_unknown_fields)]
+        struct OneOfTwo {
+            #[serde(default, deserialize_with = "plain::optional")]
+            percent: Option<Decimal>,
+            #[serde(default, deserialize_with = "plain::optional")]
+            amount: Option<Decimal>,
+        }
+        match OneOfTwo::deserialize(from)? {
+            OneOfTwo { percent: Some(percent), amount: None } => Ok(Self::Percent(percent)),
+            OneOfTwo { percent: None, amount: Some(amount) } => Ok(Self::Amount(amount)),
+            OneOfTwo { .. } => Err(D::Error::custom("must be a percent or an amount, one of the two")),
+        }
     }
 }
 

@@ -173,7 +173,8 @@ function EndingNote({ order, reload, part }: PartProps & { part: string }) {
   const ending = order.ending;
   if (!ending) return null;
   const move = order.moves.find((one) => one.because === ending.because);
-  const isTogether = move?.may ?? true;
+  // Whoever may not confirm is told who does, not what is in that person's way.
+  const isTogether = !iMay("technician") || (move?.may ?? true);
   const isPlanned = order.operations.some((one) => one.kind === "put_together" && one.state !== "struck" && one.state !== "done");
   return (
     <div class="reason">

@@ -57,8 +57,10 @@ pub struct Technician {
 #[serde(deny_unknown_fields)]
 pub struct Absence {
     /// The first.
+    #[serde(deserialize_with = "crate::words::shop_date::date")]
     pub from: NaiveDate,
     /// The last.
+    #[serde(deserialize_with = "crate::words::shop_date::date")]
     pub to: NaiveDate,
 }
 
