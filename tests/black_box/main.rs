@@ -27,5 +27,6 @@ mod secrets;
 mod settling;
 mod shops_apart;
 mod story;
+mod sweeps;
 mod tests;
 mod versions;

@@ -1,0 +1,10 @@
+//! Sweeps over the API document: every request that it names is tried in every bad way, so that
+//! an endpoint is covered on the day it appears. Whoever adds one says in `scene.rs` what a good
+//! request to it looks like and whose it is; a test says so when it is missing.
+
+mod bodies;
+mod document;
+mod names;
+mod scene;
+mod versions;
+mod who_may;
