@@ -42,7 +42,7 @@ impl SmtpServer {
         self.port
     }
 
-    /// What it does with the next message: `take`, `later`, `never`, `lost` or `busy`.
+    /// What it does with the next message: `take`, `later`, `never`, `lost`, `silent` or `busy`.
     pub fn will(&self, mode: &str) {
         let waiting = self.folder.join("mode.new");
         std::fs::write(&waiting, mode).unwrap();

@@ -10,6 +10,7 @@ NNNN.to. What it does with the next message is the word in FOLDER/mode:
   later   answers 450 and forgets it
   never   answers 550 and forgets it
   lost    takes it, and hangs up before it says so
+  silent  takes it, and says nothing for an hour
   busy    answers 421 at the greeting and hangs up
 """
 
@@ -43,6 +44,8 @@ class Box:
         waiting = self.folder / "tmp" / name
         waiting.write_bytes(envelope.original_content)
         waiting.rename(self.folder / "new" / f"{name}.eml")
+        if mode == "silent":
+            await asyncio.sleep(3600)
         if mode == "lost":
             server.transport.abort()
         return "250 2.0.0 Taken"
