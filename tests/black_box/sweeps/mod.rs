@@ -6,5 +6,6 @@ mod bodies;
 mod document;
 mod names;
 mod scene;
+mod schemathesis;
 mod versions;
 mod who_may;
