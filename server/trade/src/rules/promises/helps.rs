@@ -43,7 +43,7 @@ pub struct Help {
     pub helps: String,
 }
 
-/// What would help this order most: what it waits for longest decides.
+/// What would help this order most: what it waits for first decides.
 ///
 /// * `causes`: of its forecast.
 /// * `claimer`: the name of whoever has claimed it.
@@ -70,7 +70,8 @@ pub fn help(
             "Answer the owner.".to_owned(),
         );
     }
-    if let Some(hold) = order.hold.filter(|_| causes.parts_days >= causes.bench_days.max(causes.approval_days)) {
+    // Whatever the bench takes after it, a hold comes first; an answer is waited for beside it.
+    if let Some(hold) = order.hold.filter(|_| causes.parts_days >= causes.approval_days) {
         let until = hold.look_again_on.map_or_else(String::new, |day| format!(", to be looked at on {}", day.format("%-d %B")));
         return match hold.reason {
             HoldReason::Parts => said(HelpKind::AskSupplier, format!("parts are awaited{until}"), "Ask the supplier when they come.".to_owned()),

@@ -335,8 +335,12 @@ mod tests {
         assert_eq!(done.orders[0].ready.ready_by(50), march(18));
         assert_eq!(done.orders[0].likely_days_late, 3);
         let causes = &done.orders[0].ready.causes;
-        let help = help(&shop.orders[0], causes, None, &shop.calendar, shop.now);
-        assert_eq!(help.kind, HelpKind::AskSupplier);
+        let told = help(&shop.orders[0], causes, None, &shop.calendar, shop.now);
+        assert_eq!(told.kind, HelpKind::AskSupplier);
+        // Also where the bench will take longer than the hold.
+        let longer = promise_date::Causes { bench_days: causes.parts_days + 1.0, ..*causes };
+        let told = help(&shop.orders[0], &longer, None, &shop.calendar, shop.now);
+        assert_eq!(told.kind, HelpKind::AskSupplier);
     }
 
     #[test]
