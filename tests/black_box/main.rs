@@ -20,6 +20,7 @@ mod migrations;
 mod moves;
 mod overtaken;
 mod part_maps;
+mod plans;
 mod record;
 mod reminders;
 mod repeating;

@@ -31,6 +31,7 @@ pub mod hand_over;
 pub mod links;
 pub mod operations;
 pub mod part_maps;
+pub mod plans;
 pub mod quotes;
 pub mod record_finding;
 pub mod record_test;

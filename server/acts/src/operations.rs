@@ -44,6 +44,12 @@ pub struct NewOperation {
     /// Which operations come before it.
     #[serde(default)]
     pub after: Vec<OperationId>,
+    /// For taking apart and putting together: the joint, brace or part, as the instrument's map knows it.
+    #[serde(default)]
+    pub joint: Option<String>,
+    /// Joints and braces that must be apart for it, as the instrument's map knows them.
+    #[serde(default)]
+    pub needs_apart: Vec<String>,
     /// How long it takes.
     #[serde(default)]
     pub minutes: Option<Minutes>,
@@ -68,6 +74,9 @@ pub struct OperationChange {
     /// Which operations come before it.
     #[serde(default)]
     pub after: Option<Vec<OperationId>>,
+    /// Joints and braces that must be apart for it, as the instrument's map knows them.
+    #[serde(default)]
+    pub needs_apart: Option<Vec<String>>,
     /// How long it takes.
     #[serde(default)]
     pub minutes: Option<Minutes>,
@@ -129,6 +138,19 @@ fn check_ids(checks: &mut Checks, rows: &OrderRows, findings: &[FindingId], afte
     }
 }
 
+fn check_places(checks: &mut Checks, rows: &OrderRows, joint: Option<&str>, needs_apart: &[String]) {
+    let known = |word: &str| rows.part_map.map.resolve(word).is_some();
+    if joint.is_some_and(|word| !known(word)) {
+        checks.fault("/joint", "is neither joint nor part of this instrument's map");
+    }
+    if needs_apart.len() > 16 {
+        checks.fault("/needs_apart", "at most 16 joints");
+    }
+    for (at, _) in needs_apart.iter().enumerate().filter(|(_, word)| !known(word)) {
+        checks.fault(format!("/needs_apart/{at}"), "is neither joint nor part of this instrument's map");
+    }
+}
+
 /// Whether `one` comes after `other`, directly or through others.
 fn comes_after(rows: &OrderRows, one: Uuid, other: Uuid, depth: usize) -> bool {
     if depth > rows.operations.len() {
@@ -164,6 +186,11 @@ impl Desk {
         checks.said("/title", &title, LINE);
         check_minutes(&mut checks, new.minutes.as_ref());
         check_ids(&mut checks, rows, &new.finding_ids, &new.after, None);
+        let joint = tidy(new.joint.as_deref());
+        check_places(&mut checks, rows, joint.as_deref(), &new.needs_apart);
+        if joint.is_some() && new.kind.unwrap_or(OperationKind::Work) == OperationKind::Work {
+            checks.fault("/joint", "is for taking apart and putting together; for work, say what must be apart");
+        }
         let price = checks.amount("/price", new.price, currency);
         let tax_class = new.tax_class.clone().or_else(|| classes.first().map(|c| c.id.clone())).unwrap_or_default();
         if !classes.iter().any(|class| class.id == tax_class) {
@@ -212,6 +239,8 @@ impl Desk {
             version: 1,
             changed_by: self.actor.words.clone(),
             changed_at: self.now,
+            joint,
+            needs_apart: json!(new.needs_apart),
         };
         operations::add(tx, &row)?;
         rows.operations.push(row.clone());
@@ -440,6 +469,7 @@ impl Acts {
                     change.after.as_deref().unwrap_or_default(),
                     Some(row.id),
                 );
+                check_places(&mut checks, &rows, None, change.needs_apart.as_deref().unwrap_or_default());
                 let price = checks.amount("/price", change.price, rows.shop.currency()?);
                 checks.short("/struck_reason", change.struck_reason.as_deref(), TEXT);
                 if change.struck_reason.as_deref().is_some_and(|reason| reason.trim().is_empty()) {
@@ -464,6 +494,9 @@ impl Acts {
                 }
                 if let Some(after) = &change.after {
                     row.after_ids = json!(after);
+                }
+                if let Some(needs_apart) = &change.needs_apart {
+                    row.needs_apart = json!(needs_apart);
                 }
                 row.waits_for_answer = change.waits_for_answer.unwrap_or(row.waits_for_answer);
                 if let Some(reason) = tidy(change.struck_reason.as_deref()) {

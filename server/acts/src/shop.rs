@@ -19,7 +19,7 @@ use trade::rules::promises::Skills;
 use trade::words::business_time::Calendar;
 use trade::words::ids::{PersonId, ShopId};
 use trade::words::money::plain;
-use trade::words::instrument::Heat;
+use trade::words::instrument::{FindingKind, Heat};
 use trade::words::money::Currency;
 use trade::words::quote::ContentTaxClass;
 use trade::words::stage::Role;
@@ -229,6 +229,7 @@ type FirstMethod = (&'static str, Heat, bool, [i32; 3], i64, &'static [&'static 
 /// Methods that every new shop begins with. Typical, from memory; the shop changes them.
 const FIRST_METHODS: &[FirstMethod] = &[
     ("Braze a crack", Heat::Braze, false, [35, 50, 90], 62, &["torch", "flux-fume", "trapped-water"]),
+    ("Soft-solder a patch", Heat::Solder, false, [20, 30, 50], 42, &["torch", "lead"]),
     ("Soft-solder a joint", Heat::Solder, false, [15, 25, 45], 32, &["torch", "lead"]),
     ("Patch a crack", Heat::Braze, false, [40, 60, 110], 78, &["torch", "flux-fume"]),
     ("Take a dent out", Heat::None, false, [10, 25, 60], 30, &[]),
@@ -244,6 +245,37 @@ const FIRST_METHODS: &[FirstMethod] = &[
     ("Strip and relacquer", Heat::None, true, [120, 180, 300], 240, &["buffing"]),
     ("Replate a spot", Heat::None, true, [20, 35, 60], 48, &["cyanide", "nickel"]),
 ];
+
+/// What the plan must know of a first method: station, filler, what the filler joins, and the
+/// findings it answers. Typical, from memory; the same as the schema gave to shops that were there before.
+fn on_the_plan(name: &str, heat: Heat) -> (&'static str, Option<&'static str>, Option<&'static str>, &'static [FindingKind]) {
+    use FindingKind as Kind;
+    let filler = match heat {
+        Heat::None => None,
+        Heat::Solder => Some("sn60pb40"),
+        Heat::Braze => Some("bag_7"),
+    };
+    let hot = if heat == Heat::None { "bench" } else { "torch" };
+    let (station, joint_kind, answers): (_, _, &[Kind]) = match name {
+        "Braze a crack" => (hot, Some("butt"), &[Kind::Crack]),
+        "Patch a crack" | "Soft-solder a patch" => (hot, Some("patch"), &[Kind::Crack]),
+        "Soft-solder a joint" => (hot, Some("lap"), &[Kind::OpenJoint]),
+        "Take a dent out" => (hot, None, &[Kind::Dent]),
+        "Free a stuck slide" => (hot, None, &[Kind::Slide]),
+        "Free a stuck mouthpiece" => (hot, None, &[Kind::StuckMouthpiece]),
+        "Align and clean valves" => (hot, None, &[Kind::Valve, Kind::ValveAlignment]),
+        "Chemical clean and oil" => ("sink", None, &[]),
+        "Replace a pad" => (hot, None, &[Kind::LeakingPad]),
+        "Replace a cork" => (hot, None, &[Kind::WornCork, Kind::LooseTenon]),
+        "Replace a spring" => (hot, None, &[Kind::BrokenSpring]),
+        "Regulate the keys" => (hot, None, &[Kind::KeysNotTogether, Kind::KeyHeight, Kind::LostMotion]),
+        "Buff bright" => ("wheel", None, &[]),
+        "Strip and relacquer" => ("wheel", None, &[Kind::LacquerLoss]),
+        "Replate a spot" => ("plating", None, &[Kind::PlatingLoss]),
+        _ => (hot, None, &[]),
+    };
+    (station, filler, joint_kind, answers)
+}
 
 const FIRST_PLACES: &[&str] = &["Counter shelf", "Rack A", "Rack B", "Bench 1", "Bench 2", "Test table", "Pickup shelf"];
 
@@ -301,6 +333,7 @@ impl Desk {
         let person = new.proprietor.row(shop, self);
         people::add(tx, &person, password_hash)?;
         for (name, heat, irreversible, [low, typical, high], price, cautions) in FIRST_METHODS {
+            let (station, filler, joint_kind, answers) = on_the_plan(name, *heat);
             lists::add_method(
                 tx,
                 &MethodRow {
@@ -314,6 +347,13 @@ impl Desk {
                     high_minutes: *high,
                     price: Decimal::from(*price),
                     cautions: json!(cautions),
+                    station: station.to_owned(),
+                    filler: filler.map(ToOwned::to_owned),
+                    heat_c: None,
+                    joint_kind: joint_kind.map(ToOwned::to_owned),
+                    needs_apart: json!([]),
+                    answers: json!(answers),
+                    plating_metal: None,
                 },
             )?;
         }

@@ -2,7 +2,7 @@
 
 use crate::extract::SignedIn;
 use crate::problem::{Kind, Problem};
-use crate::staff::{board, calculations, customers, events, findings, fit_checks, forecast, instruments, letters, operations, part_maps, people, quotes, sessions, shop, tests, work_orders};
+use crate::staff::{board, calculations, customers, events, findings, fit_checks, forecast, instruments, letters, operations, part_maps, people, plans, quotes, sessions, shop, tests, work_orders};
 use crate::{customer_pages, health, openapi, staff_client};
 use actix_web::body::MessageBody;
 use actix_web::dev::{Payload, ServiceRequest, ServiceResponse};
@@ -27,6 +27,8 @@ pub fn api(config: &mut Documented<'_>) {
         .service(shop::amend)
         .service(shop::families)
         .service(part_maps::family_part_map)
+        .service(plans::bench)
+        .service(plans::set_bench)
         .service(shop::methods)
         .service(shop::places)
         .service(customers::list)
@@ -67,6 +69,8 @@ pub fn api(config: &mut Documented<'_>) {
         .service(work_orders::withdraw_link)
         .service(work_orders::read)
         .service(part_maps::order_map)
+        .service(plans::plan)
+        .service(plans::fix_plan)
         .service(findings::record)
         .service(findings::read)
         .service(findings::amend)

@@ -37,6 +37,7 @@ pub mod order_view;
 pub mod part_maps;
 pub mod people;
 pub mod pressure_tests;
+pub mod plans;
 pub mod quotes;
 pub mod schema;
 pub mod search;

@@ -42,6 +42,8 @@ pub struct OperationRow {
     pub version: i32,
     pub changed_by: String,
     pub changed_at: DateTime<Utc>,
+    pub joint: Option<String>,
+    pub needs_apart: Value,
 }
 /// When a clock ran, as stored.
 #[derive(Debug, Clone, Queryable, Selectable, Insertable)]

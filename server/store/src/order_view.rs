@@ -217,6 +217,8 @@ impl OrderRows {
             irreversible: row.irreversible,
             finding_ids: ids(&row.finding_ids)?.into_iter().map(FindingId).collect(),
             after: ids(&row.after_ids)?.into_iter().map(OperationId).collect(),
+            joint: row.joint.clone(),
+            needs_apart: serde_json::from_value(row.needs_apart.clone()).map_err(|e| Error::Unreadable(format!("what must be apart: {e}")))?,
             minutes: Minutes { low: row.low_minutes, typical: row.typical_minutes, high: row.high_minutes },
             price: money(row.price, self.shop.currency()?)?,
             tax_class: row.tax_class.clone(),

@@ -219,12 +219,24 @@ views! {
         heat: Heat,
         /// Whether it cannot be undone.
         irreversible: bool,
-        /// How long it takes.
+        /// How long it takes: the shop's own minutes once there are enough, else typical ones.
         minutes: Minutes,
+        /// How many done operations of the shop's own the minutes rest on; none: they are typical.
+        own_count: Option<i64>,
+        /// From how many done operations on the shop's own minutes count.
+        own_from: i64,
         /// What it costs.
         price: Money,
         /// Slugs of the usual cautions.
         cautions: Vec<String>,
+        /// Where it is done.
+        station: String,
+        /// The solder or brazing filler.
+        filler: Option<String>,
+        /// What the filler joins: butt (the poor one), patch or lap.
+        joint_kind: Option<String>,
+        /// The findings that it answers.
+        answers: Vec<FindingKind>,
     }
     /// A place in the shop.
     Place {
@@ -394,6 +406,10 @@ views! {
         finding_ids: Vec<FindingId>,
         /// Which operations come before it.
         after: Vec<OperationId>,
+        /// For taking apart and putting together: the joint, brace or part, as the instrument's map knows it.
+        joint: Option<String>,
+        /// Joints and braces that must be apart for it, as the instrument's map knows them.
+        needs_apart: Vec<String>,
         /// How long it takes.
         minutes: Minutes,
         /// Its price as on a quote line.

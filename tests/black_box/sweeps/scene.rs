@@ -333,6 +333,15 @@ impl Scene {
                 ask("MV", BENCH_ONLY, path).seeing(0).saying(map)
             }
             "work_orders_order_map" => read(format!("/work-orders/{bench}/map")),
+            "work_orders_plan" => read(format!("/work-orders/{bench}/plan")),
+            "work_orders_fix_plan" => ask("MV", BENCH_ONLY, format!("/work-orders/{diagnosis}/plan"))
+                .seeing(0)
+                .saying(json!({"steps": [{"kind": "operation", "operation_id": planned["id"]}], "reason": "as the bench likes it"})),
+            "shop_bench" => read("/shop/bench".to_owned()),
+            "shop_set_bench" => {
+                let typical = self.shop.proprietor().get("/shop/bench").done()["settings"].clone();
+                ask("IF", PROPRIETOR_ONLY, "/shop/bench".to_owned()).seeing(0).saying(typical)
+            }
             "work_orders_preview_test" => {
                 let readings: Vec<Value> = (0..31).map(|second| json!({"t_s": second, "gauge_pa": 3000 - second})).collect();
                 ask("MV", BENCH_ONLY, format!("/work-orders/{}/tests/preview", order("leak_test"))).saying(json!({"readings": readings, "volume_m3": 0.0026}))

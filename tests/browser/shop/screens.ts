@@ -262,6 +262,15 @@ export const SCREENS: Record<string, (seat: Seat) => Promise<Page | void>> = {
     await expect(seat.page.getByText(/against the suggestion/).or(seat.page.getByText("declined").first()).first()).toBeVisible();
   },
   "work, running": (seat) => seat.opens("bench", "work", /Baritone/),
+  "the plan, torch work near a soldered joint": async (seat) => {
+    await seat.opens("accepted", "work", /Trombone/);
+    await expect(seat.page.locator(".plan-says")).toBeVisible();
+  },
+  "the plan, an order of one’s own": async (seat) => {
+    await seat.opens("accepted", "work", /Trombone/);
+    await seat.press("Change the order…");
+    await expect(seat.page.getByRole("button", { name: "Keep this order" })).toBeVisible();
+  },
   "a new step": async (seat) => {
     await seat.opens("bench", "work", /Baritone/);
     await seat.press("Plan a step");

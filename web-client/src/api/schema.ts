@@ -585,6 +585,24 @@ export interface paths {
         patch: operations["shop_amend"];
         trace?: never;
     };
+    "/api/v1/shop/bench": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Stations, set-ups, and minutes around a joint; typical until the shop sets them. */
+        get: operations["shop_bench"];
+        /** Set stations, set-ups, and minutes around a joint. */
+        put: operations["shop_set_bench"];
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/work-orders": {
         parameters: {
             query?: never;
@@ -879,6 +897,24 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/work-orders/{id}/plan": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The order of work with the least minutes, the joints that its torch work endangers, and the ways round. */
+        get: operations["work_orders_plan"];
+        /** Fix an order of work by hand; an empty list gives the computed one its place back. */
+        put: operations["work_orders_fix_plan"];
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/work-orders/{id}/quotes": {
         parameters: {
             query?: never;
@@ -1029,6 +1065,31 @@ export interface components {
          * @enum {string}
          */
         Because: "checked_in" | "examination_begins" | "quote_sent" | "covered_beforehand" | "nothing_to_do" | "accepted" | "extra_declined" | "recalled" | "questions" | "expired" | "declined" | "extra_work" | "acceptance_disputed" | "bench_done" | "test_failed" | "tests_passed" | "overridden" | "withdrawn" | "unanswered" | "not_repairable" | "sent_back" | "reopened" | "collected" | "shipped" | "otherwise_settled" | "entered_by_mistake";
+        /** @description What the plan must know of the shop. */
+        BenchSettings: {
+            /** @description Minutes of changing from one station (row) to another (column), set-up and cooling with it. */
+            changeover_minutes: number[][];
+            /**
+             * Format: double
+             * @description How far below its solidus a joint must stay, K, 0 to 200.
+             */
+            margin_k: number;
+            /** @description Minutes of saving a joint from the heat. */
+            protect_minutes: components["schemas"]["ProtectMinutes"];
+            /** @description Minutes of putting it together again. */
+            put_together_minutes: components["schemas"]["JointMinutes"];
+            /**
+             * Format: double
+             * @description Diameter of the shop's brazing rod and solder wire, mm.
+             */
+            rod_diameter_mm: number;
+            /** @description Where the day begins; left out, and the first step costs no change. */
+            start_station?: string | null;
+            /** @description Where work is done, by name; at most twelve. Methods name one of them. */
+            stations: string[];
+            /** @description Minutes of taking a joint apart. */
+            take_apart_minutes: components["schemas"]["JointMinutes"];
+        };
         /** @description Open orders by stage, in one answer. */
         Board: {
             /**
@@ -1171,6 +1232,13 @@ export interface components {
              */
             mean_hours: number;
         };
+        /** @description What to be careful of. */
+        Caution: {
+            /** @description Its slug. */
+            slug: string;
+            /** @description In words for the bench. */
+            words: string;
+        };
         /** @description The chance of keeping a promise. */
         Chance: {
             /**
@@ -1267,6 +1335,36 @@ export interface components {
             action: components["schemas"]["ClockAction"];
             /** @description Whether a clock that runs for this person elsewhere is stopped first. */
             stop_other?: boolean;
+        };
+        /** @description The computed order of work. */
+        ComputedPlan: {
+            /** @description What to be careful of. */
+            cautions: components["schemas"]["Caution"][];
+            /** @description The joints in the heat, and the ways round. */
+            conflicts: components["schemas"]["HeatConflict"][];
+            /** @description JSON pointers of inputs that were typical, not measured: into the part map by ids, and into the bench's settings. */
+            defaulted: string[];
+            /** @description What has no way round. */
+            impossible: components["schemas"]["NoWay"][];
+            /**
+             * Format: int64
+             * @description Minutes that no order can do without.
+             */
+            lower_bound?: number | null;
+            /** @description What is said beside every plan. */
+            notes: string[];
+            own?: components["schemas"]["OwnOrder"] | null;
+            /** @description Whether no other order takes fewer. */
+            proven_optimal: boolean;
+            /** @description The steps. */
+            steps: components["schemas"]["PlanStep"][];
+            /**
+             * Format: int64
+             * @description Minutes of the whole; none where there is no way.
+             */
+            total_minutes?: number | null;
+            /** @description Torch work whose place on the instrument nobody said: nothing was reckoned for it. */
+            unplaced: components["schemas"]["NoWay"][];
         };
         /** @description A discount on the whole quote: either a percentage or an amount. */
         ContentDiscount: {
@@ -1373,6 +1471,41 @@ export interface components {
             person: components["schemas"]["Person"];
             /** @description Where. */
             shop: components["schemas"]["ShopView"];
+        };
+        /** @description A part of the tube straightened out. */
+        CurvePart: {
+            /**
+             * Format: double
+             * @description mm along the tube as straightened out.
+             */
+            from_mm: number;
+            /** @description What it is called. */
+            name: string;
+            /** @description The part's id. */
+            part_id: string;
+            /**
+             * Format: double
+             * @description mm along the tube as straightened out.
+             */
+            to_mm: number;
+        };
+        /** @description One place of a curve. */
+        CurvePoint: {
+            /**
+             * Format: double
+             * @description mm along the tube as straightened out.
+             */
+            position_mm: number;
+            /**
+             * Format: double
+             * @description With typical values, °C.
+             */
+            temperature_c: number;
+            /**
+             * Format: double
+             * @description With cautious values, °C.
+             */
+            temperature_high_c: number;
         };
         /** @description A customer. */
         Customer: {
@@ -1905,6 +2038,23 @@ export interface components {
          * @enum {string}
          */
         FitWord: "interference" | "tight" | "slightly_tight" | "free" | "loose" | "matches" | "differs" | "not_decidable";
+        /** @description One step of an order fixed by hand. */
+        FixedStep: {
+            /** @description The joint or brace to be taken apart or put together, by its id on the map. */
+            joint?: string | null;
+            /** @description What it does. */
+            kind: components["schemas"]["StepKind"];
+            /**
+             * Format: uuid
+             * @description Another method of the shop's list for it.
+             */
+            method_id?: string | null;
+            /**
+             * Format: uuid
+             * @description The operation, for an operation.
+             */
+            operation_id?: string | null;
+        };
         /** @description The forecast over all open orders. */
         Forecast: {
             /**
@@ -2108,6 +2258,84 @@ export interface components {
          * @enum {string}
          */
         Heat: "none" | "solder" | "braze";
+        /** @description A joint in the heat of an operation. */
+        HeatConflict: {
+            /** @description The temperature along the tube with nothing done about it. */
+            curve: components["schemas"]["HeatCurve"];
+            /**
+             * Format: double
+             * @description mm along the metal from the torch's edge to the joint.
+             */
+            distance_mm: number;
+            /** @description The filler's slug, or the one that an unknown filler is taken for. */
+            filler: string;
+            /** @description Whether somebody said which filler it is. */
+            filler_known: boolean;
+            /** @description The joint. */
+            joint: components["schemas"]["PlanJoint"];
+            /**
+             * Format: double
+             * @description How hot it may get, °C: the margin below that.
+             */
+            limit_c: number;
+            /**
+             * Format: double
+             * @description Where what holds it begins to melt, °C.
+             */
+            melts_at_c: number;
+            /** @description The operation. */
+            operation_id: string;
+            /**
+             * Format: double
+             * @description How hot it gets, typical values, °C.
+             */
+            temperature_c: number;
+            /**
+             * Format: double
+             * @description With cautious values, °C.
+             */
+            temperature_high_c: number;
+            /**
+             * Format: double
+             * @description How hot the torch makes the metal, °C.
+             */
+            torch_c: number;
+            /** @description What would become of it. */
+            verdict: components["schemas"]["HeatVerdict"];
+            /** @description The ways round it, as equal choices. */
+            ways: components["schemas"]["Way"][];
+            /** @description In words for the bench. */
+            words: string;
+            /** @description The one of its joints that gets hottest against its limit: its id on the map. */
+            worst_joint_id: string;
+        };
+        /** @description Temperature along the tube from the torch to a joint and beyond; steady, the worst case. */
+        HeatCurve: {
+            /**
+             * Format: double
+             * @description Where the joint is.
+             */
+            joint_at_mm: number;
+            /** @description The parts that make up the tube straightened out. */
+            parts: components["schemas"]["CurvePart"][];
+            /** @description The places; straight lines between them are within 2 K. */
+            points: components["schemas"]["CurvePoint"][];
+            /**
+             * Format: double
+             * @description Where the torch begins.
+             */
+            torch_from_mm: number;
+            /**
+             * Format: double
+             * @description Where it ends.
+             */
+            torch_to_mm: number;
+        };
+        /**
+         * @description What becomes of a joint in the heat.
+         * @enum {string}
+         */
+        HeatVerdict: "safe" | "at_risk" | "melts";
         /** @description Why an order is likely late, and what would help. */
         Help: {
             /** @description What would help, in words. */
@@ -2302,6 +2530,34 @@ export interface components {
          * @enum {string}
          */
         JointKind: "soft_soldered" | "brazed" | "slide_fit" | "threaded" | "tenon_and_cork" | "pivot";
+        /** @description Minutes by how a joint is held. Brazed joints are not taken apart for a plan. */
+        JointMinutes: {
+            /**
+             * Format: int32
+             * @description One that turns.
+             */
+            pivot: number;
+            /**
+             * Format: int32
+             * @description A slide.
+             */
+            slide_fit: number;
+            /**
+             * Format: int32
+             * @description A soft-soldered one.
+             */
+            soft_soldered: number;
+            /**
+             * Format: int32
+             * @description A tenon with cork.
+             */
+            tenon_and_cork: number;
+            /**
+             * Format: int32
+             * @description A thread.
+             */
+            threaded: number;
+        };
         /**
          * @description Whose figures something rests on.
          * @enum {string}
@@ -2678,8 +2934,12 @@ export interface components {
         };
         /** @description A method with its price. */
         Method: {
+            /** @description The findings that it answers. */
+            answers: components["schemas"]["FindingKind"][];
             /** @description Slugs of the usual cautions. */
             cautions: string[];
+            /** @description The solder or brazing filler. */
+            filler?: string | null;
             /** @description How hot it gets. */
             heat: components["schemas"]["Heat"];
             /**
@@ -2689,12 +2949,26 @@ export interface components {
             id: string;
             /** @description Whether it cannot be undone. */
             irreversible: boolean;
-            /** @description How long it takes. */
+            /** @description What the filler joins: butt (the poor one), patch or lap. */
+            joint_kind?: string | null;
+            /** @description How long it takes: the shop's own minutes once there are enough, else typical ones. */
             minutes: components["schemas"]["Minutes"];
             /** @description What it is called. */
             name: string;
+            /**
+             * Format: int64
+             * @description How many done operations of the shop's own the minutes rest on; none: they are typical.
+             */
+            own_count?: number | null;
+            /**
+             * Format: int64
+             * @description From how many done operations on the shop's own minutes count.
+             */
+            own_from: number;
             /** @description What it costs. */
             price: components["schemas"]["Money"];
+            /** @description Where it is done. */
+            station: string;
         };
         /** @description The shop's methods. */
         Methods: {
@@ -2923,6 +3197,8 @@ export interface components {
             heat?: components["schemas"]["Heat"] | null;
             /** @description Whether it cannot be undone. */
             irreversible?: boolean | null;
+            /** @description For taking apart and putting together: the joint, brace or part, as the instrument's map knows it. */
+            joint?: string | null;
             kind?: components["schemas"]["OperationKind"] | null;
             /**
              * Format: uuid
@@ -2930,6 +3206,8 @@ export interface components {
              */
             method_id?: string | null;
             minutes?: components["schemas"]["Minutes"] | null;
+            /** @description Joints and braces that must be apart for it, as the instrument's map knows them. */
+            needs_apart?: string[];
             price?: components["schemas"]["Money"] | null;
             /** @description One of the shop's tax classes; the first if left out. */
             tax_class?: string | null;
@@ -3051,6 +3329,13 @@ export interface components {
              */
             weekly_bench_hours?: number | null;
         };
+        /** @description An order of work fixed by hand. */
+        NewPlan: {
+            /** @description Why, where the order breaks a rule. */
+            reason?: string | null;
+            /** @description The steps in order; none, and the computed order counts again. */
+            steps: components["schemas"]["FixedStep"][];
+        };
         /**
          * @description A quote as written. When work was accepted before, its lines stand in every later version;
          *     those left out are put in.
@@ -3171,6 +3456,14 @@ export interface components {
             /** @description What. */
             text: string;
         };
+        /** @description What has no way round. */
+        NoWay: {
+            joint?: components["schemas"]["PlanJoint"] | null;
+            /** @description The operation. */
+            operation_id?: string | null;
+            /** @description In words. */
+            words: string;
+        };
         /** @description The owner's question. */
         OpenQuestion: {
             /**
@@ -3203,6 +3496,8 @@ export interface components {
             id: components["schemas"]["OperationId"];
             /** @description Whether it cannot be undone. */
             irreversible: boolean;
+            /** @description For taking apart and putting together: the joint, brace or part, as the instrument's map knows it. */
+            joint?: string | null;
             /** @description Work, take apart or put together. */
             kind: components["schemas"]["OperationKind"];
             /** @description Whether it may be started now. */
@@ -3214,6 +3509,8 @@ export interface components {
             method_id?: string | null;
             /** @description How long it takes. */
             minutes: components["schemas"]["Minutes"];
+            /** @description Joints and braces that must be apart for it, as the instrument's map knows them. */
+            needs_apart: string[];
             /**
              * Format: int32
              * @description The number in the list.
@@ -3259,6 +3556,8 @@ export interface components {
             /** @description Which findings it answers. */
             finding_ids?: components["schemas"]["FindingId"][] | null;
             minutes?: components["schemas"]["Minutes"] | null;
+            /** @description Joints and braces that must be apart for it, as the instrument's map knows them. */
+            needs_apart?: string[] | null;
             price?: components["schemas"]["Money"] | null;
             /** @description Strikes the operation, for this reason. */
             struck_reason?: string | null;
@@ -3320,6 +3619,25 @@ export interface components {
             total: components["schemas"]["Money"];
             /** @description What the proprietor let go of. */
             waived: components["schemas"]["Money"];
+        };
+        /** @description The order that a technician fixed, gone through by the same rules. */
+        OwnOrder: {
+            /** @description The rules that it breaks. */
+            breaches: components["schemas"]["PlanBreach"][];
+            /**
+             * Format: int64
+             * @description Minutes more than the computed order; none where there is no computed one.
+             */
+            extra_minutes?: number | null;
+            /** @description Why it stands although it breaks a rule. */
+            reason?: string | null;
+            /** @description Its steps with what they cost. */
+            steps: components["schemas"]["PlanStep"][];
+            /**
+             * Format: int64
+             * @description Minutes of the whole.
+             */
+            total_minutes: number;
         };
         /** @description One of one's own sessions. */
         OwnSession: {
@@ -3600,6 +3918,89 @@ export interface components {
          * @example 12.5
          */
         PlainDecimal: string;
+        /** @description The plan of an order. */
+        Plan: components["schemas"]["ComputedPlan"] & {
+            /**
+             * Format: date-time
+             * @description When.
+             */
+            changed_at?: string | null;
+            /** @description Who fixed an order last. */
+            changed_by?: string | null;
+            /**
+             * Format: int32
+             * @description The version of the work order that it was made from.
+             */
+            order_version: number;
+            /**
+             * Format: int32
+             * @description For `If-Match`; 0 while nobody fixed an order.
+             */
+            version: number;
+        };
+        /** @description A rule that an order fixed by hand breaks. */
+        PlanBreach: {
+            /** @description Which rule. */
+            rule: components["schemas"]["Rule"];
+            /**
+             * Format: int32
+             * @description The step, from 1; none when it shows only at the end.
+             */
+            step?: number | null;
+            /** @description What is wrong, in words for the bench. */
+            words: string;
+        };
+        /** @description One joint, or all that come apart together, by their names on the map. */
+        PlanJoint: {
+            /** @description The id that the plan and an order fixed by hand know it by. */
+            id: string;
+            /** @description Ids of all joints of the map that are one with it. */
+            joint_ids: string[];
+            /** @description What it is called at the bench. */
+            name: string;
+        };
+        /** @description One step of a plan. */
+        PlanStep: {
+            /** @description Slugs of what to be careful of; their words stand in the plan's list. */
+            cautions: string[];
+            /**
+             * Format: int32
+             * @description Minutes of coming from the station before.
+             */
+            changeover_minutes: number;
+            /** @description Filler to cut, with the patch where there is one: the answer of filler-amount. */
+            filler?: Record<string, never> | null;
+            joint?: components["schemas"]["PlanJoint"] | null;
+            /** @description What it does. */
+            kind: components["schemas"]["StepKind"];
+            /** @description The method, where the operation has one. */
+            method_id?: string | null;
+            /**
+             * Format: int32
+             * @description Minutes of the work itself.
+             */
+            minutes: number;
+            /**
+             * Format: int32
+             * @description From 1.
+             */
+            number: number;
+            /** @description The operation; none for taking apart or putting together that nobody planned yet. */
+            operation_id?: string | null;
+            /** @description Charge and minutes of a plated spot: the answer of plating-charge. */
+            plating?: Record<string, never> | null;
+            /** @description Joints saved from the heat meanwhile. */
+            protections: components["schemas"]["Protection"][];
+            /**
+             * Format: int64
+             * @description Minutes from the beginning to the end of this step.
+             */
+            running_minutes: number;
+            /** @description Where. */
+            station?: string | null;
+            /** @description In words for the bench. */
+            words: string;
+        };
         /** @description A point of the sheet, in its units; x to the right, y down. */
         Point: {
             /**
@@ -3797,6 +4198,31 @@ export interface components {
             /** @description A stable slug. */
             type: string;
         };
+        /** @description A joint saved from the heat during a step. */
+        Protection: {
+            /** @description How. */
+            how: components["schemas"]["WayHow"];
+            /** @description Which. */
+            joint: components["schemas"]["PlanJoint"];
+            /**
+             * Format: int32
+             * @description Minutes.
+             */
+            minutes: number;
+        };
+        /** @description Minutes of saving one joint from the heat. */
+        ProtectMinutes: {
+            /**
+             * Format: int32
+             * @description Clamping a heat sink on.
+             */
+            heat_sink: number;
+            /**
+             * Format: int32
+             * @description Standing the tube in water, and drying it.
+             */
+            water: number;
+        };
         /** @description A numbered quote version. */
         Quote: {
             /** @description What a decision names; none for a draft. */
@@ -3887,6 +4313,11 @@ export interface components {
          * @enum {string}
          */
         Role: "front_desk" | "technician" | "proprietor";
+        /**
+         * @description A rule of the bench.
+         * @enum {string}
+         */
+        Rule: "each_operation_once" | "joint_states" | "order_and_needs" | "heat";
         /** @description A clock that runs. */
         Running: {
             /** @description Whose. */
@@ -4037,6 +4468,18 @@ export interface components {
              * @description Width in units; a unit is about a pixel at the bench.
              */
             width: number;
+        };
+        /** @description The bench's settings as the shop has them. */
+        ShopBench: {
+            /** @description Whether nobody has set them: typical values, from memory. */
+            is_typical: boolean;
+            /** @description Stations, set-ups, and minutes around a joint. */
+            settings: components["schemas"]["BenchSettings"];
+            /**
+             * Format: int32
+             * @description For `If-Match`; 0 while the typical values count.
+             */
+            version: number;
         };
         /** @description What can be amended of the shop; what is left out stays. */
         ShopChange: {
@@ -4227,6 +4670,11 @@ export interface components {
             /** @description Outside diameter there. */
             outside_diameter: components["schemas"]["Measure"];
         };
+        /**
+         * @description What a step of a plan does.
+         * @enum {string}
+         */
+        StepKind: "operation" | "take_apart" | "put_together";
         /** @description What the rules propose about a finding. */
         SuggestionView: {
             /** @description What to do. */
@@ -4442,6 +4890,47 @@ export interface components {
             /** @description What and where. */
             words: string;
         };
+        /** @description A way round a conflict. */
+        Way: {
+            /** @description Whether heat-reach says that the joint is safe, or it is apart. */
+            allowed: boolean;
+            /** @description Whether the computed order takes it. */
+            chosen: boolean;
+            curve?: components["schemas"]["HeatCurve"] | null;
+            /** @description Which. */
+            how: components["schemas"]["WayHow"];
+            /** @description The other method. */
+            method_id?: string | null;
+            /**
+             * Format: int32
+             * @description Minutes of the way itself.
+             */
+            minutes: number;
+            /**
+             * Format: int32
+             * @description Minutes of the whole work with it; none where no order of work goes with it.
+             */
+            plan_minutes?: number | null;
+            /**
+             * Format: double
+             * @description How hot the joint gets with it, typical values, °C; none where it is apart.
+             */
+            temperature_c?: number | null;
+            /**
+             * Format: double
+             * @description With cautious values, °C.
+             */
+            temperature_high_c?: number | null;
+            /** @description Why it is not allowed. */
+            why_not?: string | null;
+            /** @description In words for the bench. */
+            words: string;
+        };
+        /**
+         * @description A way round a heat conflict.
+         * @enum {string}
+         */
+        WayHow: "take_apart" | "heat_sink" | "water" | "other_method";
         /** @description One visit of one instrument, with all that its screen needs. */
         WorkOrder: {
             /** @description What came with it. */
@@ -4659,16 +5148,19 @@ export type AskedForecast = components['schemas']['AskedForecast'];
 export type AskedOrder = components['schemas']['AskedOrder'];
 export type Basis = components['schemas']['Basis'];
 export type Because = components['schemas']['Because'];
+export type BenchSettings = components['schemas']['BenchSettings'];
 export type Board = components['schemas']['Board'];
 export type BoardOrder = components['schemas']['BoardOrder'];
 export type BoardStage = components['schemas']['BoardStage'];
 export type Cause = components['schemas']['Cause'];
+export type Caution = components['schemas']['Caution'];
 export type Chance = components['schemas']['Chance'];
 export type Circle = components['schemas']['Circle'];
 export type ClaimWish = components['schemas']['ClaimWish'];
 export type Clearance = components['schemas']['Clearance'];
 export type ClockAction = components['schemas']['ClockAction'];
 export type ClockAsk = components['schemas']['ClockAsk'];
+export type ComputedPlan = components['schemas']['ComputedPlan'];
 export type ContentDiscount = components['schemas']['ContentDiscount'];
 export type ContentLine = components['schemas']['ContentLine'];
 export type ContentTaxClass = components['schemas']['ContentTaxClass'];
@@ -4677,6 +5169,8 @@ export type CounterMark = components['schemas']['CounterMark'];
 export type Credentials = components['schemas']['Credentials'];
 export type Currency = components['schemas']['Currency'];
 export type CurrentSession = components['schemas']['CurrentSession'];
+export type CurvePart = components['schemas']['CurvePart'];
+export type CurvePoint = components['schemas']['CurvePoint'];
 export type Customer = components['schemas']['Customer'];
 export type CustomerChange = components['schemas']['CustomerChange'];
 export type CustomerId = components['schemas']['CustomerId'];
@@ -4717,6 +5211,7 @@ export type FitPreview = components['schemas']['FitPreview'];
 export type FitStation = components['schemas']['FitStation'];
 export type FitVerdict = components['schemas']['FitVerdict'];
 export type FitWord = components['schemas']['FitWord'];
+export type FixedStep = components['schemas']['FixedStep'];
 export type Forecast = components['schemas']['Forecast'];
 export type ForecastBasis = components['schemas']['ForecastBasis'];
 export type ForecastOrder = components['schemas']['ForecastOrder'];
@@ -4729,6 +5224,9 @@ export type GaugeUsed = components['schemas']['GaugeUsed'];
 export type HandoverHow = components['schemas']['HandoverHow'];
 export type HandoverPayment = components['schemas']['HandoverPayment'];
 export type Heat = components['schemas']['Heat'];
+export type HeatConflict = components['schemas']['HeatConflict'];
+export type HeatCurve = components['schemas']['HeatCurve'];
+export type HeatVerdict = components['schemas']['HeatVerdict'];
 export type Help = components['schemas']['Help'];
 export type HelpKind = components['schemas']['HelpKind'];
 export type History = components['schemas']['History'];
@@ -4745,6 +5243,7 @@ export type Instruments = components['schemas']['Instruments'];
 export type Joint = components['schemas']['Joint'];
 export type JointChange = components['schemas']['JointChange'];
 export type JointKind = components['schemas']['JointKind'];
+export type JointMinutes = components['schemas']['JointMinutes'];
 export type Kind = components['schemas']['Kind'];
 export type Layout = components['schemas']['Layout'];
 export type LeakLimit = components['schemas']['LeakLimit'];
@@ -4799,12 +5298,14 @@ export type NewOwnedInstrument = components['schemas']['NewOwnedInstrument'];
 export type NewPart = components['schemas']['NewPart'];
 export type NewPayment = components['schemas']['NewPayment'];
 export type NewPerson = components['schemas']['NewPerson'];
+export type NewPlan = components['schemas']['NewPlan'];
 export type NewQuote = components['schemas']['NewQuote'];
 export type NewQuoteLine = components['schemas']['NewQuoteLine'];
 export type NewStageChange = components['schemas']['NewStageChange'];
 export type NewTest = components['schemas']['NewTest'];
 export type NewWorkOrder = components['schemas']['NewWorkOrder'];
 export type Note = components['schemas']['Note'];
+export type NoWay = components['schemas']['NoWay'];
 export type OpenQuestion = components['schemas']['OpenQuestion'];
 export type Operation = components['schemas']['Operation'];
 export type OperationChange = components['schemas']['OperationChange'];
@@ -4813,6 +5314,7 @@ export type OperationKind = components['schemas']['OperationKind'];
 export type OperationState = components['schemas']['OperationState'];
 export type OrderLine = components['schemas']['OrderLine'];
 export type OrderMoney = components['schemas']['OrderMoney'];
+export type OwnOrder = components['schemas']['OwnOrder'];
 export type OwnSession = components['schemas']['OwnSession'];
 export type OwnSessions = components['schemas']['OwnSessions'];
 export type PageCustomer = components['schemas']['Page_Customer'];
@@ -4837,18 +5339,25 @@ export type PinStanding = components['schemas']['PinStanding'];
 export type Place = components['schemas']['Place'];
 export type Places = components['schemas']['Places'];
 export type PlainDecimal = components['schemas']['PlainDecimal'];
+export type Plan = components['schemas']['Plan'];
+export type PlanBreach = components['schemas']['PlanBreach'];
+export type PlanJoint = components['schemas']['PlanJoint'];
+export type PlanStep = components['schemas']['PlanStep'];
 export type Point = components['schemas']['Point'];
 export type PossibleMove = components['schemas']['PossibleMove'];
 export type PressureAnswer = components['schemas']['PressureAnswer'];
 export type PressureGauge = components['schemas']['PressureGauge'];
 export type PressureTest = components['schemas']['PressureTest'];
 export type ProblemBody = components['schemas']['ProblemBody'];
+export type Protection = components['schemas']['Protection'];
+export type ProtectMinutes = components['schemas']['ProtectMinutes'];
 export type Quote = components['schemas']['Quote'];
 export type QuoteId = components['schemas']['QuoteId'];
 export type QuoteState = components['schemas']['QuoteState'];
 export type ReadColumn = components['schemas']['ReadColumn'];
 export type RequiredTest = components['schemas']['RequiredTest'];
 export type Role = components['schemas']['Role'];
+export type Rule = components['schemas']['Rule'];
 export type Running = components['schemas']['Running'];
 export type Seam = components['schemas']['Seam'];
 export type Seat = components['schemas']['Seat'];
@@ -4857,6 +5366,7 @@ export type Session = components['schemas']['Session'];
 export type ShankFit = components['schemas']['ShankFit'];
 export type ShankStation = components['schemas']['ShankStation'];
 export type Sheet = components['schemas']['Sheet'];
+export type ShopBench = components['schemas']['ShopBench'];
 export type ShopChange = components['schemas']['ShopChange'];
 export type ShopGauge = components['schemas']['ShopGauge'];
 export type ShopView = components['schemas']['ShopView'];
@@ -4867,6 +5377,7 @@ export type Stage = components['schemas']['Stage'];
 export type StageChange = components['schemas']['StageChange'];
 export type StageChanges = components['schemas']['StageChanges'];
 export type Station = components['schemas']['Station'];
+export type StepKind = components['schemas']['StepKind'];
 export type SuggestionView = components['schemas']['SuggestionView'];
 export type SvgElement = components['schemas']['SvgElement'];
 export type TakenFrom = components['schemas']['TakenFrom'];
@@ -4886,6 +5397,8 @@ export type VolumeFrom = components['schemas']['VolumeFrom'];
 export type WaitsFor = components['schemas']['WaitsFor'];
 export type Waiver = components['schemas']['Waiver'];
 export type WatchItem = components['schemas']['WatchItem'];
+export type Way = components['schemas']['Way'];
+export type WayHow = components['schemas']['WayHow'];
 export type WorkOrder = components['schemas']['WorkOrder'];
 export type WorkOrderId = components['schemas']['WorkOrderId'];
 export type ResponseAbsent = components['responses']['Absent'];
@@ -6500,6 +7013,80 @@ export interface operations {
             503: components["responses"]["RecordsAway"];
         };
     };
+    shop_bench: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The ETag of what is there already: 304 when it is still the same. */
+                "If-None-Match"?: string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    /** @description The version, for If-Match and If-None-Match. */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ShopBench"];
+                };
+            };
+            /** @description Still the same. */
+            304: {
+                headers: {
+                    /** @description The version, for If-Match and If-None-Match. */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            401: components["responses"]["NotSignedIn"];
+            422: components["responses"]["Invalid"];
+            503: components["responses"]["RecordsAway"];
+        };
+    };
+    shop_set_bench: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description The ETag of what was seen. */
+                "If-Match": string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["BenchSettings"];
+            };
+        };
+        responses: {
+            200: {
+                headers: {
+                    /** @description The version, for If-Match and If-None-Match. */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ShopBench"];
+                };
+            };
+            401: components["responses"]["NotSignedIn"];
+            403: components["responses"]["NotYours"];
+            404: components["responses"]["Absent"];
+            409: components["responses"]["Conflict"];
+            412: components["responses"]["Stale"];
+            413: components["responses"]["TooLarge"];
+            415: components["responses"]["WrongType"];
+            422: components["responses"]["Invalid"];
+            428: components["responses"]["PreconditionMissing"];
+            503: components["responses"]["RecordsAway"];
+        };
+    };
     work_orders_list: {
         parameters: {
             query?: {
@@ -7298,6 +7885,87 @@ export interface operations {
             413: components["responses"]["TooLarge"];
             415: components["responses"]["WrongType"];
             422: components["responses"]["Invalid"];
+            503: components["responses"]["RecordsAway"];
+        };
+    };
+    work_orders_plan: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The ETag of what is there already: 304 when it is still the same. */
+                "If-None-Match"?: string;
+            };
+            path: {
+                /** @description The order's id, or its claim number as it is read over the telephone, with or without separators. */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    /** @description The version, for If-Match and If-None-Match. */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Plan"];
+                };
+            };
+            /** @description Still the same. */
+            304: {
+                headers: {
+                    /** @description The version, for If-Match and If-None-Match. */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            401: components["responses"]["NotSignedIn"];
+            404: components["responses"]["Absent"];
+            422: components["responses"]["Invalid"];
+            503: components["responses"]["RecordsAway"];
+        };
+    };
+    work_orders_fix_plan: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description The ETag of what was seen. */
+                "If-Match": string;
+            };
+            path: {
+                /** @description The order's id, or its claim number as it is read over the telephone, with or without separators. */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["NewPlan"];
+            };
+        };
+        responses: {
+            200: {
+                headers: {
+                    /** @description The version, for If-Match and If-None-Match. */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Plan"];
+                };
+            };
+            401: components["responses"]["NotSignedIn"];
+            403: components["responses"]["NotYours"];
+            404: components["responses"]["Absent"];
+            409: components["responses"]["Conflict"];
+            412: components["responses"]["Stale"];
+            413: components["responses"]["TooLarge"];
+            415: components["responses"]["WrongType"];
+            422: components["responses"]["Invalid"];
+            428: components["responses"]["PreconditionMissing"];
             503: components["responses"]["RecordsAway"];
         };
     };

@@ -111,6 +111,12 @@ export type NewFitCheck = Of["NewFitCheck"];
 export type HowMuch = Of["HowMuch"];
 export type PressureTest = Of["PressureTest"];
 export type PressureAnswer = Of["PressureAnswer"];
+export type Plan = Of["Plan"];
+export type PlanStep = Of["PlanStep"];
+export type HeatConflict = Of["HeatConflict"];
+export type HeatCurve = Of["HeatCurve"];
+export type Way = Of["Way"];
+export type FixedStep = Of["FixedStep"];
 export type NewHandover = Of["NewHandover"];
 export type HandoverHow = Of["HandoverHow"];
 export type DoneAtCounter = Of["DoneAtCounter"];
@@ -142,5 +148,3 @@ export type Change = {
   words: string;
   at: string;
 };
-
-export type { FixedStep, HeatConflict, HeatCurve, Plan, PlanStep, Way } from "./plan";

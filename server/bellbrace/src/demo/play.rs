@@ -532,6 +532,8 @@ impl Stage {
     fn operation(&self, planned: &Planned, life: &Life) -> NewOperation {
         let [low, typical, high] = planned.minutes;
         NewOperation {
+            joint: None,
+            needs_apart: Vec::new(),
             title: (!planned.is_method).then(|| planned.title.clone()),
             kind: Some(planned.kind),
             method_id: planned

@@ -263,6 +263,8 @@ pub(super) fn step(
         version: 1,
         changed_by: "Mara".into(),
         changed_at: at(1, 8),
+        joint: None,
+        needs_apart: json!([]),
     });
     own
 }

@@ -117,8 +117,8 @@ fn versioned(components: &Components) -> BTreeSet<String> {
     };
     let mut names: BTreeSet<String> =
         components.schemas.iter().filter(|(_, schema)| has_version(schema)).map(|(name, _)| Ref::from_schema_name(name).ref_location).collect();
-    // The board's ETag is made of everything it shows.
-    names.insert(Ref::from_schema_name("Board").ref_location);
+    // The board's ETag is made of everything it shows; the plan's version lies deeper in its schema.
+    names.extend(["Board", "Plan"].map(|name| Ref::from_schema_name(name).ref_location));
     names
 }
 

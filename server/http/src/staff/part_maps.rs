@@ -2,7 +2,7 @@
 
 use crate::extract::{Body, Id, OrderPath, SeenVersion, SignedIn};
 use crate::problem::{Kind, Problem};
-use crate::staff::versioned_or_304;
+use crate::staff::{content_tag, versioned_or_304};
 use crate::state::Parts;
 use acts::Halt;
 use acts::drawn_map::{FamilyPartMap, InstrumentPartMap, ShownFor, drawn_map, drawn_template};
@@ -14,17 +14,6 @@ use trade::maps::{PartMap, PartMapChange, template_of};
 use trade::words::ids::InstrumentId;
 use trade::words::instrument::Family;
 use trade::words::spelling::Spelt;
-
-/// The version, and what else the answer shows: findings change it too. `If-Match` counts the version.
-fn tag_of(map: &InstrumentPartMap) -> String {
-    let shown = serde_json::to_vec(map).unwrap_or_default();
-    format!("\"{}-{:016x}\"", map.version, fnv(&shown))
-}
-
-/// FNV-1a, 64 bits: tells one answer from another, no secret. Source: the algorithm's own page, from memory.
-fn fnv(bytes: &[u8]) -> u64 {
-    bytes.iter().fold(0xcbf2_9ce4_8422_2325, |hash, byte| (hash ^ u64::from(*byte)).wrapping_mul(0x0000_0100_0000_01b3))
-}
 
 /// An instrument's own part map, or its family's template until somebody edits it.
 #[utoipa::path(tag = "instruments", params(("id" = InstrumentId, Path)), responses((status = 200, body = InstrumentPartMap)))]
@@ -38,7 +27,7 @@ pub async fn part_map(request: HttpRequest, parts: Data<Parts>, who: SignedIn, i
             Ok::<_, Halt>(drawn_map(conn, &instrument, ShownFor::Instrument)?)
         })
         .await?;
-    Ok(versioned_or_304(&request, &tag_of(&map), &map))
+    Ok(versioned_or_304(&request, &content_tag(map.version, &map), &map))
 }
 
 /// Change parts and joints: measure, add, strike, name anew. All of it or nothing.
@@ -56,7 +45,7 @@ pub async fn replace_part_map(parts: Data<Parts>, who: SignedIn, id: Id, seen: S
 }
 
 fn answered(map: InstrumentPartMap) -> Result<HttpResponse, Problem> {
-    Ok(HttpResponse::Ok().insert_header((header::ETAG, tag_of(&map))).insert_header((header::CACHE_CONTROL, "no-store")).json(map))
+    Ok(HttpResponse::Ok().insert_header((header::ETAG, content_tag(map.version, &map))).insert_header((header::CACHE_CONTROL, "no-store")).json(map))
 }
 
 /// A family's part map with typical dimensions.
@@ -81,5 +70,5 @@ pub async fn order_map(request: HttpRequest, parts: Data<Parts>, who: SignedIn, 
             Ok::<_, Halt>(drawn_map(conn, &instrument, ShownFor::Order(order.0))?)
         })
         .await?;
-    Ok(versioned_or_304(&request, &tag_of(&map), &map))
+    Ok(versioned_or_304(&request, &content_tag(map.version, &map), &map))
 }

@@ -8,6 +8,8 @@ pub mod heat_reach;
 pub mod leak_rate;
 pub mod metals;
 pub mod order_of_work;
+pub mod own_minutes;
+pub mod plan;
 pub mod plating_charge;
 pub mod pressure_log;
 pub mod pressure_test;

@@ -33,6 +33,8 @@ const SMALL_OPERATIONS: usize = 16;
 const SMALL_JOINTS: usize = 4;
 /// Beyond it: about 200 ms.
 const LARGE: Effort = Effort { exact_states: 250_000, beam_width: 50 };
+/// What another choice would cost: asked many times for one plan, a few milliseconds each at most.
+const ANOTHER: Effort = Effort { exact_states: 10_000, beam_width: 10 };
 
 /// A plan of the work.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -78,6 +80,13 @@ pub fn plan(problem: &Problem) -> Result<Plan, Refused> {
         lower_bound: outcome.lower_bound.min(best.total_minutes),
         conflicts,
     })
+}
+
+/// The fewest minutes that were found for this work, without the plan itself; none where there is
+/// no plan. For asking what another choice would cost.
+#[must_use]
+pub fn least_minutes(problem: &Problem) -> Option<u32> {
+    search(&Work::of(problem), ANOTHER).best.map(|found| found.total_minutes)
 }
 
 /// Any plan, where the search for a good one came to none.

@@ -5,7 +5,8 @@
 
 use super::problem::{Action, Problem};
 use crate::calculation::{Node, Reading};
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
+use utoipa::ToSchema;
 use serde_json::{Value, json};
 
 /// One step of a plan, by index into the problem.
@@ -48,7 +49,7 @@ pub struct CostedStep {
 }
 
 /// A rule of the bench.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 #[serde(rename_all = "snake_case")]
 pub enum Rule {
     /// Every operation is done, and once.

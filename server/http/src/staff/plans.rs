@@ -1,0 +1,54 @@
+//! The plan of an order's bench work, and the bench's settings.
+
+use crate::extract::{Body, OrderPath, SeenVersion, SignedIn, etag};
+use crate::problem::Problem;
+use crate::staff::{content_tag, versioned, versioned_or_304};
+use crate::state::Parts;
+use acts::Halt;
+use acts::plans::{NewPlan, Plan, ShopBench, plan_of, shop_bench};
+use actix_web::http::{StatusCode, header};
+use actix_web::web::Data;
+use actix_web::{HttpRequest, HttpResponse, get, put};
+use store::{order_rows, work_orders};
+use trade::bench::plan::BenchSettings;
+
+/// The order of work with the least minutes, the joints that its torch work endangers, and the ways round.
+#[utoipa::path(tag = "work-orders", params(("id" = String, Path)), responses((status = 200, body = Plan)))]
+#[get("/work-orders/{id}/plan")]
+pub async fn plan(request: HttpRequest, parts: Data<Parts>, who: SignedIn, order: OrderPath) -> Result<HttpResponse, Problem> {
+    let found = parts
+        .acts
+        .store
+        .read(who.actor.shop, move |conn| {
+            let row = work_orders::find(conn, order.0)?.ok_or(Halt::Absent)?;
+            let rows = order_rows::load(conn, row)?;
+            Ok::<_, Halt>(plan_of(conn, &rows)?)
+        })
+        .await?;
+    // Findings, methods and the map change the plan as well as a technician's word.
+    Ok(versioned_or_304(&request, &content_tag(found.version, &found), &found))
+}
+
+/// Fix an order of work by hand; an empty list gives the computed one its place back.
+#[utoipa::path(tag = "work-orders", params(("id" = String, Path)), request_body = NewPlan, responses((status = 200, body = Plan)))]
+#[put("/work-orders/{id}/plan")]
+pub async fn fix_plan(parts: Data<Parts>, who: SignedIn, order: OrderPath, seen: SeenVersion, body: Body<NewPlan>) -> Result<HttpResponse, Problem> {
+    let found = parts.acts.fix_plan(&who.actor, order.0, seen.0, body.value).await?;
+    Ok(HttpResponse::Ok().insert_header((header::ETAG, content_tag(found.version, &found))).insert_header((header::CACHE_CONTROL, "no-store")).json(found))
+}
+
+/// Stations, set-ups, and minutes around a joint; typical until the shop sets them.
+#[utoipa::path(tag = "shop", responses((status = 200, body = ShopBench)))]
+#[get("/shop/bench")]
+pub async fn bench(request: HttpRequest, parts: Data<Parts>, who: SignedIn) -> Result<HttpResponse, Problem> {
+    let found = parts.acts.store.read(who.actor.shop, |conn| shop_bench(conn)).await?;
+    Ok(versioned_or_304(&request, &etag(found.version), &found))
+}
+
+/// Set stations, set-ups, and minutes around a joint.
+#[utoipa::path(tag = "shop", request_body = BenchSettings, responses((status = 200, body = ShopBench)))]
+#[put("/shop/bench")]
+pub async fn set_bench(parts: Data<Parts>, who: SignedIn, seen: SeenVersion, body: Body<BenchSettings>) -> Result<HttpResponse, Problem> {
+    let found = parts.acts.set_bench(&who.actor, seen.0, body.value).await?;
+    Ok(versioned(StatusCode::OK, found.version, &found))
+}

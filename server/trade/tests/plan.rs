@@ -1,0 +1,141 @@
+//! A plan made from a real part map: what it says it costs is what rules 1 to 4 charge for it.
+#![expect(clippy::unwrap_used, clippy::panic, reason = "a panic is how a test fails")]
+
+use proptest::prelude::*;
+use trade::bench::plan::{Bench, BenchSettings, ComputedPlan, FixedStep, Spot, StepKind, Task, TaskMethod, WayHow, plan};
+use trade::maps::{PartKind, template_of};
+use trade::words::instrument::{Family, FindingKind, Heat, OperationKind};
+use uuid::Uuid;
+
+const BRASS: [Family; 7] =
+    [Family::Trumpet, Family::Cornet, Family::Flugelhorn, Family::Horn, Family::Trombone, Family::Baritone, Family::Tuba];
+
+fn method(minutes: u32, heat: Heat) -> TaskMethod {
+    TaskMethod {
+        id: String::new(),
+        name: "by hand".to_owned(),
+        minutes,
+        station: if heat == Heat::None { "bench" } else { "torch" }.to_owned(),
+        heat,
+        heat_c: None,
+        filler: None,
+        joint_kind: None,
+        needs_apart: Vec::new(),
+        plating_metal: None,
+        plates: false,
+        irreversible: false,
+        cautions: Vec::new(),
+    }
+}
+
+fn task(number: u128, word: &str, kind: FindingKind, position_mm: f64, minutes: u32, heat: Heat) -> Task {
+    Task {
+        id: Uuid::from_u128(number).to_string(),
+        title: format!("step {number}"),
+        kind: OperationKind::Work,
+        after: Vec::new(),
+        joint: None,
+        needs_apart: Vec::new(),
+        spots: vec![Spot { word: word.to_owned(), kind, position_mm: Some(position_mm), size_mm: Some(10.0) }],
+        method: method(minutes, heat),
+        others: Vec::new(),
+    }
+}
+
+/// The computed steps as somebody would fix them by hand.
+fn by_hand(answer: &ComputedPlan) -> Vec<FixedStep> {
+    answer
+        .steps
+        .iter()
+        .map(|step| FixedStep {
+            kind: step.kind,
+            operation_id: (step.kind == StepKind::Operation).then(|| step.operation_id.as_deref().unwrap().parse().unwrap()),
+            method_id: None,
+            joint: (step.kind != StepKind::Operation).then(|| step.joint.as_ref().unwrap().id.clone()),
+        })
+        .collect()
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(40))]
+
+    #[test]
+    fn a_plan_replayed_by_the_rules_costs_what_it_says(
+        family in 0..BRASS.len(),
+        places in prop::collection::vec((0_usize..1000, 0.0_f64..1.0, 5_u32..90, 0_u8..3), 1..6),
+    ) {
+        let map = template_of(BRASS[family]);
+        let tubes: Vec<_> = map.parts.iter().filter(|part| part.kind == PartKind::Tube).collect();
+        let tasks: Vec<Task> = places
+            .iter()
+            .zip(1..)
+            .map(|((tube, share, minutes, heat), number)| {
+                let part = tubes[tube % tubes.len()];
+                let heat = [Heat::None, Heat::Solder, Heat::Braze][usize::from(*heat)];
+                task(number, &part.id, FindingKind::Crack, part.length.mm * share, *minutes, heat)
+            })
+            .collect();
+        let settings = BenchSettings::default();
+        let mut bench = Bench { map, settings: &settings, settings_are_typical: true, tasks, apart: Vec::new(), fixed: None };
+        let answer = plan(&bench);
+        let Some(total) = answer.total_minutes else {
+            // Then it says which operation or joint has no way round.
+            prop_assert!(!answer.impossible.is_empty());
+            return Ok(());
+        };
+        let charged: u64 = answer
+            .steps
+            .iter()
+            .map(|step| u64::from(step.changeover_minutes + step.minutes) + step.protections.iter().map(|one| u64::from(one.minutes)).sum::<u64>())
+            .sum();
+        prop_assert_eq!(charged, total);
+        prop_assert_eq!(answer.steps.last().map(|step| step.running_minutes), Some(total));
+        for conflict in &answer.conflicts {
+            prop_assert_eq!(conflict.ways.iter().filter(|way| way.chosen).count(), 1);
+            for way in conflict.ways.iter().filter(|way| way.chosen) {
+                prop_assert!(way.allowed, "{:?}", way);
+            }
+            // No other choice for this one conflict is better than what was chosen.
+            for way in conflict.ways.iter().filter(|way| way.how != WayHow::OtherMethod) {
+                prop_assert!(way.plan_minutes.is_none_or(|minutes| u64::from(minutes) >= total), "{:?} beats {total}", way);
+            }
+        }
+        bench.fixed = Some((by_hand(&answer), None));
+        let own = plan(&bench).own.unwrap();
+        prop_assert!(own.breaches.is_empty(), "{:?}", own.breaches);
+        prop_assert_eq!(own.total_minutes, total);
+    }
+}
+
+#[test]
+fn a_brace_comes_off_at_both_feet_and_a_bell_only_with_what_else_holds_it() {
+    let map = template_of(Family::Trumpet);
+    let settings = BenchSettings::default();
+    let foot = map.joints.iter().find(|joint| joint.id == "bell-brace-first-foot").unwrap();
+    let at = foot.places.iter().find(|place| place.part == "bell").unwrap().at_mm;
+    // On the brace's foot itself nothing else helps.
+    let on_it = task(1, "bell", FindingKind::Crack, at, 30, Heat::Braze);
+    let bench = Bench { map, settings: &settings, settings_are_typical: true, tasks: vec![on_it], apart: Vec::new(), fixed: None };
+    let answer = plan(&bench);
+    let conflict = answer.conflicts.iter().find(|one| one.worst_joint_id.starts_with("bell-brace")).unwrap_or_else(|| panic!("{:?}", answer.conflicts));
+    assert!(conflict.joint.joint_ids.contains(&"bell-brace-second-foot".to_owned()), "{:?}", conflict.joint);
+    let way = |how: WayHow| conflict.ways.iter().find(|way| way.how == how).unwrap();
+    assert!(way(WayHow::TakeApart).allowed && way(WayHow::TakeApart).chosen, "{:?}", conflict.ways);
+    assert_eq!(way(WayHow::HeatSink).why_not.as_deref(), Some("the torch is too near"));
+    let kinds: Vec<StepKind> = answer.steps.iter().map(|step| step.kind).collect();
+    assert_eq!(kinds, [StepKind::TakeApart, StepKind::Operation, StepKind::PutTogether]);
+    assert!(answer.steps[0].words.contains("bell brace"), "{}", answer.steps[0].words);
+}
+
+#[test]
+fn what_is_apart_already_is_in_nobodys_way_and_is_put_together_at_the_end() {
+    let map = template_of(Family::Trumpet);
+    let settings = BenchSettings::default();
+    let foot = map.joints.iter().find(|joint| joint.id == "bell-brace-first-foot").unwrap();
+    let at = foot.places.iter().find(|place| place.part == "bell").unwrap().at_mm;
+    let on_it = task(1, "bell", FindingKind::Crack, at, 30, Heat::Braze);
+    let bench =
+        Bench { map, settings: &settings, settings_are_typical: true, tasks: vec![on_it], apart: vec!["bell brace".to_owned()], fixed: None };
+    let kinds: Vec<StepKind> = plan(&bench).steps.iter().map(|step| step.kind).collect();
+    assert_eq!(kinds, [StepKind::Operation, StepKind::PutTogether]);
+}
