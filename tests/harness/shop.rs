@@ -297,6 +297,13 @@ impl TestShop {
         crate::runtime().block_on(rounds::forecasts::once(self.acts()))
     }
 
+    /// Waits until the relay has numbered every event.
+    pub fn events_have_numbers(&self) {
+        until("every event has its number", || {
+            (self.database().count("SELECT count(*) AS n FROM events WHERE number IS NULL") == 0).then_some(())
+        });
+    }
+
     /// Lets so many days pass in the shop, and the hour strike.
     pub fn days_pass(&self, days: i64) {
         self.clock.forward(TimeDelta::days(days));

@@ -67,7 +67,7 @@ impl Scene {
             *order = shop.look_at(&*order);
         }
         let scene = Self { shop, orders };
-        scene.settle();
+        scene.shop.events_have_numbers();
         scene
     }
 
@@ -88,16 +88,9 @@ impl Scene {
         &self.orders[stands]
     }
 
-    /// Waits until the relay has numbered every event.
-    fn settle(&self) {
-        harness::until("every event has its number", || {
-            (self.shop.database().count("SELECT count(*) AS n FROM events WHERE number IS NULL") == 0).then_some(())
-        });
-    }
-
     /// Everything that is recorded, in one number: it changes when anything does.
     pub fn all_records(&self) -> Vec<(String, String)> {
-        self.settle();
+        self.shop.events_have_numbers();
         let mut conn = self.shop.database().superuser();
         crate::database::names(
             &mut conn,

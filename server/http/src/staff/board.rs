@@ -2,7 +2,7 @@
 
 use crate::extract::SignedIn;
 use crate::problem::Problem;
-use crate::staff::versioned_or_304;
+use crate::staff::{shown_tag, versioned_or_304};
 use crate::state::Parts;
 use actix_web::web::Data;
 use actix_web::{HttpRequest, HttpResponse, get};
@@ -15,9 +15,8 @@ use store::views::Board;
 pub async fn read(request: HttpRequest, parts: Data<Parts>, who: SignedIn) -> Result<HttpResponse, Problem> {
     let now = parts.acts.clock.now();
     let board = parts.acts.store.read(who.actor.shop, move |conn| board::board(conn, now)).await?;
-    // What the board shows changes with an event, with the day or with the forecast; its own `as_of` does not count.
-    let orders: u64 = board.orders.iter().map(|o| u64::try_from(o.version).unwrap_or(0)).sum();
-    let forecast = board.forecast_number.unwrap_or(0);
-    let tag = format!("\"{}-{}-{}-{orders}-{forecast}\"", board.last_event, board.today, board.orders.len());
+    // The same board a moment later is the same board: when it was read, and how far the events had
+    // come (a letter that went out is one), change nothing that hangs on it.
+    let tag = shown_tag(&board, &["as_of", "last_event"]);
     Ok(versioned_or_304(&request, &tag, &board))
 }

@@ -2,7 +2,7 @@
 
 use crate::extract::{Body, SignedIn};
 use crate::problem::Problem;
-use crate::staff::versioned_or_304;
+use crate::staff::{shown_tag, versioned_or_304};
 use crate::state::Parts;
 use acts::forecast::AskedForecast;
 use actix_web::web::Data;
@@ -15,13 +15,8 @@ use store::views::{Forecast, NewOrdersForecast};
 #[get("/forecast")]
 pub async fn read(request: HttpRequest, parts: Data<Parts>, who: SignedIn) -> Result<HttpResponse, Problem> {
     let now = parts.acts.clock.now();
-    let (board, forecast) = parts
-        .acts
-        .store
-        .read(who.actor.shop, move |conn| Ok::<_, store::Error>((store::events::last_number(conn)?, forecasts::view(conn, now)?)))
-        .await?;
-    let as_of = forecast.as_of.map_or(0, |as_of| as_of.timestamp_micros());
-    Ok(versioned_or_304(&request, &format!("\"{as_of}-{board}\""), &forecast))
+    let forecast = parts.acts.store.read(who.actor.shop, move |conn| forecasts::view(conn, now)).await?;
+    Ok(versioned_or_304(&request, &shown_tag(&forecast, &[]), &forecast))
 }
 
 /// Ready dates of one or several orders that may come, beside all that are open. Nothing is kept.

@@ -50,6 +50,15 @@ fn content_tag(version: i32, value: &impl Serialize) -> String {
     format!("\"{version}-{:016x}\"", fnv(&shown))
 }
 
+/// The entity tag of an answer that has no version: what stands in it, apart from these fields.
+fn shown_tag(value: &impl Serialize, apart_from: &[&str]) -> String {
+    let mut shown = serde_json::to_value(value).unwrap_or_default();
+    if let Some(fields) = shown.as_object_mut() {
+        fields.retain(|name, _| !apart_from.contains(&name.as_str()));
+    }
+    format!("\"{:016x}\"", fnv(shown.to_string().as_bytes()))
+}
+
 /// FNV-1a, 64 bits: tells one answer from another, no secret. Source: the algorithm's own page, from memory.
 fn fnv(bytes: &[u8]) -> u64 {
     bytes.iter().fold(0xcbf2_9ce4_8422_2325, |hash, byte| (hash ^ u64::from(*byte)).wrapping_mul(0x0000_0100_0000_01b3))
