@@ -238,7 +238,8 @@ fn two_processes_make_one_forecast_between_them() {
     let shop = TestShop::open();
     with_work_of(&shop, &trumpet(), minutes(30, 30, 30));
     let other = shop.another_server();
-    harness::until("all events are numbered", || (shop.a_forecast_is_made() == 0).then_some(()));
+    shop.events_have_numbers();
+    harness::until("all is forecast", || (shop.a_forecast_is_made() == 0).then_some(()));
     shop.clock().forward(chrono::TimeDelta::seconds(70));
     let made: usize = std::thread::scope(|scope| {
         [shop.acts(), other.acts()]

@@ -8,7 +8,7 @@ use serde_json::json;
 use std::num::NonZeroUsize;
 use store::forecasts::{self, Cause, Chance, NewForecast, OrderSaid, Said};
 use store::views::{DateShare, NewOrderReady, NewOrdersForecast, SimilarCost};
-use store::{Tx, events, lists, order_view, shops};
+use store::{Conn, Tx, events, lists, order_view, shops};
 use trade::bench::promise_date::{CannotForecast, Kept, ReadyDates};
 use trade::rules::promises::{
     CostRange, OpenStep, OrderAtWork, OrderForecast, ShopAtWork, ShopForecast, draws_for, forecast,
@@ -121,23 +121,7 @@ impl Acts {
     /// When the database refuses.
     pub async fn forecast_if_due(&self, shop: ShopId) -> Result<bool, Halt> {
         let now = self.clock.now();
-        let is_due = self
-            .store
-            .read(shop, move |conn| {
-                let Some(latest) = forecasts::latest(conn)? else { return Ok::<_, Halt>(true) };
-                if latest.settings != forecasts::settings(conn)? || forecasts::has_news(conn, latest.last_event)? {
-                    return Ok(true);
-                }
-                if (latest.as_of..latest.as_of + GOOD_FOR).contains(&now) {
-                    return Ok(false);
-                }
-                let calendar: Calendar = serde_json::from_value(shops::current(conn)?.calendar)
-                    .map_err(|e| store::Error::Unreadable(format!("calendar: {e}")))?;
-                let today = calendar.local_date(now);
-                Ok(calendar.open_intervals(today).iter().any(|span| (span.from..span.to).contains(&now)))
-            })
-            .await?;
-        if !is_due {
+        if !self.store.read(shop, move |conn| is_due(conn, now)).await? {
             return Ok(false);
         }
         self.store.write(shop, move |tx| make(tx, now)).await
@@ -189,8 +173,24 @@ impl Acts {
 
 /// Makes and keeps the forecast, unless another process is at it, and tells of it when something
 /// that is shown came out otherwise: one event at most.
+/// Whether the latest forecast is too old for what has happened since, or for the hour.
+fn is_due(conn: &mut Conn, now: chrono::DateTime<chrono::Utc>) -> Result<bool, Halt> {
+    let Some(latest) = forecasts::latest(conn)? else { return Ok(true) };
+    if latest.settings != forecasts::settings(conn)? || forecasts::has_news(conn, latest.last_event)? {
+        return Ok(true);
+    }
+    if (latest.as_of..latest.as_of + GOOD_FOR).contains(&now) {
+        return Ok(false);
+    }
+    let calendar: Calendar =
+        serde_json::from_value(shops::current(conn)?.calendar).map_err(|e| store::Error::Unreadable(format!("calendar: {e}")))?;
+    let today = calendar.local_date(now);
+    Ok(calendar.open_intervals(today).iter().any(|span| (span.from..span.to).contains(&now)))
+}
+
 fn make(tx: &mut Tx<'_>, now: chrono::DateTime<chrono::Utc>) -> Result<bool, Halt> {
-    if !forecasts::take_turn(tx)? {
+    // Another process may have made it between the look and the turn.
+    if !forecasts::take_turn(tx)? || !is_due(tx.conn(), now)? {
         return Ok(false);
     }
     // The event number first: what commits while the rest is read is forecast once more.
