@@ -108,7 +108,7 @@ test("a baritone comes in, is repaired with a second crack on the way, and goes 
     await expect(tomas.getByLabel("Price", { exact: true })).toHaveValue(/^62/);
     await expect(tomas.getByRole("checkbox", { name: /^1\. Crack/ })).toBeChecked();
     await press(tomas, button(tomas, "Put it on the plan"));
-    await expect(tomas.getByText("Braze a crack", { exact: true })).toBeVisible();
+    await expect(tomas.locator("ol").getByText("Braze a crack", { exact: true })).toBeVisible();
     await press(tomas, part(tomas, "Quote"));
     await press(tomas, button(tomas, "Begin a quote from the planned steps"));
     await fill(tomas, tomas.getByLabel("Allow up to"), "120");

@@ -56,6 +56,7 @@ function HandoverForm({ order, reload }: { order: WorkOrder; reload: () => Promi
     event.preventDefault();
     const form = event.currentTarget;
     const [by, note, reason, payHow] = [textIn(form, "by"), textIn(form, "note"), textIn(form, "reason"), textIn(form, "pay_how")];
+    const lost = missing > 0 ? textIn(form, "lost") : "";
     const amount = rest === "pay" && isDue ? amountIn(form, "amount") : null;
     const faults = new Set<"by" | "amount">();
     if (by === "") faults.add("by");
@@ -67,6 +68,7 @@ function HandoverForm({ order, reload }: { order: WorkOrder; reload: () => Promi
         how,
         collected_by: by,
         accessories_returned: ticksIn(form, "accessory"),
+        ...(lost === "" ? {} : { accessories_lost: order.accessories.filter((one) => !ticked.has(one.name)).map(({ name }) => ({ name, reason: lost })) }),
         ...(amount && isOneOf<PaymentHow>(words.paymentHow, payHow) ? { payment: { amount, how: payHow } } : {}),
         ...(rest === "account" ? { charge_to_account: true } : {}),
         ...(rest === "waive" ? { waive: { reason } } : {}),
@@ -128,7 +130,12 @@ function HandoverForm({ order, reload }: { order: WorkOrder; reload: () => Promi
             />
           ))}
         </div>
-        {missing > 0 && <p class="quiet">{words.handover.missing(missing)}</p>}
+        {missing > 0 && (
+          <>
+            <p class="quiet">{words.handover.missing(missing)}</p>
+            <TextField label={words.handover.lost} help={words.handover.lostHelp} name="lost" fault={faultAt(act.refusal, "/accessories_lost/0/reason")} />
+          </>
+        )}
       </fieldset>
       <div class="form">
         <div class="seg plain" role="radiogroup" aria-label={words.handover.how}>
