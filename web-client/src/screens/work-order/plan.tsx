@@ -39,12 +39,13 @@ export function stepWords(step: PlanStep): string[] {
     const value = from?.[name];
     return typeof value === "number" ? value : undefined;
   };
-  const [length, mass] = [number(step.filler, "length_mm"), number(step.filler, "mass_g")];
+  const length = number(step.filler, "shown_length_mm");
   const [minutes, amperes] = [number(step.plating, "minutes"), number(step.plating, "current_a")];
   return [
     ...(step.station ? [words.plan.station(step.station)] : []),
     ...step.protections.map((one) => words.plan.protection(words.plan.protect[one.how], one.joint.name)),
-    ...(length === undefined || mass === undefined ? [] : [words.plan.filler(plain(length), plain(mass))]),
+    ...(length === undefined ? [] : [words.plan.filler(plain(length))]),
+    ...(step.filler?.["is_poor"] === true ? [words.plan.poorJoint] : []),
     ...(step.filler?.["gap_fills"] === false ? [words.plan.gapTooWide] : []),
     ...(minutes === undefined || amperes === undefined ? [] : [words.plan.plating(plain(minutes), plain(amperes))]),
   ];
