@@ -57,7 +57,7 @@ fn by_hand(answer: &ComputedPlan) -> Vec<FixedStep> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(40))]
+    #![proptest_config(ProptestConfig::with_cases(200))]
 
     #[test]
     fn a_plan_replayed_by_the_rules_costs_what_it_says(

@@ -1,4 +1,4 @@
-import type { Locator, Page } from "@playwright/test";
+import { expect, type Locator, type Page } from "@playwright/test";
 
 /** More stops than any screen has. */
 const MOST = 120;
@@ -13,8 +13,10 @@ export async function tabTo(page: Page, target: Locator): Promise<void> {
   throw new Error(`Tab never comes to ${target}`);
 }
 
-/** Goes to a button or a link and presses Enter on it. */
+/** Goes to a button or a link and presses Enter on it, once the act before it is through. */
 export async function press(page: Page, target: Locator): Promise<void> {
+  // A button can take the place and the focus of the one just pressed while that act still runs.
+  await expect(target).toBeEnabled();
   await tabTo(page, target);
   await page.keyboard.press("Enter");
 }

@@ -178,12 +178,6 @@ impl<'a> Working<'a> {
             asked.extend(needed.iter().cloned());
             needs_asked.push(needed);
         }
-        let named = |word: &String| self.metal.joints_named(word);
-        asked.extend(self.bench.apart.iter().map(named).filter(|joints| !joints.is_empty()));
-        if let Some((steps, _)) = &self.bench.fixed {
-            asked.extend(steps.iter().filter_map(|step| step.joint.as_ref()).map(named).filter(|joints| !joints.is_empty()));
-        }
-        asked.extend(self.bench.tasks.iter().filter(|task| Self::is_of_a_group(task)).filter_map(|task| task.joint.as_ref()).map(named).filter(|joints| !joints.is_empty()));
         let groups = self.grouped(asked, &work, &own);
         let mut methods: Vec<Vec<(&TaskMethod, Heated)>> = Vec::new();
         for (task, heated) in work.iter().zip(own) {
@@ -257,9 +251,7 @@ impl<'a> Working<'a> {
             .iter()
             .map(|group| {
                 let needed = work.iter().any(|task| self.needed_apart(task).iter().any(|joints| !joints.is_disjoint(&group.asked)));
-                let named = !self.bench.apart.is_empty() || self.bench.fixed.is_some() || self.bench.tasks.iter().any(Self::is_of_a_group);
                 needed
-                    || named
                     || heated.iter().any(|one| {
                         !one.in_heat().is_disjoint(&group.asked) && !self.saved(one, &group.asked).iter().any(|saved| saved.safe)
                     })
@@ -272,8 +264,30 @@ impl<'a> Working<'a> {
             let pieces = pieces.filter(|_| *must || !draws_others);
             merge(&mut merged, Group { asked: group.asked.clone(), pieces });
         }
+        // A name adds nothing to a group that comes apart anyway: an order fixed by hand has the
+        // groups of the order it was made from.
+        let has_pieces = |merged: &[Group], joints: &BTreeSet<usize>| merged.iter().any(|group| group.pieces.is_some() && !group.all().is_disjoint(joints));
+        for joints in self.meant_apart() {
+            if !has_pieces(&merged, &joints) {
+                let pieces = self.metal.coming_apart(&joints, self.bench.settings).map(|pieces| self.with_molten(pieces));
+                merge(&mut merged, Group { asked: joints, pieces });
+            }
+        }
+        // What is apart needs nothing more to come apart.
+        for joints in self.bench.apart.iter().map(|word| self.metal.joints_named(word)).filter(|joints| !joints.is_empty()) {
+            if !has_pieces(&merged, &joints) {
+                merge(&mut merged, Group { pieces: Some(joints.clone()), asked: joints });
+            }
+        }
         merged.truncate(MOST_JOINTS);
         merged
+    }
+
+    /// Joints that somebody means to take apart: in the order fixed by hand, or by a step of its own.
+    fn meant_apart(&self) -> Vec<BTreeSet<usize>> {
+        let fixed = self.bench.fixed.iter().flat_map(|(steps, _)| steps).filter_map(|step| step.joint.as_ref());
+        let planned = self.bench.tasks.iter().filter(|task| Self::is_of_a_group(task)).filter_map(|task| task.joint.as_ref());
+        fixed.chain(planned).map(|word| self.metal.joints_named(word)).filter(|joints| !joints.is_empty()).collect()
     }
 
     /// Soldering at these pieces melts what nothing can save beside them: that comes apart too.
