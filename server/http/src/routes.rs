@@ -5,14 +5,33 @@ use crate::problem::{Kind, Problem};
 use crate::staff::{board, calculations, customers, events, findings, fit_checks, forecast, instruments, letters, operations, part_maps, people, plans, quotes, sessions, shop, tests, work_orders};
 use crate::{customer_pages, health, openapi, staff_client};
 use actix_web::body::MessageBody;
-use actix_web::dev::{Payload, ServiceRequest, ServiceResponse};
+use actix_web::dev::{HttpServiceFactory, Payload, ServiceRequest, ServiceResponse};
 use actix_web::middleware::{DefaultHeaders, Next, from_fn};
 use actix_web::web::{self, ServiceConfig};
 use actix_web::{FromRequest, HttpRequest, HttpResponse, ResponseError};
+use utoipa_actix_web::OpenApiFactory;
 use utoipa_actix_web::service_config::ServiceConfig as Documented;
 
+/// Where endpoints are put: into a server, or into the document too.
+pub trait Endpoints {
+    /// Adds one endpoint.
+    fn service(&mut self, endpoint: impl HttpServiceFactory + OpenApiFactory + 'static) -> &mut Self;
+}
+
+impl Endpoints for ServiceConfig {
+    fn service(&mut self, endpoint: impl HttpServiceFactory + OpenApiFactory + 'static) -> &mut Self {
+        Self::service(self, endpoint)
+    }
+}
+
+impl Endpoints for Documented<'_> {
+    fn service(&mut self, endpoint: impl HttpServiceFactory + OpenApiFactory + 'static) -> &mut Self {
+        Self::service(self, endpoint)
+    }
+}
+
 /// The staff API, below `/api/v1`.
-pub fn api(config: &mut Documented<'_>) {
+pub fn api(config: &mut impl Endpoints) {
     config
         .service(sessions::sign_in)
         .service(sessions::refresh)
@@ -102,7 +121,8 @@ pub fn all(config: &mut ServiceConfig) {
     let api_scope = web::scope("/api/v1")
         .wrap(from_fn(refuse_unknown_parameters))
         .wrap(DefaultHeaders::new().add(("X-Content-Type-Options", "nosniff")).add(("Referrer-Policy", "no-referrer")))
-        .configure(openapi::collect)
+        // Each worker needs the routes; the document is collected once, when it is asked for.
+        .configure(|scope| api(scope))
         .route("/openapi.json", web::get().to(openapi::serve))
         .default_service(web::to(absent));
     config

@@ -3,19 +3,11 @@
 mod common;
 
 use crate::routes;
-use actix_web::web::ServiceConfig;
 use actix_web::{App, HttpResponse};
 use std::sync::LazyLock;
 use utoipa::openapi::path::{Operation, ParameterIn, PathItem};
 use utoipa::openapi::{OpenApi, RefOr};
 use utoipa_actix_web::AppExt;
-
-/// Puts the documented routes into a scope.
-pub fn collect(config: &mut ServiceConfig) {
-    // The document is collected once on its own (see `document`); a scope only needs the routes.
-    let mut paths = utoipa_actix_web::service_config::ServiceConfig::new(config);
-    routes::api(&mut paths);
-}
 
 static DOCUMENT: LazyLock<OpenApi> = LazyLock::new(build);
 static TEXT: LazyLock<String> = LazyLock::new(|| {
@@ -89,7 +81,7 @@ fn each(item: &PathItem) -> [(&'static str, Option<&Operation>); 5] {
 fn build() -> OpenApi {
     let (_, mut document) = App::new()
         .into_utoipa_app()
-        .service(utoipa_actix_web::scope("/api/v1").configure(routes::api))
+        .service(utoipa_actix_web::scope("/api/v1").configure(|scope| routes::api(scope)))
         .split_for_parts();
     common::complete(&mut document);
     document
