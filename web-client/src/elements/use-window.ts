@@ -24,5 +24,5 @@ export function useWindowHeight(): number {
   return height;
 }
 
-/** The phone's layout begins here: the same list without the chart. */
-export const PHONE = "(max-width: 760px)";
+/** From here down the board is a list without the chart: its columns would be narrower than a claim number. */
+export const AS_LIST = "(max-width: 960px)";

@@ -11,7 +11,7 @@ import { Head, Thumb } from "../elements/head";
 import { LineStrip } from "../elements/line-strip";
 import { useKeys } from "../elements/use-keys";
 import { useArrival, useTitle } from "../elements/use-title";
-import { PHONE, useMedia, useWindowHeight } from "../elements/use-window";
+import { AS_LIST, useMedia, useWindowHeight } from "../elements/use-window";
 import { dayWords, shortDateWords, spanWords } from "../shop/dates";
 import { filterInAddress, isForecast, isLikelyLate, passes, readFilter, TURNS, type Filter } from "../shop/filters";
 import { bellOf, placeOfDays } from "../shop/bell";
@@ -97,7 +97,7 @@ type Hung = { stage: Stage; rows: number; threads: (Thread & { shown: BoardOrder
 
 function Rails({ board }: { board: BoardShape }) {
   const { query, route } = useLocation();
-  const phone = useMedia(PHONE);
+  const phone = useMedia(AS_LIST);
   const height = useWindowHeight();
   const filter = readFilter(query["show"], board.people);
   const columns = useMemo(() => scaleOf(board.today, board.open_days), [board]);

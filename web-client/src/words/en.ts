@@ -440,7 +440,7 @@ export const en = {
     endWhy: "What happened",
     endings: { withdrawn: "Withdrawn by the customer", unanswered: "The owner never answered", not_repairable: "Cannot be repaired after all", declined: "Declined" },
     endButton: "Record it, stop the work",
-    ending: (words: string, reason: string) => (reason === "" ? `${words}.` : `${words}: ${reason}.`),
+    ending: (words: string, reason: string) => (reason === "" ? `${words}.` : /[.!?]$/.test(reason) ? `${words}: ${reason}` : `${words}: ${reason}.`),
     endingWaits: "Only a step that puts it together may be started; when it is whole again, a technician confirms it here, and it goes to the shelf.",
     endingWork: "To the step that puts it together",
     endingPlan: "Plan the step that puts it together",
@@ -640,8 +640,10 @@ export const en = {
     discount: "Discount on all, %",
     limit: "Allow up to",
     limitHelp: "What the owner is asked to authorise; leave room for what may still turn up. Empty: the total with all optional lines.",
-    range: (none: number, half: string, most: string, nearly: string, alike: number | undefined) =>
-      `${alike === undefined ? "Typical, not this shop’s" : `Of ${count(alike, "order", "orders")} like this`}: in ${none} of 100 nothing more turns up; in 50 of 100 it costs no more than ${half}, in 85 of 100 no more than ${most}, in 95 of 100 no more than ${nearly}.`,
+    range: (none: number, costs: [share: number, cost: string][], alike: number | undefined) => {
+      const more = costs.map(([share, cost], at) => `${at === 0 ? " it costs" : ""} no more than ${cost} in ${share} of 100`).join(",");
+      return `${alike === undefined ? "Typical, not this shop’s" : `Of ${count(alike, "order", "orders")} like this`}: in ${none} of 100 nothing more turns up${more === "" ? "" : `;${more}`}.`;
+    },
     suggestedLimit: (limit: string) => `${limit} would cover what may still turn up in 85 of 100.`,
     takeLimit: "Ask for this limit",
     expires: "Valid until",

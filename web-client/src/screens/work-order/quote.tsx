@@ -232,8 +232,12 @@ function lineAmount(quote: Quote, at: number): string {
 /** What may still turn up, with what it rests on. */
 function rangeWords({ range, limit: { currency } }: Quote): string {
   if (range == null) return "";
-  const money = (amount: string) => moneyWords({ amount, currency });
-  return words.quoteTab.range(range.none_of_hundred, money(range.cost_p50), money(range.cost_p85), money(range.cost_p95), range.kind === "typical" ? undefined : range.alike_count);
+  // That nothing turns up is said already where it costs nothing.
+  const costs = ([[50, range.cost_p50], [85, range.cost_p85], [95, range.cost_p95]] as const)
+    .map(([share, amount]) => [share, { amount, currency }] as const)
+    .filter(([, money]) => !isZero(money))
+    .map(([share, money]): [number, string] => [share, moneyWords(money)]);
+  return words.quoteTab.range(range.none_of_hundred, costs, range.kind === "typical" ? undefined : range.alike_count);
 }
 
 function totalWords(quote: Quote): string {
