@@ -6,17 +6,28 @@
 //! * `metalwork`: the part map as metal, and what must come off together.
 //! * `heat`: heat-reach on it, what saves a joint, and the curve to draw.
 //! * `working`: joints and operations put to `order_of_work`; read this first.
-//! * `fixed`: the order that a technician fixed.
+//! * `grouping`: joints that come apart together.
+//! * `torches`: where the torch stands, and what it heats.
+//! * `saving`: what saves a joint, and whether it still does in a whole order.
+//! * `conflicts`: the joints in the heat, and the ways round.
+//! * `steps`: what the bench must know at each step.
+//! * `fixed`, `own_order`: the order that a technician fixed.
 //! * `small_helps`: filler to cut and plating charge of a step.
 //!
 //! Source: COMPUTATIONS.md, sections 0, 1 and 2; LOOK.md, the plan and the heat.
 
 mod answer;
+mod conflicts;
 mod fixed;
+mod grouping;
 mod heat;
 mod metalwork;
+mod own_order;
+mod saving;
 mod settings;
 mod small_helps;
+mod steps;
+mod torches;
 mod working;
 
 pub use answer::{
