@@ -2,8 +2,9 @@
 #![expect(clippy::unwrap_used, clippy::panic, reason = "a panic is how a test fails")]
 
 use proptest::prelude::*;
+use trade::bench::order_of_work::replay::Rule;
 use trade::bench::plan::{Bench, BenchSettings, ComputedPlan, FixedStep, Spot, StepKind, Task, TaskMethod, WayHow, plan};
-use trade::maps::{PartKind, template_of};
+use trade::maps::{PartKind, PartMap, template_of};
 use trade::words::instrument::{Family, FindingKind, Heat, OperationKind};
 use uuid::Uuid;
 
@@ -42,6 +43,17 @@ fn task(number: u128, word: &str, kind: FindingKind, position_mm: f64, minutes: 
     }
 }
 
+/// Work on cracks anywhere on the tubes of a map: which tube, how far along it, minutes, and heat.
+fn cracks(map: &PartMap, places: &[(usize, f64, u32, u8)]) -> Vec<Task> {
+    let tubes: Vec<_> = map.parts.iter().filter(|part| part.kind == PartKind::Tube).collect();
+    let at = |(number, (tube, share, minutes, heat)): (u128, &(usize, f64, u32, u8))| {
+        let part = tubes[tube % tubes.len()];
+        let heat = [Heat::None, Heat::Solder, Heat::Braze][usize::from(*heat)];
+        task(number, &part.id, FindingKind::Crack, part.length.mm * share, *minutes, heat)
+    };
+    (1..).zip(places).map(at).collect()
+}
+
 /// The computed steps as somebody would fix them by hand.
 fn by_hand(answer: &ComputedPlan) -> Vec<FixedStep> {
     answer
@@ -65,16 +77,7 @@ proptest! {
         places in prop::collection::vec((0_usize..1000, 0.0_f64..1.0, 5_u32..90, 0_u8..3), 1..6),
     ) {
         let map = template_of(BRASS[family]);
-        let tubes: Vec<_> = map.parts.iter().filter(|part| part.kind == PartKind::Tube).collect();
-        let tasks: Vec<Task> = places
-            .iter()
-            .zip(1..)
-            .map(|((tube, share, minutes, heat), number)| {
-                let part = tubes[tube % tubes.len()];
-                let heat = [Heat::None, Heat::Solder, Heat::Braze][usize::from(*heat)];
-                task(number, &part.id, FindingKind::Crack, part.length.mm * share, *minutes, heat)
-            })
-            .collect();
+        let tasks = cracks(map, &places);
         let settings = BenchSettings::default();
         let mut bench = Bench { map, settings: &settings, settings_are_typical: true, tasks, apart: Vec::new(), fixed: None };
         let answer = plan(&bench);
@@ -105,6 +108,48 @@ proptest! {
         prop_assert!(own.breaches.is_empty(), "{:?}", own.breaches);
         prop_assert_eq!(own.total_minutes, total);
     }
+}
+
+/// An order of the work alone: everything stays together, and each joint is trusted to what saves it alone.
+fn nothing_apart(bench: &Bench<'_>) -> Vec<FixedStep> {
+    let step = |task: &Task| FixedStep { kind: StepKind::Operation, operation_id: Some(task.id.parse().unwrap()), method_id: None, joint: None };
+    bench.tasks.iter().map(step).collect()
+}
+
+#[test]
+fn a_technicians_own_order_is_not_charged_for_two_ways_of_saving_that_do_not_hold_together() {
+    let settings = BenchSettings::default();
+    let mut found = 0;
+    for family in BRASS {
+        let map = template_of(family);
+        for tube in map.parts.iter().filter(|part| part.kind == PartKind::Tube) {
+            let mut at = 5.0;
+            while at < tube.length.mm && found < 5 {
+                let on_it = task(1, &tube.id, FindingKind::Crack, at, 30, Heat::Braze);
+                at += 10.0;
+                let mut bench = Bench { map, settings: &settings, settings_are_typical: true, tasks: vec![on_it], apart: Vec::new(), fixed: None };
+                bench.fixed = Some((nothing_apart(&bench), None));
+                let answer = plan(&bench);
+                let own = answer.own.as_ref().unwrap();
+                let together: Vec<_> = own.breaches.iter().filter(|breach| breach.words.contains("but not together with")).collect();
+                for breach in &together {
+                    found += 1;
+                    assert_eq!((breach.rule, breach.step), (Rule::Heat, Some(1)), "{breach:?}");
+                    let conflict = answer.conflicts.iter().find(|one| breach.words.starts_with(&one.joint.name)).unwrap();
+                    assert!(conflict.ways.iter().any(|way| way.temperature_high_c.is_some_and(|c| c <= conflict.limit_c)), "one way saves it alone");
+                    assert!(own.steps[0].protections.iter().all(|one| one.joint != conflict.joint), "what does not hold is not shown as if it did");
+                }
+                let saving: u32 = own.steps[0].protections.iter().map(|one| one.minutes).sum();
+                assert_eq!(own.total_minutes, u64::from(own.steps[0].changeover_minutes + 30 + saving), "nor charged");
+                // The computed order goes through the same check and breaks nothing.
+                if !together.is_empty() && answer.total_minutes.is_some() {
+                    bench.fixed = Some((by_hand(&answer), None));
+                    assert_eq!(plan(&bench).own.unwrap().breaches, []);
+                }
+            }
+        }
+    }
+    assert_eq!(found.min(5), 5, "fewer places on the templates show it than before");
 }
 
 #[test]

@@ -2,6 +2,7 @@
 
 use super::answer::{OwnOrder, PlanBreach, StepKind};
 use super::fixed::FixedStep;
+use super::saving::take_back;
 use super::working::{Reckoned, Working};
 use crate::bench::order_of_work::replay::{Rule, Step, replay};
 
@@ -9,7 +10,7 @@ impl Working<'_> {
     /// The technician's own order, gone through by the same rules.
     pub(super) fn own(&self, reckoned: &Reckoned<'_>, best: Option<u64>) -> Option<OwnOrder> {
         let (fixed, reason) = self.bench.fixed.as_ref()?;
-        let problem = self.problem(reckoned, false);
+        let mut problem = self.problem(reckoned, false);
         let mut unknown = Vec::new();
         let mut steps = Vec::new();
         for step in fixed {
@@ -24,16 +25,29 @@ impl Working<'_> {
                 }),
             }
         }
+        // What saves each joint alone need not do so in this order: it is asked as it stands, and
+        // what fails is neither charged nor shown as if it held.
+        let trusted = replay(&problem, &steps);
+        let failed = self.failed_checks(reckoned, &trusted);
+        take_back(&mut problem, &failed);
         let gone = replay(&problem, &steps);
+        let number = |step: usize| u32::try_from(step + 1).ok();
         let mut breaches: Vec<PlanBreach> = gone
             .breaches
             .iter()
-            .map(|breach| PlanBreach {
-                rule: breach.rule,
-                step: breach.step.and_then(|step| u32::try_from(step + 1).ok()),
-                words: breach.words.clone(),
+            .map(|breach| {
+                let is_new = breach.rule == Rule::Heat && !trusted.breaches.contains(breach);
+                let why = failed.iter().find(|one| is_new && breach.step == Some(one.step) && breach.joint == one.group);
+                let words = why.map_or_else(|| breach.words.clone(), |one| self.failed_words(reckoned, *one, &trusted));
+                PlanBreach { rule: breach.rule, step: breach.step.and_then(number), words }
             })
             .collect();
+        let beyond = failed.iter().filter(|one| one.group.is_none());
+        breaches.extend(beyond.map(|one| PlanBreach {
+            rule: Rule::Heat,
+            step: number(one.step),
+            words: self.failed_words(reckoned, *one, &trusted),
+        }));
         breaches.extend(unknown);
         Some(OwnOrder {
             steps: self.steps(reckoned, &problem, &gone),

@@ -4,6 +4,7 @@ use super::answer::{HeatCurve, WayHow};
 use super::torches::Heated;
 use super::working::{Reckoned, Working};
 use crate::bench::heat_reach::{PartZone, Verdict};
+use crate::bench::order_of_work::problem::Problem;
 use crate::bench::order_of_work::replay::{Replay, Step};
 use std::collections::BTreeSet;
 
@@ -60,11 +61,12 @@ impl Working<'_> {
         reckoned.saved.get(&(task, method, group))?.iter().filter(|saved| saved.safe).min_by_key(|saved| saved.minutes)
     }
 
-    /// Steps of a plan whose own configuration is not safe after all: (task, group).
-    pub(super) fn failed_checks(&self, reckoned: &Reckoned<'_>, best: &Replay) -> BTreeSet<(usize, usize)> {
+    /// What is not safe in an order of work after all, though each way round was asked alone: what
+    /// is apart lets more heat through to the rest, and what saves one joint may stand on another's.
+    pub(super) fn failed_checks(&self, reckoned: &Reckoned<'_>, order: &Replay) -> Vec<Failed> {
         let mut apart: BTreeSet<usize> = (0..reckoned.groups.len()).filter(|group| reckoned.apart_at_start[*group]).collect();
-        let mut failed = BTreeSet::new();
-        for step in &best.steps {
+        let mut failed = Vec::new();
+        for (at, step) in order.steps.iter().enumerate() {
             match step.step {
                 Step::TakeApart { joint } => drop(apart.insert(joint)),
                 Step::PutTogether { joint } => drop(apart.remove(&joint)),
@@ -74,24 +76,11 @@ impl Working<'_> {
                     if without.is_empty() && step.protections.len() < 2 {
                         continue;
                     }
-                    for (at, (torch, ..)) in reckoned.methods[operation][method].1.torches.iter().enumerate() {
-                        let zones: Vec<PartZone> = step
-                            .protections
-                            .iter()
-                            .filter_map(|(group, _)| self.cheapest(reckoned, operation, method, *group)?.zones.get(at).cloned().flatten())
-                            .flatten()
-                            .collect();
-                        let risks = match self.heat.run(torch, &zones, &without) {
-                            Ok(run) => self.heat.risks(torch, &run),
-                            // Two ways of saving that stand on one another: not both.
-                            Err(_) => {
-                                failed.extend(step.protections.iter().skip(1).map(|(group, _)| (operation, *group)));
-                                continue;
-                            }
-                        };
-                        for risk in risks {
-                            let group = reckoned.groups.iter().position(|group| group.all().contains(&risk.joint));
-                            failed.extend(group.filter(|group| !apart.contains(group)).map(|group| (operation, group)));
+                    let saved: Vec<usize> = step.protections.iter().map(|(group, _)| *group).collect();
+                    for joint in self.molten(reckoned, (operation, method), &saved, &without) {
+                        let group = reckoned.groups.iter().position(|group| group.all().contains(&joint));
+                        if group.is_none_or(|group| !apart.contains(&group)) {
+                            failed.push(Failed { step: at, operation, method, group, joint });
                         }
                     }
                 }
@@ -99,4 +88,63 @@ impl Working<'_> {
         }
         failed
     }
+
+    /// The joints that a method endangers while these groups are saved and these joints are apart.
+    fn molten(&self, reckoned: &Reckoned<'_>, (task, method): (usize, usize), saved: &[usize], without: &BTreeSet<usize>) -> BTreeSet<usize> {
+        let mut molten = BTreeSet::new();
+        for (at, (torch, ..)) in reckoned.methods[task][method].1.torches.iter().enumerate() {
+            let zones_of = |group: &usize| self.cheapest(reckoned, task, method, *group)?.zones.get(at).cloned().flatten();
+            let zones: Vec<PartZone> = saved.iter().filter_map(zones_of).flatten().collect();
+            match self.heat.run(torch, &zones, without) {
+                Ok(run) => molten.extend(self.heat.risks(torch, &run).iter().map(|risk| risk.joint)),
+                // Two ways of saving that stand on one another: not both.
+                Err(_) => molten.extend(saved.iter().skip(1).filter_map(|group| reckoned.groups[*group].asked.first())),
+            }
+        }
+        molten
+    }
+
+    /// A failed check in words for the bench.
+    pub(super) fn failed_words(&self, reckoned: &Reckoned<'_>, failed: Failed, order: &Replay) -> String {
+        let Failed { step, operation, method, group, joint } = failed;
+        let name = group.map_or_else(|| self.bench.map.joints[joint].name.clone(), |group| self.group_of(reckoned, group).name);
+        let title = &reckoned.tasks[operation].title;
+        let is_saved = |group: &usize| order.steps[step].protections.iter().any(|(one, _)| one == group);
+        let saved = group.filter(is_saved).and_then(|group| self.cheapest(reckoned, operation, method, group));
+        match saved {
+            Some(saved) => {
+                let by = if saved.how == WayHow::Water { "water" } else { "a heat sink" };
+                format!("{name} may melt during {title}: {by} saves it alone, but not together with what else this order does")
+            }
+            None => format!("{name} may melt during {title}: what is apart by then lets more heat through to it"),
+        }
+    }
+}
+
+/// A joint that a step of an order of work would endanger, whatever the order does about it.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Failed {
+    /// The step, from 0.
+    pub(super) step: usize,
+    pub(super) operation: usize,
+    pub(super) method: usize,
+    /// The group it belongs to; none for one that nothing endangers while everything is together.
+    pub(super) group: Option<usize>,
+    pub(super) joint: usize,
+}
+
+/// Takes back what was thought to save the groups that failed; says whether that changed anything.
+pub(super) fn take_back(problem: &mut Problem, failed: &[Failed]) -> bool {
+    let mut changed = false;
+    for one in failed {
+        let Some(group) = one.group else { continue };
+        let action = &mut problem.operations[one.operation].methods[one.method].action;
+        changed |= action.protect_minutes.remove(&group).is_some();
+        if !action.melts.contains(&group) {
+            action.melts.push(group);
+            action.melts.sort_unstable();
+            changed = true;
+        }
+    }
+    changed
 }

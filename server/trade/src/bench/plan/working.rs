@@ -5,11 +5,12 @@ use super::conflicts::Sought;
 use super::grouping::Group;
 use super::heat::Heat;
 use super::metalwork::Metalwork;
-use super::saving::Saved;
+use super::saving::{Failed, Saved, take_back};
 use super::torches::Heated;
 use super::{Bench, NO_PERMISSION, Task, TaskMethod};
 use crate::bench::order_of_work;
 use crate::bench::order_of_work::problem::{Action, Joint, MOST_OPERATIONS, Method, Operation, Problem};
+use crate::bench::order_of_work::replay::Replay;
 use crate::maps::{Basis, JointKind};
 use crate::words::instrument::OperationKind;
 use std::collections::{BTreeMap, BTreeSet};
@@ -55,21 +56,14 @@ impl<'a> Working<'a> {
         let mut impossible = self.refused_methods(&reckoned);
         let mut problem = self.problem(&reckoned, true);
         let mut found = order_of_work::plan(&problem);
-        for _ in 0..MOST_CHECKS {
+        for check in 0..=MOST_CHECKS {
             let Ok(best) = &found else { break };
             // The plan as it stands is asked of heat-reach once more: what is apart and what is
             // saved at once may heat each other's neighbours.
             let failed = self.failed_checks(&reckoned, &best.replay);
-            if failed.is_empty() {
+            if check == MOST_CHECKS || !take_back(&mut problem, &failed) {
+                impossible.extend(failed.iter().map(|one| self.still_molten(&reckoned, *one, &best.replay)));
                 break;
-            }
-            for (task, group) in failed {
-                let action = &mut problem.operations[task].methods[0].action;
-                action.protect_minutes.remove(&group);
-                if !action.melts.contains(&group) {
-                    action.melts.push(group);
-                    action.melts.sort_unstable();
-                }
             }
             found = order_of_work::plan(&problem);
         }
@@ -280,6 +274,15 @@ impl<'a> Working<'a> {
             _ => problem.joints.iter().position(|joint| words.contains(&joint.id)),
         };
         NoWay { operation_id, joint: joint.map(|group| self.group_of(reckoned, group)), words: words.to_owned() }
+    }
+
+    /// A joint that the computed order endangers although it was made again for it.
+    fn still_molten(&self, reckoned: &Reckoned<'_>, failed: Failed, order: &Replay) -> NoWay {
+        NoWay {
+            operation_id: Some(reckoned.tasks[failed.operation].id.clone()),
+            joint: failed.group.map(|group| self.group_of(reckoned, group)),
+            words: self.failed_words(reckoned, failed, order),
+        }
     }
 
     /// What was typical and not measured, of the parts that torches stood on, and of the settings.
