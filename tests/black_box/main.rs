@@ -11,6 +11,7 @@ mod database;
 mod decisions;
 mod endings;
 mod fits;
+mod flights;
 mod forecasts;
 mod honest_range;
 mod leaning;

@@ -13,7 +13,8 @@ use rust_decimal::Decimal;
 use rust_decimal::prelude::ToPrimitive;
 use serde_json::json;
 use store::views::WorkOrder;
-use store::{Once, Store, order_rows, work_orders};
+use store::order_rows::{self, Named};
+use store::{Once, Store};
 use trade::words::ids::{DecisionId, FindingId, OperationId, QuoteId, WorkOrderId};
 use trade::words::instrument::{Disposition, OperationKind as Kind, OperationState as State};
 use trade::words::paperwork::{Answer, QuoteState};
@@ -850,8 +851,7 @@ impl<'s> Walk<'s> {
         let (order, now) = (self.order, self.acts.clock.now());
         let seen: WorkOrder = self
             .run(self.acts.store.read(self.shop.id(), move |conn| {
-                let row = work_orders::find(conn, order)?.unwrap();
-                Ok::<_, Halt>(order_rows::load(conn, row)?.view(&asker, now)?)
+                Ok::<_, Halt>(order_rows::find(conn, Named::Id(order))?.unwrap().view(&asker, now)?)
             }))
             .unwrap();
         let at = format!("walk {}, act {} ({name})", self.seed, self.model.tick);

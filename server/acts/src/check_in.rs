@@ -10,7 +10,7 @@ use serde::{Deserialize, Serialize};
 use serde_json::json;
 use store::customers::{self, CustomerRow};
 use store::instruments::{self, InstrumentRow};
-use store::order_rows;
+use store::order_rows::{self, Named};
 use store::shops;
 use store::small_things::{self, CounterMarkRow};
 use store::views::{Accessory, WorkOrder};
@@ -285,8 +285,8 @@ impl Acts {
         self.store
             .write_once(actor.shop, once, move |tx| {
                 let rows = desk.check_in(tx, &new)?;
-                let order = work_orders::find(tx.conn(), WorkOrderId(rows.order.id))?.ok_or(Halt::Absent)?;
-                Ok(order_rows::load(tx.conn(), order)?.view(&desk.actor.who, desk.now)?)
+                let order = order_rows::find(tx.conn(), Named::Id(WorkOrderId(rows.order.id)))?.ok_or(Halt::Absent)?;
+                Ok(order.view(&desk.actor.who, desk.now)?)
             })
             .await
     }

@@ -54,7 +54,7 @@ impl Acts {
                 letter.next_try_at = None;
                 letters::save(tx, &letter)?;
                 desk.recorded(tx, &mut rows, "letter_sent_again", "an e-mail is sent again")?;
-                Ok(letter.view())
+                Ok(letter.line().view())
             })
             .await
     }
@@ -67,7 +67,7 @@ impl Acts {
         self.store
             .read(actor.shop, move |conn| {
                 let letter = letters::find(conn, id)?.ok_or(Halt::Absent)?;
-                Ok(LetterText { letter: letter.view(), text: letter.text, html: letter.html })
+                Ok(LetterText { letter: letter.line().view(), text: letter.text, html: letter.html })
             })
             .await
     }

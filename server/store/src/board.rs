@@ -1,12 +1,17 @@
 //! The board: every open order in one answer.
 
+use crate::forecasts::ForecastLine;
 use crate::order_view::{claim_number, instrument_words, waiting_words};
+use crate::people::ShortPerson;
+use crate::rows::{List, ListOf, Listed};
 use crate::views::{Board, BoardOrder, BoardStage, PersonRef};
-use crate::{Error, Word, events, forecasts, people, shops};
+use crate::{Error, Word, shops};
 use chrono::{DateTime, NaiveDate, Utc};
-use diesel::pg::PgConnection;
+use diesel::pg::{Pg, PgConnection};
 use diesel::prelude::*;
-use diesel::sql_types::{BigInt, Bool, Date, Nullable, Text, Timestamptz, Uuid as SqlUuid};
+use diesel::query_builder::{AstPass, Query, QueryFragment, QueryId};
+use diesel::sql_types::{Array, BigInt, Bool, Date, Integer, Jsonb, Nullable, Record, Text, Timestamptz, Uuid as SqlUuid};
+use serde_json::Value;
 use trade::rules::facts::{HoldFacts, OrderFacts, QuoteFacts, Reminders};
 use trade::rules::turns::waits_for;
 use trade::words::business_time::Calendar;
@@ -17,77 +22,115 @@ use trade::words::stage::{Because, HoldReason, Stage};
 use uuid::Uuid;
 
 /// Open orders with what the board shows; the sent quote and the earliest hold ride along.
-const SQL: &str = include_str!("board.sql");
-
-#[derive(QueryableByName)]
+#[derive(Queryable)]
 struct Row {
-    #[diesel(sql_type = SqlUuid)]
     id: Uuid,
-    #[diesel(sql_type = BigInt)]
     claim_count: i64,
-    #[diesel(sql_type = diesel::sql_types::Integer)]
     version: i32,
-    #[diesel(sql_type = Text)]
     stage: Word<Stage>,
-    #[diesel(sql_type = Timestamptz)]
     stage_since: DateTime<Utc>,
-    #[diesel(sql_type = Date)]
     promised_on: NaiveDate,
-    #[diesel(sql_type = Nullable<SqlUuid>)]
     claimed_by: Option<Uuid>,
-    #[diesel(sql_type = Nullable<Text>)]
     place: Option<String>,
-    #[diesel(sql_type = Nullable<Text>)]
     ending_because: Option<Word<Because>>,
-    #[diesel(sql_type = Nullable<Timestamptz>)]
     question_at: Option<DateTime<Utc>>,
-    #[diesel(sql_type = Text)]
     customer_name: String,
-    #[diesel(sql_type = Nullable<Text>)]
     customer_phone: Option<String>,
-    #[diesel(sql_type = Text)]
     family: Word<Family>,
-    #[diesel(sql_type = Nullable<Text>)]
     maker: Option<String>,
-    #[diesel(sql_type = Nullable<Date>)]
     sent_expires_on: Option<NaiveDate>,
-    #[diesel(sql_type = Bool)]
     is_held: bool,
-    #[diesel(sql_type = Nullable<Text>)]
     hold_reason: Option<Word<HoldReason>>,
-    #[diesel(sql_type = Nullable<Date>)]
     hold_look_again_on: Option<NaiveDate>,
-    #[diesel(sql_type = Nullable<Timestamptz>)]
     hold_set_at: Option<DateTime<Utc>>,
-    #[diesel(sql_type = Nullable<Date>)]
     ready_p50: Option<NaiveDate>,
-    #[diesel(sql_type = Nullable<Date>)]
     ready_p85: Option<NaiveDate>,
-    #[diesel(sql_type = Nullable<Date>)]
     ready_p95: Option<NaiveDate>,
-    #[diesel(sql_type = Nullable<diesel::sql_types::Integer>)]
     likely_days_late: Option<i32>,
 }
 
-/// The board as it stands at `now`. Five statements however many orders there are.
+/// The columns of a [`Row`], as `board.sql` has them.
+type RowColumns = (
+    SqlUuid,
+    BigInt,
+    Integer,
+    Text,
+    Timestamptz,
+    Date,
+    Nullable<SqlUuid>,
+    Nullable<Text>,
+    Nullable<Text>,
+    Nullable<Timestamptz>,
+    Text,
+    Nullable<Text>,
+    Text,
+    Nullable<Text>,
+    Nullable<Date>,
+    Bool,
+    Nullable<Text>,
+    Nullable<Date>,
+    Nullable<Timestamptz>,
+    Nullable<Date>,
+    Nullable<Date>,
+    Nullable<Date>,
+    Nullable<Integer>,
+);
+
+/// The one statement: what the shop is, how far its events have come, its forecast, its people,
+/// and its open orders.
+struct Whole {
+    people: List<ShortPerson>,
+    forecast: List<ForecastLine>,
+}
+
+impl QueryFragment<Pg> for Whole {
+    fn walk_ast<'b>(&'b self, mut out: AstPass<'_, 'b, Pg>) -> QueryResult<()> {
+        out.push_sql("SELECT time_zone, calendar, (SELECT last_number FROM event_counters), ");
+        self.forecast.walk_ast(out.reborrow())?;
+        out.push_sql(", ");
+        self.people.walk_ast(out.reborrow())?;
+        out.push_sql(concat!(", ARRAY(SELECT ROW(o.*) FROM (", include_str!("board.sql"), ") o ORDER BY o.claim_count) FROM shops"));
+        Ok(())
+    }
+}
+
+impl QueryId for Whole {
+    // The text is always the same: it is prepared once for each connection.
+    type QueryId = Self;
+    const HAS_STATIC_QUERY_ID: bool = true;
+}
+
+impl Query for Whole {
+    type SqlType = (Text, Jsonb, Nullable<BigInt>, ListOf<ForecastLine>, ListOf<ShortPerson>, Array<Record<RowColumns>>);
+}
+
+impl RunQueryDsl<PgConnection> for Whole {}
+
+/// The board as it stands at `now`. One statement however many orders there are.
 ///
 /// # Errors
 /// When the database refuses; [`Error::Unreadable`].
 pub fn board(conn: &mut PgConnection, now: DateTime<Utc>) -> Result<Board, Error> {
-    let shop = shops::current(conn)?;
-    let last_event = events::last_number(conn)?;
-    let (forecast, reach) = forecasts::stages(conn)?.map_or((None, Vec::new()), |(forecast, reach)| (Some(forecast), reach));
-    let everyone = people::all(conn)?;
-    let rows: Vec<Row> = diesel::sql_query(SQL).load(conn)?;
-    let today = shop.date_at(now)?;
-    let calendar: Calendar =
-        serde_json::from_value(shop.calendar.clone()).map_err(|e| Error::Unreadable(format!("calendar: {e}")))?;
+    let whole = Whole { people: List::from("FROM people ORDER BY people.name, people.id"), forecast: List::from("FROM forecasts") };
+    let (zone, calendar, last_event, forecast, everyone, rows): (
+        String,
+        Value,
+        Option<i64>,
+        Listed<ForecastLine>,
+        Listed<ShortPerson>,
+        Listed<Row>,
+    ) = whole.get_result(conn)?;
+    let (forecast, reach) = forecast.only().map(ForecastLine::read).transpose()?.map_or((None, Vec::new()), |(forecast, reach)| (Some(forecast), reach));
+    let everyone = everyone.0;
+    let today = shops::zone_named(&zone)?.local_date(now);
+    let calendar: Calendar = serde_json::from_value(calendar).map_err(|e| Error::Unreadable(format!("calendar: {e}")))?;
     let scale = Scale::new(&calendar, today);
     let short: std::collections::HashMap<Uuid, PersonRef> = everyone.iter().map(|p| (p.id, p.short())).collect();
+    let rows = rows.0;
     let orders = rows.into_iter().map(|row| order(row, today, &scale, &short)).collect::<Result<_, Error>>()?;
     Ok(Board {
         as_of: now,
-        last_event,
+        last_event: last_event.unwrap_or(0),
         forecast_number: forecast.map(|forecast| forecast.number),
         forecast_as_of: forecast.map(|forecast| forecast.as_of),
         today,
@@ -105,7 +148,7 @@ pub fn board(conn: &mut PgConnection, now: DateTime<Utc>) -> Result<Board, Error
                 }
             })
             .collect(),
-        people: everyone.iter().filter(|p| p.is_active).map(crate::people::PersonRow::short).collect(),
+        people: everyone.iter().filter(|p| p.is_active).map(ShortPerson::short).collect(),
         orders,
     })
 }

@@ -36,6 +36,46 @@ pub struct LetterRow {
     pub last_trouble: Option<String>,
 }
 
+/// One letter without its words, which are most of it.
+#[derive(Debug, Clone, Queryable, Selectable)]
+#[diesel(table_name = crate::schema::letters, check_for_backend(diesel::pg::Pg))]
+#[expect(missing_docs, reason = "the columns are described in the migration")]
+pub struct LetterLine {
+    pub id: Uuid,
+    pub kind: String,
+    pub state: Word<LetterState>,
+    pub state_reason: Option<String>,
+    pub to_name: String,
+    pub to_email: Option<String>,
+    pub subject: String,
+    pub queued_at: DateTime<Utc>,
+    pub sent_at: Option<DateTime<Utc>>,
+    pub attempts: i32,
+    pub next_try_at: Option<DateTime<Utc>>,
+    pub last_trouble: Option<String>,
+}
+
+impl LetterRow {
+    /// The same without its words.
+    #[must_use]
+    pub fn line(&self) -> LetterLine {
+        LetterLine {
+            id: self.id,
+            kind: self.kind.clone(),
+            state: self.state,
+            state_reason: self.state_reason.clone(),
+            to_name: self.to_name.clone(),
+            to_email: self.to_email.clone(),
+            subject: self.subject.clone(),
+            queued_at: self.queued_at,
+            sent_at: self.sent_at,
+            attempts: self.attempts,
+            next_try_at: self.next_try_at,
+            last_trouble: self.last_trouble.clone(),
+        }
+    }
+}
+
 /// Writes a letter; one that is to be sent also goes into the outbox, in the same transaction.
 ///
 /// # Errors
@@ -60,12 +100,12 @@ pub fn find(conn: &mut PgConnection, id: LetterId) -> Result<Option<LetterRow>, 
     Ok(table::table.filter(table::id.eq(id.0)).select(LetterRow::as_select()).first(conn).optional()?)
 }
 
-/// Every letter of an order, oldest first. One statement.
+/// Every letter of an order without its words, oldest first. One statement.
 ///
 /// # Errors
 /// When the database refuses.
-pub fn of_order(conn: &mut PgConnection, order: WorkOrderId) -> Result<Vec<LetterRow>, Error> {
-    Ok(table::table.filter(table::work_order_id.eq(order.0)).order(table::id).select(LetterRow::as_select()).load(conn)?)
+pub fn of_order(conn: &mut PgConnection, order: WorkOrderId) -> Result<Vec<LetterLine>, Error> {
+    Ok(table::table.filter(table::work_order_id.eq(order.0)).order(table::id).select(LetterLine::as_select()).load(conn)?)
 }
 
 /// A letter leased by one sender.

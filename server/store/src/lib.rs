@@ -12,6 +12,7 @@
 
 mod door;
 mod error;
+mod rows;
 mod word;
 
 pub mod audit;

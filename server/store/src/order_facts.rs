@@ -2,7 +2,7 @@
 
 use crate::Error;
 use crate::findings::FindingRow;
-use crate::letters::LetterRow;
+use crate::letters::LetterLine;
 use crate::operations::OperationRow;
 use crate::order_rows::OrderRows;
 use crate::quotes::QuoteRow;
@@ -205,7 +205,7 @@ impl OrderRows {
     }
 
     /// The letters of this kind since then, oldest first.
-    pub fn letters_since(&self, kind: &'static str, since: DateTime<Utc>) -> impl Iterator<Item = &LetterRow> {
+    pub fn letters_since(&self, kind: &'static str, since: DateTime<Utc>) -> impl Iterator<Item = &LetterLine> {
         self.letters.iter().filter(move |letter| letter.kind == kind && letter.queued_at >= since)
     }
 

@@ -5,7 +5,7 @@ use crate::customers::CustomerRow;
 use crate::findings::FindingRow;
 use crate::fit_checks::FitCheckRow;
 use crate::instruments::InstrumentRow;
-use crate::letters::LetterRow;
+use crate::letters::LetterLine;
 use crate::operations::OperationRow;
 use crate::order_facts::ids;
 use crate::order_rows::OrderRows;
@@ -121,7 +121,7 @@ impl InstrumentRow {
     }
 }
 
-impl LetterRow {
+impl LetterLine {
     /// As a list shows it, without its words.
     #[must_use]
     pub fn view(&self) -> Letter {
@@ -478,7 +478,7 @@ impl OrderRows {
             required_tests: self.still_required(),
             fit_checks: self.fit_checks.iter().map(|row| self.fit_check(row)).collect::<Result<_, _>>()?,
             stage_changes: self.stage_changes.iter().map(|row| self.stage_change(row)).collect(),
-            letters: self.letters.iter().map(LetterRow::view).collect(),
+            letters: self.letters.iter().map(LetterLine::view).collect(),
             links: self
                 .links
                 .iter()

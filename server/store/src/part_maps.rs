@@ -37,7 +37,7 @@ pub struct InstrumentMap {
 }
 
 impl InstrumentMap {
-    fn of(row: Option<PartMapRow>, instrument: &InstrumentRow) -> Result<Self, Error> {
+    pub(crate) fn of(row: Option<PartMapRow>, instrument: &InstrumentRow) -> Result<Self, Error> {
         let Some(row) = row else {
             return Ok(Self { map: Cow::Borrowed(template_of(instrument.family.0)), version: 0, changed: None });
         };

@@ -6,7 +6,6 @@ use chrono::{DateTime, Utc};
 use diesel::pg::PgConnection;
 use diesel::prelude::*;
 use serde_json::Value;
-use std::collections::HashMap;
 use trade::bench::promise_date::Absence;
 use trade::rules::promises::Skills;
 use trade::words::ids::{PersonId, ShopId};
@@ -67,20 +66,29 @@ impl PersonRow {
     }
 }
 
+/// A staff member as other things name them.
+#[derive(Debug, Clone, Queryable, Selectable)]
+#[diesel(table_name = crate::schema::people, check_for_backend(diesel::pg::Pg))]
+pub(crate) struct ShortPerson {
+    pub id: Uuid,
+    name: String,
+    initials: String,
+    pub is_active: bool,
+}
+
+impl ShortPerson {
+    /// The short form that other things show.
+    pub fn short(&self) -> PersonRef {
+        PersonRef { id: PersonId(self.id), name: self.name.clone(), initials: self.initials.clone() }
+    }
+}
+
 /// Everyone of this shop, by name. One statement.
 ///
 /// # Errors
 /// When the database refuses.
 pub fn all(conn: &mut PgConnection) -> Result<Vec<PersonRow>, Error> {
     Ok(table::table.select(PersonRow::as_select()).order((table::name, table::id)).load(conn)?)
-}
-
-/// Everyone of this shop in short, by id. One statement.
-///
-/// # Errors
-/// When the database refuses.
-pub fn by_id(conn: &mut PgConnection) -> Result<HashMap<Uuid, PersonRef>, Error> {
-    Ok(all(conn)?.iter().map(|person| (person.id, person.short())).collect())
 }
 
 /// One staff member.

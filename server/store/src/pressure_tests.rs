@@ -21,6 +21,20 @@ pub struct PressureTestRow {
     pub answer: Value,
 }
 
+/// What was computed of one test; its readings stay where they are.
+#[derive(Debug, Queryable, Selectable)]
+#[diesel(table_name = crate::schema::pressure_tests, check_for_backend(diesel::pg::Pg))]
+pub(crate) struct PressureSaid {
+    pub test_id: Uuid,
+    answer: Value,
+}
+
+impl PressureSaid {
+    pub fn answer(self) -> Result<PressureAnswer, Error> {
+        serde_json::from_value(self.answer).map_err(|e| Error::Unreadable(format!("pressure test {}: {e}", self.test_id)))
+    }
+}
+
 /// Readings as they are kept: `[seconds, Pa]` or `[seconds, Pa, °C]`, since a log has up to 100,000.
 #[must_use]
 pub fn kept(readings: &[GaugeReading]) -> Value {
@@ -49,12 +63,7 @@ pub fn answers(conn: &mut PgConnection, tests: &[Uuid]) -> Result<Vec<(Uuid, Pre
     if tests.is_empty() {
         return Ok(Vec::new());
     }
-    let rows: Vec<(Uuid, Value)> =
-        table::table.filter(table::test_id.eq_any(tests)).order(table::test_id).select((table::test_id, table::answer)).load(conn)?;
-    rows.into_iter()
-        .map(|(id, answer)| {
-            let answer = serde_json::from_value(answer).map_err(|e| Error::Unreadable(format!("pressure test {id}: {e}")))?;
-            Ok((id, answer))
-        })
-        .collect()
+    let rows: Vec<PressureSaid> =
+        table::table.filter(table::test_id.eq_any(tests)).order(table::test_id).select(PressureSaid::as_select()).load(conn)?;
+    rows.into_iter().map(|said| Ok((said.test_id, said.answer()?))).collect()
 }

@@ -88,7 +88,7 @@ impl ShopRow {
     /// # Errors
     /// [`Error::Unreadable`] if the stored name is none.
     pub fn zone(&self) -> Result<Zone, Error> {
-        Zone::named(&self.time_zone).ok_or_else(|| Error::Unreadable(format!("time zone {:?}", self.time_zone)))
+        zone_named(&self.time_zone)
     }
 
     /// The calendar date that it is in the shop at this instant.
@@ -98,6 +98,11 @@ impl ShopRow {
     pub fn date_at(&self, instant: DateTime<Utc>) -> Result<NaiveDate, Error> {
         Ok(self.zone()?.local_date(instant))
     }
+}
+
+/// The zone of this name, as a shop keeps it.
+pub(crate) fn zone_named(name: &str) -> Result<Zone, Error> {
+    Zone::named(name).ok_or_else(|| Error::Unreadable(format!("time zone {name:?}")))
 }
 
 /// The shop of this transaction. One statement.

@@ -22,7 +22,8 @@ use rust_decimal::Decimal;
 use std::collections::HashMap;
 use std::sync::{Arc, Mutex};
 use store::views::Minutes;
-use store::{Once, Store, findings, order_rows, work_orders};
+use store::order_rows::{self, Named};
+use store::{Once, Store, findings, work_orders};
 use trade::bench::shop_limits::FitKind;
 use trade::words::ids::{
     CustomerId, DecisionId, FindingId, HoldId, InstrumentId, OperationId, PersonId, QuoteId,
@@ -562,8 +563,7 @@ impl Stage {
         let (seen, due, accessories) = self
             .store
             .read(self.shop, move |conn| {
-                let row = work_orders::find(conn, order)?.ok_or(Halt::Absent)?;
-                let rows = order_rows::load(conn, row)?;
+                let rows = order_rows::find(conn, Named::Id(order))?.ok_or(Halt::Absent)?;
                 let names: Vec<String> =
                     rows.accessories()?.into_iter().map(|accessory| accessory.name).collect();
                 Ok::<_, Halt>((rows.order.version, rows.due()?, names))

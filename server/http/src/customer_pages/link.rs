@@ -7,8 +7,8 @@ use actix_web::web::Data;
 use acts::links::hash_of;
 use chrono::NaiveDate;
 use store::links::{self, LinkRow};
-use store::order_rows::{self, OrderRows};
-use store::{shops, work_orders};
+use store::order_rows::{self, Named, OrderRows};
+use store::shops;
 use trade::words::ids::{ShopId, WorkOrderId};
 use trade::words::paperwork::LinkPurpose;
 
@@ -80,10 +80,10 @@ pub(super) async fn open(
             if link.expires_at.is_some_and(|at| at <= now) {
                 return Ok(Found::RanOut(shops::current(conn)?.phone));
             }
-            let Some(order) = work_orders::find(conn, WorkOrderId(link.work_order_id))? else {
+            let Some(rows) = order_rows::find(conn, Named::Id(WorkOrderId(link.work_order_id)))? else {
                 return Ok(Found::Nothing);
             };
-            Ok(Found::Order(link, Box::new(order_rows::load(conn, order)?)))
+            Ok(Found::Order(link, Box::new(rows)))
         })
         .await?;
     let known = |phone: String| Some(phone).filter(|phone| !phone.trim().is_empty());

@@ -12,7 +12,7 @@ mod strict;
 
 pub use body::{Body, MOST_WITH_LOG};
 pub use once_key::OnceKey;
-pub use order_path::OrderPath;
+pub use order_path::{OrderName, OrderPath};
 pub use page::{Cursor, Page};
 pub use params::{Id, Params};
 pub use pressure_body::{BesideLog, PressureBody};

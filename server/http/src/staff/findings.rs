@@ -8,8 +8,9 @@ use acts::record_finding::{FindingChange, NewFinding};
 use actix_web::http::StatusCode;
 use actix_web::web::Data;
 use actix_web::{HttpRequest, HttpResponse, get, patch, post};
+use store::order_rows::{self, Named};
 use store::views::Finding;
-use store::{findings, order_rows, work_orders};
+use store::findings;
 use trade::words::ids::{FindingId, WorkOrderId};
 
 /// Record a finding.
@@ -30,8 +31,8 @@ pub async fn read(request: HttpRequest, parts: Data<Parts>, who: SignedIn, id: I
         .store
         .read(who.actor.shop, move |conn| {
             let row = findings::find(conn, FindingId(id.0))?.ok_or_else(|| Problem::new(Kind::Absent))?;
-            let order = work_orders::find(conn, WorkOrderId(row.work_order_id))?.ok_or_else(|| Problem::new(Kind::Absent))?;
-            Ok::<_, Problem>(order_rows::load(conn, order)?.finding(&row))
+            let order = order_rows::find(conn, Named::Id(WorkOrderId(row.work_order_id)))?.ok_or_else(|| Problem::new(Kind::Absent))?;
+            Ok::<_, Problem>(order.finding(&row))
         })
         .await?;
     Ok(versioned_or_304(&request, &etag(finding.version), &finding))

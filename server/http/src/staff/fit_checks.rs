@@ -1,6 +1,6 @@
 //! Fit checks of an order.
 
-use crate::extract::{Body, OnceKey, OrderPath, SignedIn};
+use crate::extract::{Body, OnceKey, OrderName, OrderPath, SignedIn};
 use crate::problem::{Kind, Problem};
 use crate::staff::versioned;
 use crate::state::Parts;
@@ -9,8 +9,8 @@ use actix_web::http::{StatusCode, header};
 use actix_web::web::Data;
 use actix_web::{HttpResponse, get, post};
 use serde::Serialize;
+use store::order_rows;
 use store::views::FitCheck;
-use store::{order_rows, work_orders};
 use trade::bench::fit_check::FitAnswer;
 use utoipa::ToSchema;
 
@@ -24,13 +24,12 @@ pub struct FitChecks {
 /// The fit checks of an order.
 #[utoipa::path(tag = "work-orders", operation_id = "fit_checks", params(("id" = String, Path)), responses((status = 200, body = FitChecks)))]
 #[get("/work-orders/{id}/fit-checks")]
-pub async fn list(parts: Data<Parts>, who: SignedIn, order: OrderPath) -> Result<HttpResponse, Problem> {
+pub async fn list(parts: Data<Parts>, who: SignedIn, order: OrderName) -> Result<HttpResponse, Problem> {
     let items = parts
         .acts
         .store
         .read(who.actor.shop, move |conn| {
-            let order = work_orders::find(conn, order.0)?.ok_or_else(|| Problem::new(Kind::Absent))?;
-            let rows = order_rows::load(conn, order)?;
+            let rows = order_rows::find(conn, order.0)?.ok_or_else(|| Problem::new(Kind::Absent))?;
             Ok::<_, Problem>(rows.fit_checks.iter().map(|row| rows.fit_check(row)).collect::<Result<Vec<_>, _>>()?)
         })
         .await?;

@@ -27,7 +27,7 @@ pub async fn of_order(parts: Data<Parts>, who: SignedIn, order: OrderPath) -> Re
         .store
         .read(who.actor.shop, move |conn| {
             work_orders::find(conn, order.0)?.ok_or_else(|| Problem::new(Kind::Absent))?;
-            Ok::<_, Problem>(letters::of_order(conn, order.0)?.iter().map(letters::LetterRow::view).collect::<Vec<_>>())
+            Ok::<_, Problem>(letters::of_order(conn, order.0)?.iter().map(letters::LetterLine::view).collect::<Vec<_>>())
         })
         .await?;
     Ok(HttpResponse::Ok().json(Letters { items }))

@@ -8,8 +8,9 @@ use acts::operations::{ClockAsk, NewOperation, OperationChange};
 use actix_web::http::StatusCode;
 use actix_web::web::Data;
 use actix_web::{HttpRequest, HttpResponse, delete, get, patch, post, put};
+use store::order_rows::{self, Named};
 use store::views::Operation;
-use store::{operations, order_rows, work_orders};
+use store::operations;
 use trade::words::ids::{OperationId, WorkOrderId};
 
 /// Add a step.
@@ -31,8 +32,7 @@ pub async fn read(request: HttpRequest, parts: Data<Parts>, who: SignedIn, id: I
         .store
         .read(who.actor.shop, move |conn| {
             let row = operations::find(conn, OperationId(id.0))?.ok_or_else(|| Problem::new(Kind::Absent))?;
-            let order = work_orders::find(conn, WorkOrderId(row.work_order_id))?.ok_or_else(|| Problem::new(Kind::Absent))?;
-            let rows = order_rows::load(conn, order)?;
+            let rows = order_rows::find(conn, Named::Id(WorkOrderId(row.work_order_id)))?.ok_or_else(|| Problem::new(Kind::Absent))?;
             let facts = rows.facts(rows.shop.date_at(now)?)?;
             Ok::<_, Problem>(rows.operation(&row, &facts, now)?)
         })

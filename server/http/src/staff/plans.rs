@@ -1,6 +1,6 @@
 //! The plan of an order's bench work, and the bench's settings.
 
-use crate::extract::{Body, OrderPath, SeenVersion, SignedIn, etag};
+use crate::extract::{Body, OrderName, OrderPath, SeenVersion, SignedIn, etag};
 use crate::problem::Problem;
 use crate::staff::{content_tag, versioned, versioned_or_304};
 use crate::state::Parts;
@@ -9,19 +9,18 @@ use acts::plans::{NewPlan, Plan, ShopBench, plan_of, shop_bench};
 use actix_web::http::{StatusCode, header};
 use actix_web::web::Data;
 use actix_web::{HttpRequest, HttpResponse, get, put};
-use store::{order_rows, work_orders};
+use store::order_rows;
 use trade::bench::plan::BenchSettings;
 
 /// The order of work with the least minutes, the joints that its torch work endangers, and the ways round.
 #[utoipa::path(tag = "work-orders", params(("id" = String, Path)), responses((status = 200, body = Plan)))]
 #[get("/work-orders/{id}/plan")]
-pub async fn plan(request: HttpRequest, parts: Data<Parts>, who: SignedIn, order: OrderPath) -> Result<HttpResponse, Problem> {
+pub async fn plan(request: HttpRequest, parts: Data<Parts>, who: SignedIn, order: OrderName) -> Result<HttpResponse, Problem> {
     let found = parts
         .acts
         .store
         .read(who.actor.shop, move |conn| {
-            let row = work_orders::find(conn, order.0)?.ok_or(Halt::Absent)?;
-            let rows = order_rows::load(conn, row)?;
+            let rows = order_rows::find(conn, order.0)?.ok_or(Halt::Absent)?;
             Ok::<_, Halt>(plan_of(conn, &rows)?)
         })
         .await?;

@@ -9,8 +9,9 @@ use acts::quotes::NewQuote;
 use actix_web::http::StatusCode;
 use actix_web::web::Data;
 use actix_web::{HttpRequest, HttpResponse, delete, get, post, put};
+use store::order_rows::{self, Named};
 use store::views::{Decision, Quote};
-use store::{order_rows, quotes, work_orders};
+use store::quotes;
 use trade::words::ids::{DecisionId, QuoteId, WorkOrderId};
 
 /// Write a draft.
@@ -31,8 +32,8 @@ pub async fn read(request: HttpRequest, parts: Data<Parts>, who: SignedIn, id: I
         .store
         .read(who.actor.shop, move |conn| {
             let row = quotes::find(conn, QuoteId(id.0))?.ok_or_else(|| Problem::new(Kind::Absent))?;
-            let order = work_orders::find(conn, WorkOrderId(row.work_order_id))?.ok_or_else(|| Problem::new(Kind::Absent))?;
-            Ok::<_, Problem>(order_rows::load(conn, order)?.quote(&row)?)
+            let order = order_rows::find(conn, Named::Id(WorkOrderId(row.work_order_id)))?.ok_or_else(|| Problem::new(Kind::Absent))?;
+            Ok::<_, Problem>(order.quote(&row)?)
         })
         .await?;
     Ok(versioned_or_304(&request, &etag(quote.version), &quote))

@@ -1,6 +1,6 @@
 //! Tests of an order.
 
-use crate::extract::{BesideLog, Body, MOST_WITH_LOG, OnceKey, OrderPath, PressureBody, SignedIn};
+use crate::extract::{BesideLog, Body, MOST_WITH_LOG, OnceKey, OrderName, OrderPath, PressureBody, SignedIn};
 use crate::problem::{Kind, Problem};
 use crate::staff::versioned;
 use crate::state::Parts;
@@ -9,8 +9,8 @@ use actix_web::http::{StatusCode, header};
 use actix_web::web::Data;
 use actix_web::{HttpResponse, get, post};
 use serde::Serialize;
+use store::order_rows;
 use store::views::{RequiredTest, Test};
-use store::{order_rows, work_orders};
 use trade::bench::pressure_test::{PressureAnswer, PressureTest};
 use utoipa::ToSchema;
 
@@ -26,13 +26,12 @@ pub struct Tests {
 /// The tests of an order, and what is still required.
 #[utoipa::path(tag = "work-orders", operation_id = "tests", params(("id" = String, Path)), responses((status = 200, body = Tests)))]
 #[get("/work-orders/{id}/tests")]
-pub async fn list(parts: Data<Parts>, who: SignedIn, order: OrderPath) -> Result<HttpResponse, Problem> {
+pub async fn list(parts: Data<Parts>, who: SignedIn, order: OrderName) -> Result<HttpResponse, Problem> {
     let tests = parts
         .acts
         .store
         .read(who.actor.shop, move |conn| {
-            let order = work_orders::find(conn, order.0)?.ok_or_else(|| Problem::new(Kind::Absent))?;
-            let rows = order_rows::load(conn, order)?;
+            let rows = order_rows::find(conn, order.0)?.ok_or_else(|| Problem::new(Kind::Absent))?;
             let items = rows.tests.iter().map(|row| rows.test(row)).collect::<Result<Vec<_>, _>>()?;
             Ok::<_, Problem>(Tests { items, required: rows.still_required() })
         })

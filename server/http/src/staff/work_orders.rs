@@ -1,6 +1,6 @@
 //! Work orders and the acts on them.
 
-use crate::extract::{Body, Cursor, Id, OnceKey, OrderPath, Page, Params, SeenVersion, SignedIn, etag};
+use crate::extract::{Body, Cursor, Id, OnceKey, OrderName, OrderPath, Page, Params, SeenVersion, SignedIn, etag};
 use crate::problem::{Kind, Problem};
 use crate::staff::customers::cut;
 use crate::staff::{page, versioned, versioned_or_304};
@@ -19,7 +19,7 @@ use actix_web::{HttpRequest, HttpResponse, delete, get, post, put};
 use serde::{Deserialize, Serialize};
 use store::search::{self, Query};
 use store::views::{Hold, Link, Note, OrderLine, Payment, StageChange, WorkOrder};
-use store::{order_rows, order_view, work_orders};
+use store::{order_rows, order_view};
 use trade::words::ids::{HoldId, LinkId, WorkOrderId};
 use trade::words::spelling::Spelt;
 use trade::words::stage::Stage;
@@ -113,15 +113,15 @@ pub async fn list(request: HttpRequest, parts: Data<Parts>, who: SignedIn, find:
 /// One order with all that its screen needs.
 #[utoipa::path(tag = "work-orders", params(("id" = String, Path)), responses((status = 200, body = WorkOrder)))]
 #[get("/work-orders/{id}")]
-pub async fn read(request: HttpRequest, parts: Data<Parts>, who: SignedIn, order: OrderPath) -> Result<HttpResponse, Problem> {
+pub async fn read(request: HttpRequest, parts: Data<Parts>, who: SignedIn, order: OrderName) -> Result<HttpResponse, Problem> {
     let now = parts.acts.clock.now();
     let asker = who.actor.who.clone();
     let order = parts
         .acts
         .store
         .read(who.actor.shop, move |conn| {
-            let order = work_orders::find(conn, order.0)?.ok_or_else(|| Problem::new(Kind::Absent))?;
-            Ok::<_, Problem>(order_rows::load(conn, order)?.view(&asker, now)?)
+            let order = order_rows::find(conn, order.0)?.ok_or_else(|| Problem::new(Kind::Absent))?;
+            Ok::<_, Problem>(order.view(&asker, now)?)
         })
         .await?;
     Ok(versioned_or_304(&request, &etag(order.version), &order))
@@ -130,13 +130,12 @@ pub async fn read(request: HttpRequest, parts: Data<Parts>, who: SignedIn, order
 /// Every move of an order.
 #[utoipa::path(tag = "work-orders", params(("id" = String, Path)), responses((status = 200, body = StageChanges)))]
 #[get("/work-orders/{id}/stage-changes")]
-pub async fn stage_changes(parts: Data<Parts>, who: SignedIn, order: OrderPath) -> Result<HttpResponse, Problem> {
+pub async fn stage_changes(parts: Data<Parts>, who: SignedIn, order: OrderName) -> Result<HttpResponse, Problem> {
     let items = parts
         .acts
         .store
         .read(who.actor.shop, move |conn| {
-            let order = work_orders::find(conn, order.0)?.ok_or_else(|| Problem::new(Kind::Absent))?;
-            let rows = order_rows::load(conn, order)?;
+            let rows = order_rows::find(conn, order.0)?.ok_or_else(|| Problem::new(Kind::Absent))?;
             Ok::<_, Problem>(rows.stage_changes.iter().map(|c| rows.stage_change(c)).collect::<Vec<_>>())
         })
         .await?;
@@ -274,15 +273,15 @@ pub async fn lift(parts: Data<Parts>, who: SignedIn, id: Id) -> Result<HttpRespo
 /// The customers' links of an order; their secrets are not kept.
 #[utoipa::path(tag = "work-orders", params(("id" = String, Path)), responses((status = 200, body = Links)))]
 #[get("/work-orders/{id}/links")]
-pub async fn links(parts: Data<Parts>, who: SignedIn, order: OrderPath) -> Result<HttpResponse, Problem> {
+pub async fn links(parts: Data<Parts>, who: SignedIn, order: OrderName) -> Result<HttpResponse, Problem> {
     let asker = who.actor.who.clone();
     let now = parts.acts.clock.now();
     let items = parts
         .acts
         .store
         .read(who.actor.shop, move |conn| {
-            let order = work_orders::find(conn, order.0)?.ok_or_else(|| Problem::new(Kind::Absent))?;
-            Ok::<_, Problem>(order_rows::load(conn, order)?.view(&asker, now)?.links)
+            let order = order_rows::find(conn, order.0)?.ok_or_else(|| Problem::new(Kind::Absent))?;
+            Ok::<_, Problem>(order.view(&asker, now)?.links)
         })
         .await?;
     Ok(HttpResponse::Ok().json(Links { items }))

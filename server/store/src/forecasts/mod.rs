@@ -178,14 +178,28 @@ pub struct Which {
     pub as_of: DateTime<Utc>,
 }
 
+/// Which forecast it is and how far ahead the stages reach, as stored.
+#[derive(Queryable, Selectable)]
+#[diesel(table_name = crate::schema::forecasts, check_for_backend(diesel::pg::Pg))]
+pub(crate) struct ForecastLine {
+    number: i64,
+    as_of: DateTime<Utc>,
+    stages: Value,
+}
+
+impl ForecastLine {
+    /// Both as others read them.
+    pub fn read(self) -> Result<(Which, Vec<Reach>), Error> {
+        Ok((Which { number: self.number, as_of: self.as_of }, read(self.stages, "the stages")?))
+    }
+}
+
 /// The latest forecast and how far each stage reaches; none before the first. One statement.
 ///
 /// # Errors
 /// When the database refuses; [`Error::Unreadable`].
 pub fn stages(conn: &mut PgConnection) -> Result<Option<(Which, Vec<Reach>)>, Error> {
-    let found: Option<(i64, DateTime<Utc>, Value)> =
-        table::table.select((table::number, table::as_of, table::stages)).first(conn).optional()?;
-    found.map(|(number, as_of, stages)| Ok((Which { number, as_of }, read(stages, "the stages")?))).transpose()
+    table::table.select(ForecastLine::as_select()).first(conn).optional()?.map(ForecastLine::read).transpose()
 }
 
 /// The forecasts that are still ahead, by order. One statement.

@@ -13,7 +13,7 @@ use trade::rules::promises::{HelpKind, help};
 use trade::words::ids::CustomerId;
 use uuid::Uuid;
 
-/// The forecast over all open orders. Nine statements however many orders there are.
+/// The forecast over all open orders. Five statements however many orders there are.
 ///
 /// # Errors
 /// When the database refuses; [`Error::Unreadable`].
