@@ -141,5 +141,6 @@ export const tests = {
   // Computes and keeps nothing, so it needs no key.
   preview: (order: string, pressure: S.PressureTest, signal?: AbortSignal) =>
     door.ask<S.PressureAnswer>({ method: "POST", path: `/work-orders/${at(order)}/tests/preview`, body: pressure, ...(signal === undefined ? {} : { signal }) }),
-  add: (order: string, test: S.NewTest, once: string) => post<S.Test>(`/work-orders/${at(order)}/tests`, test, once),
+  add: (order: string, test: S.NewTest, once: string, seenOrder: number) =>
+    post<S.Test>(`/work-orders/${at(order)}/tests`, test, once, seenOrder),
 };

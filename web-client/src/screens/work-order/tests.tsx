@@ -144,7 +144,7 @@ function NewTestForm({ order, reload }: PartProps) {
         ...(verdict !== "failed" ? { apart_from: ticksIn(form, "apart") }
           : finding !== undefined ? { finding }
           : where === undefined ? {} : { finding_id: where }),
-      }, once),
+      }, once, order.version),
       async () => {
         clear();
         form.reset();
