@@ -16,8 +16,14 @@ function computer() {
     server.effects.add(entry.once);
     return "sent";
   };
+  // What the browser's own lock does: one window at a time, in their order.
+  let before = Promise.resolve();
+  const alone = (what: () => Promise<void>): Promise<void> => {
+    before = before.then(what);
+    return before;
+  };
   /** A window of the browser: opening it again is a reload. */
-  const open = () => new KeptEntries(store, send, "too old", () => clock.now);
+  const open = () => new KeptEntries(store, send, "too old", alone, () => clock.now);
   const note = (once: string, person = "mara"): Kept => ({ kind: "note", person, at: clock.now, order: "o1", once, text: `note ${once}` });
   const stop = (once: string): Kept => ({ kind: "clock", person: "mara", at: clock.now, order: "o1", once, operation: "s2", action: "stop", since: "2026-06-11T08:40:00Z", step: "step 2" });
   return { server, clock, open, note, stop, places };
@@ -45,7 +51,7 @@ test("an answer that was lost is asked for again with the same key", async () =>
   const entries = new KeptEntries(store, async (entry) => {
     sent.push(entry.once);
     return sent.length === 1 ? "later" : "sent"; // It arrived the first time; only the answer was lost.
-  }, "");
+  }, "", (what) => what());
   entries.keep({ ...note("a"), at: Date.now() });
   await entries.send("mara");
   expect(keys(entries)).toEqual(["a"]);
@@ -71,6 +77,15 @@ test("two sendings at one time send nothing twice", async () => {
   entries.keep(note("a"));
   await Promise.all([entries.send("mara"), entries.send("mara")]);
   expect(server.arrived).toEqual(["a"]);
+});
+
+test("two windows send nothing twice: the second waits and finds what is left", async () => {
+  const { server, open, note } = computer();
+  const [one, other] = [open(), open()];
+  one.keep(note("a"));
+  other.keep(note("b"));
+  await Promise.all([one.send("mara"), other.send("mara")]);
+  expect([server.arrived, keys(open())]).toEqual([["a", "b"], []]);
 });
 
 test("survives a reload for a day; what is older is shown and not sent, because its key may be forgotten", async () => {
@@ -132,10 +147,11 @@ test("what another program left in the storage is taken for nothing", () => {
   }
 });
 
-test("signed out, too many requests and a server in trouble say nothing about an entry", () => {
+test("signed out, too many requests, a twin under way and a server in trouble say nothing about an entry", () => {
   const problem = (status: number): Answer<unknown> => ({ kind: "problem", problem: { type: "slug", title: "Title", status, detail: "Do this." } });
   expect([401, 429, 500, 507].map((status) => outcomeOf(problem(status)))).toEqual(["later", "later", "later", "later"]);
   expect(outcomeOf({ kind: "away" })).toBe("later");
+  expect(outcomeOf({ kind: "problem", problem: { type: "twin-running", title: "The same request is still running; try again in a moment.", status: 409 } })).toBe("later");
   expect(outcomeOf({ kind: "ok", value: {}, version: "" })).toBe("sent");
   expect([403, 404, 409, 422].map((status) => outcomeOf(problem(status)))).toEqual(Array(4).fill({ refused: "Do this." }));
   expect(outcomeOf({ kind: "stale", current: { type: "stale", title: "Changed", status: 412, current_version: 2 } })).toEqual({ refused: "Changed" });

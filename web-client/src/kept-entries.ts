@@ -20,6 +20,8 @@ export type NotTaken = { entry: Kept; why: string };
 export type Outcome = "sent" | "later" | { refused: string };
 
 type Store = Pick<Storage, "getItem" | "setItem">;
+/** Does something while no other window of this browser does it. */
+export type Alone = (what: () => Promise<void>) => Promise<void>;
 
 const PLACE = "kept-entries";
 /** As long as the server promises to know a key again; after that a repeat could have two effects. */
@@ -34,15 +36,20 @@ export class KeptEntries {
   readonly #send: (entry: Kept) => Promise<Outcome>;
   readonly #now: () => number;
   readonly #tooOld: string;
+  readonly #alone: Alone;
   readonly #kept = signal<readonly Kept[]>([]);
   readonly #notTaken = signal<readonly NotTaken[]>([]);
   #sending = false;
 
-  /** `tooOld` is what is said of an entry that could not be sent for a day. */
-  constructor(store: Store, send: (entry: Kept) => Promise<Outcome>, tooOld: string, now: () => number = Date.now) {
+  /**
+   * `tooOld` is what is said of an entry that could not be sent for a day; `alone` lets one window
+   * send while the others wait.
+   */
+  constructor(store: Store, send: (entry: Kept) => Promise<Outcome>, tooOld: string, alone: Alone, now: () => number = Date.now) {
     this.#store = store;
     this.#send = send;
     this.#tooOld = tooOld;
+    this.#alone = alone;
     this.#now = now;
     this.readAgain();
   }
@@ -73,17 +80,24 @@ export class KeptEntries {
     if (this.#sending) return;
     this.#sending = true;
     try {
-      this.readAgain();
-      for (const entry of this.#kept.value.filter((one) => one.person === person)) {
-        const outcome = await this.#send(entry);
-        if (outcome === "later") return;
-        this.#change((kept, notTaken) => [
-          kept.filter((one) => one.once !== entry.once),
-          outcome === "sent" ? notTaken : [...notTaken, { entry, why: outcome.refused }],
-        ]);
-      }
+      await this.#alone(() => this.#sendAll(person));
     } finally {
       this.#sending = false;
+    }
+  }
+
+  async #sendAll(person: string): Promise<void> {
+    for (;;) {
+      // What another window has sent meanwhile is gone, and what it has kept is there.
+      this.readAgain();
+      const entry = this.#kept.value.find((one) => one.person === person);
+      if (entry === undefined) return;
+      const outcome = await this.#send(entry);
+      if (outcome === "later") return;
+      this.#change((kept, notTaken) => [
+        kept.filter((one) => one.once !== entry.once),
+        outcome === "sent" ? notTaken : [...notTaken, { entry, why: outcome.refused }],
+      ]);
     }
   }
 
@@ -113,14 +127,16 @@ export class KeptEntries {
 }
 
 /**
- * What an answer means for a kept entry. Signed out, too many requests and a server in trouble say
- * nothing about the entry; everything else that is no success is a refusal with words.
+ * What an answer means for a kept entry. Signed out, too many requests, the same entry just being
+ * written and a server in trouble say nothing about the entry; everything else that is no success is
+ * a refusal with words.
  */
 export function outcomeOf(answer: Answer<unknown>): Outcome {
   if (answer.kind === "ok") return "sent";
   if (answer.kind === "away") return "later";
   const problem = answer.kind === "problem" ? answer.problem : answer.current;
   if (problem.status === 401 || problem.status === 429 || problem.status >= 500) return "later";
+  if (problem.type === "twin-running") return "later";
   return { refused: problem.detail ?? problem.title };
 }
 

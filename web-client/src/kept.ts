@@ -26,7 +26,13 @@ async function send(entry: Kept): Promise<Outcome> {
   }
 }
 
-const entries = new KeptEntries(localStorage, send, words.line.tooOld);
+/** One window of the browser sends at a time. Without the lock (an address without TLS) the server's keys keep order. */
+async function alone(what: () => Promise<void>): Promise<void> {
+  if ("locks" in navigator) await navigator.locks.request("kept-entries", what);
+  else await what();
+}
+
+const entries = new KeptEntries(localStorage, send, words.line.tooOld, alone);
 
 /** What is kept on this computer, by everybody. */
 export const kept = entries.kept;
