@@ -1,6 +1,6 @@
 import { describe, expect, test } from "vitest";
-import type { Operation } from "../api/shapes";
-import { emptyLine, lineOfMethod, lineOfOperation, readDecimal, readDraft, stepsWithoutLine, type Draft } from "./quote-draft";
+import type { Operation, Quote } from "../api/shapes";
+import { draftOfQuote, emptyLine, lineOfMethod, lineOfOperation, newerDraft, readDecimal, readDraft, stepsWithoutLine, type Draft } from "./quote-draft";
 
 const eur = (amount: string) => ({ amount, currency: "EUR" });
 function step(id: string, more: Partial<Operation> = {}): Operation {
@@ -10,7 +10,7 @@ function step(id: string, more: Partial<Operation> = {}): Operation {
   };
 }
 function draft(lines: Draft["lines"], more: Partial<Draft> = {}): Draft {
-  return { lines, message: "", off: "", limit: "", expires_on: "", ...more };
+  return { lines, message: "", off: "", off_in: "percent", limit: "", expires_on: "", ...more };
 }
 
 describe("a quote being written", () => {
@@ -46,6 +46,24 @@ describe("a quote being written", () => {
         expires_on: "2026-07-01",
       },
     });
+  });
+  test("a discount stays what it is, in percent or in money, and either can be changed", () => {
+    const quote: Quote = {
+      id: "q", number: 1, version: 3, order_version: 9, state: "draft", is_extra: false, limit: eur("100.00"), total_with_optional: eur("100.00"), expires_on: "2026-07-01",
+      lines: [{ id: "l", kind: "labour", text: "Step a", quantity: "1", unit_price: "22.00", tax_class: "standard", optional: false, irreversible: false, is_new: false }],
+    };
+    for (const discount of [{ percent: "12.5" }, { amount: "20.00" }]) {
+      expect(readDraft(draftOfQuote({ ...quote, discount }), "EUR")).toMatchObject({ quote: { discount } });
+      const newer = readDraft(newerDraft({ ...quote, discount }, [step("b")], "standard"), "EUR");
+      expect(newer).toMatchObject({ quote: { discount, lines: [{ id: "l", text: "Step a" }, { text: "Step b", operation_id: "b" }] } });
+    }
+    const inMoney = draftOfQuote({ ...quote, discount: { amount: "20.00" } });
+    expect(readDraft({ ...inMoney, off: "25,5" }, "EUR")).toMatchObject({ quote: { discount: { amount: "25.50" } } });
+    expect(readDraft({ ...inMoney, off_in: "percent" }, "EUR")).toMatchObject({ quote: { discount: { percent: "20.00" } } });
+    expect(readDraft({ ...inMoney, off: "much" }, "EUR")).toEqual({ faults: [{ field: "off" }] });
+    expect(readDraft({ ...inMoney, off: "120" }, "EUR")).toMatchObject({ quote: { discount: { amount: "120.00" } } });
+    const without = readDraft({ ...inMoney, off: "" }, "EUR");
+    expect("quote" in without && without.quote.discount).toBeUndefined();
   });
   test("quantities have three decimals at most", () => {
     expect(["1", "0,25", "1.125", "1.1255", "-1", "1e3", ""].map((typed) => readDecimal(typed, 3))).toEqual(["1", "0.25", "1.125", undefined, undefined, undefined, undefined]);

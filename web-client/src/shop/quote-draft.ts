@@ -15,7 +15,8 @@ export type DraftLine = {
   irreversible: boolean;
   operation_id?: string;
 };
-export type Draft = { lines: DraftLine[]; message: string; off: string; limit: string; expires_on: string };
+/** `off` is what goes off the whole: a percentage, or money of the quote's currency. */
+export type Draft = { lines: DraftLine[]; message: string; off: string; off_in: "percent" | "money"; limit: string; expires_on: string };
 
 /** What is wrong with a draft: the number of the line from 0, or `undefined` for the quote as a whole. */
 export type DraftFault = { line?: number; field: "text" | "quantity" | "price" | "off" | "limit" | "lines" };
@@ -24,6 +25,15 @@ let keys = 0;
 function newKey(): string {
   keys += 1;
   return `line-${keys}`;
+}
+
+/** What a newer version begins with: the lines and the discount of the one before, and these steps. */
+export function newerDraft(before: Quote | undefined, steps: readonly Operation[], taxClass: string): Draft {
+  const draft = before === undefined ? undefined : draftOfQuote(before);
+  return {
+    lines: [...(draft?.lines ?? []), ...steps.map((step) => lineOfOperation(step, taxClass))],
+    message: "", off: draft?.off ?? "", off_in: draft?.off_in ?? "percent", limit: "", expires_on: "",
+  };
 }
 
 export function draftOfQuote(quote: Quote): Draft {
@@ -42,11 +52,16 @@ export function draftOfQuote(quote: Quote): Draft {
       ...(line.operation_id == null ? {} : { operation_id: line.operation_id }),
     })),
     message: quote.message ?? "",
-    off: quote.discount != null && "percent" in quote.discount ? quote.discount.percent : "",
+    ...offOf(quote.discount),
     // A limit equal to the total with all options is the one the server fills in by itself.
     limit: quote.limit.amount === quote.total_with_optional.amount ? "" : quote.limit.amount,
     expires_on: quote.expires_on,
   };
+}
+
+function offOf(discount: Quote["discount"]): Pick<Draft, "off" | "off_in"> {
+  if (discount == null) return { off: "", off_in: "percent" };
+  return "percent" in discount ? { off: discount.percent, off_in: "percent" } : { off: discount.amount, off_in: "money" };
 }
 
 /** The line a planned step puts on a quote. */
@@ -101,7 +116,7 @@ export function readDraft(draft: Draft, currency: string): { quote: NewQuote } |
       ...(line.operation_id === undefined ? {} : { operation_id: line.operation_id }),
     };
   });
-  const off = draft.off.trim() === "" ? "" : readPercent(draft.off);
+  const off = draft.off.trim() === "" ? "" : draft.off_in === "percent" ? readPercent(draft.off) : readAmount(draft.off, currency);
   const limit = draft.limit.trim() === "" ? "" : readAmount(draft.limit, currency);
   if (off === undefined) faults.push({ field: "off" });
   if (limit === undefined) faults.push({ field: "limit" });
@@ -111,7 +126,7 @@ export function readDraft(draft: Draft, currency: string): { quote: NewQuote } |
     quote: {
       ...(draft.message.trim() === "" ? {} : { message: draft.message.trim() }),
       lines,
-      ...(off === undefined || off === "" ? {} : { discount: { percent: off } }),
+      ...(off === undefined || off === "" ? {} : { discount: draft.off_in === "percent" ? { percent: off } : { amount: off } }),
       ...(limit === undefined || limit === "" ? {} : { limit: { amount: limit, currency } }),
       ...(draft.expires_on === "" ? {} : { expires_on: draft.expires_on }),
     },

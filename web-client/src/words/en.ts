@@ -637,7 +637,8 @@ export const en = {
     addLine: "Add a line",
     addStep: "Lines from steps not yet on it",
     addMethod: "Add a method as a line",
-    discount: "Discount on all, %",
+    discount: "Discount on all",
+    discountIn: "Discount in percent or money",
     limit: "Allow up to",
     limitHelp: "What the owner is asked to authorise; leave room for what may still turn up. Empty: the total with all optional lines.",
     range: (none: number, costs: [share: number, cost: string][], alike: number | undefined) => {

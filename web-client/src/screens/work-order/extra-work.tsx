@@ -6,7 +6,7 @@ import { draftOf, OperationFields, readDraft as readStep } from "../../elements/
 import { RefusalNote } from "../../elements/refusal-note";
 import { useAct } from "../../elements/use-act";
 import { moneyWords } from "../../shop/money";
-import { draftOfQuote, lineOfOperation, readDraft, stepsWithoutLine } from "../../shop/quote-draft";
+import { newerDraft, readDraft, stepsWithoutLine } from "../../shop/quote-draft";
 import { partWords, shopHere } from "../../store";
 import { words } from "../../words";
 import type { PartProps } from "../work-order";
@@ -114,9 +114,8 @@ function WhatItTakes({ order, reload, finding, onStep }: PartProps & { finding: 
     const fresh = await calls.orders.get(order.claim_number);
     if (fresh.kind !== "ok" || fresh.value.quotes.some((one) => one.state === "draft")) return;
     const accepted = fresh.value.quotes.findLast((one) => one.decision?.answer === "accepted" && !one.decision.disputed_at);
-    const before = accepted === undefined ? [] : draftOfQuote(accepted).lines;
-    const added = stepsWithoutLine(fresh.value.operations, before).filter((one) => one.id === id || one.waits_for_answer);
-    const read = readDraft({ lines: [...before, ...added.map((one) => lineOfOperation(one, tax))], message: "", off: accepted === undefined ? "" : draftOfQuote(accepted).off, limit: "", expires_on: "" }, shopHere().currency);
+    const added = stepsWithoutLine(fresh.value.operations, accepted?.lines ?? []).filter((one) => one.id === id || one.waits_for_answer);
+    const read = readDraft(newerDraft(accepted, added, tax), shopHere().currency);
     if ("quote" in read) await calls.quotes.draft(order.id, read.quote, crypto.randomUUID());
   }
   return (

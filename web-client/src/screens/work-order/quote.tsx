@@ -3,13 +3,13 @@ import { useLocation } from "preact-iso/router";
 import { useEffect, useRef, useState } from "preact/hooks";
 import * as calls from "../../api/calls";
 import type { OwnersAnswer, Quote } from "../../api/shapes";
-import { isOneOf, keysOf, Options, TextField, AreaField, textIn, ticksIn, Tick } from "../../elements/form";
+import { isOneOf, keysOf, Options, SelectField, TextField, AreaField, textIn, ticksIn, Tick } from "../../elements/form";
 import { ReasonPicker } from "../../elements/reason-picker";
 import { RefusalNote } from "../../elements/refusal-note";
 import { useAct, type Refusal } from "../../elements/use-act";
 import { dayWords, momentWords } from "../../shop/dates";
 import { isZero, moneyWords } from "../../shop/money";
-import { draftOfQuote, emptyLine, lineOfMethod, lineOfOperation, readDraft, stepsWithoutLine, type Draft, type DraftFault, type DraftLine } from "../../shop/quote-draft";
+import { draftOfQuote, emptyLine, lineOfMethod, lineOfOperation, newerDraft, readDraft, stepsWithoutLine, type Draft, type DraftFault, type DraftLine } from "../../shop/quote-draft";
 import { iMay, methods, shopHere } from "../../store";
 import { words } from "../../words";
 import type { PartProps } from "../work-order";
@@ -28,9 +28,7 @@ export function QuotePart({ order, reload }: PartProps) {
    * keep their ids: by them the server knows what stands already.
    */
   function begin() {
-    const before = current === undefined ? [] : draftOfQuote(current).lines;
-    const lines = [...before, ...stepsWithoutLine(order.operations, before).map((step) => lineOfOperation(step, tax))];
-    const read = readDraft({ lines, message: "", off: current === undefined ? "" : draftOfQuote(current).off, limit: "", expires_on: "" }, shopHere().currency);
+    const read = readDraft(newerDraft(current, stepsWithoutLine(order.operations, current?.lines ?? []), tax), shopHere().currency);
     if ("faults" in read) return act.run(() => Promise.resolve({ kind: "problem" as const, problem: { type: "no-lines", title: words.quoteTab.needsLine, status: 422 } }));
     return act.run((once) => calls.quotes.draft(order.id, read.quote, once), reload);
   }
@@ -183,7 +181,12 @@ export function QuoteDraft({ quote, order, reload, onSent, folded = false }: Par
       <TotalsTable quote={saved} dim={!isSaved} />
       <div class="form">
         <div class="cols">
-          <TextField label={words.quoteTab.discount} class="num" inputMode="decimal" value={draft.off} fault={faultOf(undefined, "off") ? "0–100" : undefined} onInput={(event) => change({ ...draft, off: event.currentTarget.value })} />
+          <div class="in-unit">
+            <TextField label={words.quoteTab.discount} class="num" inputMode="decimal" value={draft.off} fault={!faultOf(undefined, "off") ? undefined : draft.off_in === "percent" ? "0–100" : words.checkIn.noAmount(shop.currency)} onInput={(event) => change({ ...draft, off: event.currentTarget.value })} />
+            <SelectField label={words.quoteTab.discountIn} hideLabel value={draft.off_in} onInput={(event) => change({ ...draft, off_in: event.currentTarget.value === "money" ? "money" : "percent" })}>
+              <Options of={{ percent: "%", money: shop.currency }} chosen={draft.off_in} />
+            </SelectField>
+          </div>
           <TextField label={words.quoteTab.limit} class="num" inputMode="decimal" value={draft.limit} fault={faultOf(undefined, "limit") ? words.checkIn.noAmount(shop.currency) : undefined} onInput={(event) => change({ ...draft, limit: event.currentTarget.value })} />
           <TextField label={words.quoteTab.expires} type="date" value={draft.expires_on} onInput={(event) => change({ ...draft, expires_on: event.currentTarget.value })} />
         </div>
