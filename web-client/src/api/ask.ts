@@ -12,8 +12,13 @@ export type Question = {
   seen?: number;
   /** The key under which a repeat has one effect: becomes `Idempotency-Key`. */
   once?: string;
+  /** Whether the call goes on when the page is left meanwhile. */
+  lasting?: boolean;
   signal?: AbortSignal;
 };
+
+/** The most a page that is left may still send: 64 KiB in the Fetch standard, less something for calls beside it. */
+const LASTING_MOST_BYTES = 48 * 1024;
 
 type Fetch = (input: string, init: RequestInit) => Promise<Response>;
 
@@ -121,6 +126,7 @@ export class Door {
     if (question.seen !== undefined) headers["If-Match"] = `"${question.seen}"`;
     if (question.once !== undefined) headers["Idempotency-Key"] = question.once;
     if (question.body !== undefined) headers["Content-Type"] = "application/json";
+    const body = question.body === undefined ? undefined : JSON.stringify(question.body);
     try {
       const response = await this.#fetch(BASE + question.path, {
         method: question.method ?? "GET",
@@ -128,7 +134,8 @@ export class Door {
         credentials: "same-origin",
         // The browser keeps entity tags itself: an unchanged answer costs a 304 and no body.
         cache: "no-cache",
-        ...(question.body === undefined ? {} : { body: JSON.stringify(question.body) }),
+        ...(body === undefined ? {} : { body }),
+        ...(question.lasting === true && new Blob([body ?? ""]).size <= LASTING_MOST_BYTES ? { keepalive: true } : {}),
         ...(question.signal === undefined ? {} : { signal: question.signal }),
       });
       this.#onLine(![502, 503, 504].includes(response.status));

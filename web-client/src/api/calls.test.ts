@@ -14,3 +14,15 @@ test("a test is recorded on the order that was on the screen, once", async () =>
     { input: "/api/v1/work-orders/o1/tests", init: { method: "POST", headers: { "If-Match": '"7"', "Idempotency-Key": "key-1" } } },
   ]);
 });
+
+test("a quote is saved also when its page is left meanwhile, as far as browsers allow", async () => {
+  const kept: (boolean | undefined)[] = [];
+  vi.stubGlobal("fetch", async (_: string, init: RequestInit) => {
+    kept.push(init.keepalive);
+    return new Response("{}");
+  });
+  await calls.quotes.write("q1", { lines: [], message: "a" }, 3);
+  // The Fetch standard fails a longer one.
+  await calls.quotes.write("q1", { lines: [], message: "ä".repeat(32 * 1024) }, 3);
+  expect(kept).toEqual([true, undefined]);
+});

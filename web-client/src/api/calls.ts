@@ -123,7 +123,7 @@ export const plan = {
 
 export const quotes = {
   draft: (order: string, quote: S.NewQuote, once: string) => post<S.Quote>(`/work-orders/${at(order)}/quotes`, quote, once),
-  write: (id: string, quote: S.NewQuote, seen: number) => put<S.Quote>(`/quotes/${at(id)}`, quote, seen),
+  write: (id: string, quote: S.NewQuote, seen: number) => door.ask<S.Quote>({ method: "PUT", path: `/quotes/${at(id)}`, body: quote, seen, lasting: true }),
   drop: (id: string, seen: number) => drop<undefined>(`/quotes/${at(id)}`, seen),
   send: (id: string, once: string, seenOrder: number) => post<S.Quote>(`/quotes/${at(id)}/send`, undefined, once, seenOrder),
   decide: (id: string, decision: S.NewDecision, once: string) => post<S.Decision>(`/quotes/${at(id)}/decisions`, decision, once),

@@ -27,6 +27,15 @@ function newKey(): string {
   return `line-${keys}`;
 }
 
+/** A draft written before, on the quote as it is now: lines that are gone from it come back as new ones. */
+export function draftOn(draft: Draft, quote: Quote): Draft {
+  const known = new Set(quote.lines.map((line) => line.id));
+  return {
+    ...draft,
+    lines: draft.lines.map(({ id, ...line }) => ({ ...line, key: newKey(), ...(id === undefined || !known.has(id) ? {} : { id }) })),
+  };
+}
+
 /** What a newer version begins with: the lines and the discount of the one before, and these steps. */
 export function newerDraft(before: Quote | undefined, steps: readonly Operation[], taxClass: string): Draft {
   const draft = before === undefined ? undefined : draftOfQuote(before);

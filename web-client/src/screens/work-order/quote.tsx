@@ -1,15 +1,18 @@
+import { useSignalEffect } from "@preact/signals";
 import type { ComponentChildren } from "preact";
 import { useLocation } from "preact-iso/router";
-import { useEffect, useRef, useState } from "preact/hooks";
+import { useEffect, useMemo, useRef, useState } from "preact/hooks";
 import * as calls from "../../api/calls";
+import { lineDown } from "../../api/line";
 import type { OwnersAnswer, Quote } from "../../api/shapes";
 import { isOneOf, keysOf, Options, SelectField, TextField, AreaField, textIn, ticksIn, Tick } from "../../elements/form";
 import { ReasonPicker } from "../../elements/reason-picker";
 import { RefusalNote } from "../../elements/refusal-note";
-import { useAct, type Refusal } from "../../elements/use-act";
+import { useAct } from "../../elements/use-act";
+import { dropUnsaved, saverOf, unsavedOn } from "../../quote-savers";
 import { dayWords, momentWords } from "../../shop/dates";
 import { isZero, moneyWords } from "../../shop/money";
-import { draftOfQuote, emptyLine, lineOfMethod, lineOfOperation, newerDraft, readDraft, stepsWithoutLine, type Draft, type DraftFault, type DraftLine } from "../../shop/quote-draft";
+import { emptyLine, lineOfMethod, lineOfOperation, newerDraft, readDraft, stepsWithoutLine, type Draft, type DraftFault, type DraftLine } from "../../shop/quote-draft";
 import { iMay, methods, shopHere } from "../../store";
 import { words } from "../../words";
 import type { PartProps } from "../work-order";
@@ -56,73 +59,37 @@ export function QuotePart({ order, reload }: PartProps) {
   );
 }
 
-/** How long after the last key a draft is saved. */
-const REST_MS = 700;
-
 /** The draft being written. It saves itself, so that the total shown is the server's. */
 export function QuoteDraft({ quote, order, reload, onSent, folded = false }: PartProps & { quote: Quote; onSent?: () => void; folded?: boolean }) {
   const shop = shopHere();
-  const [draft, setDraft] = useState<Draft>(() => draftOfQuote(quote));
-  const [saved, setSaved] = useState<Quote>(quote);
-  const [state, setState] = useState<"saved" | "typing" | "saving">("saved");
-  const [faults, setFaults] = useState<DraftFault[]>([]);
-  const [refusal, setRefusal] = useState<Refusal>();
+  const saver = useMemo(() => saverOf(quote), [quote.id]);
+  const [draft, saved, state, faults] = [saver.draft.value, saver.saved.value, saver.state.value, saver.faults.value];
+  const change = (next: Draft) => saver.change(next);
   const sending = useAct();
-  // What a save that is under way, or a timer, has to see as it is then.
-  const latest = useRef<{ draft: Draft; version: number; timer: ReturnType<typeof setTimeout> | undefined; saving: boolean; again: boolean }>(
-    { draft, version: quote.version, timer: undefined, saving: false, again: false },
-  );
-
-  async function save() {
-    const at = latest.current;
-    if (at.saving) {
-      at.again = true;
-      return;
-    }
-    const read = readDraft(at.draft, shop.currency);
-    setFaults("faults" in read ? read.faults : []);
-    if ("faults" in read) return;
-    at.saving = true;
-    setState("saving");
-    const answer = await calls.quotes.write(quote.id, read.quote, at.version);
-    at.saving = false;
-    if (answer.kind === "ok") {
-      at.version = answer.value.version;
-      setSaved(answer.value);
-      setRefusal(undefined);
-      setState("saved");
-    } else {
-      setRefusal(answer);
-      setState("typing");
-    }
-    if (at.again) {
-      at.again = false;
-      await save();
-    } else if (answer.kind === "ok") {
-      await reload();
-    }
-  }
-  function change(next: Draft) {
-    const at = latest.current;
-    at.draft = next;
-    setDraft(next);
-    setState("typing");
-    clearTimeout(at.timer);
-    at.timer = setTimeout(() => void save(), REST_MS);
-  }
-  useEffect(() => () => clearTimeout(latest.current.timer), []);
+  useEffect(() => {
+    saver.onSaved = reload;
+  }, [saver, reload]);
+  useEffect(() => saver.adopt(quote), [saver, quote.version]);
+  // A tab or the page may be left before the draft has come to rest.
+  useEffect(() => {
+    const ending = new AbortController();
+    window.addEventListener("pagehide", () => void saver.save(), { signal: ending.signal });
+    document.addEventListener("visibilitychange", () => {
+      if (document.visibilityState === "hidden") void saver.save();
+    }, { signal: ending.signal });
+    return () => {
+      ending.abort();
+      void saver.save();
+    };
+  }, [saver]);
+  useSignalEffect(() => {
+    if (lineDown.value === undefined && saver.refusal.peek()?.kind === "away") void saver.save();
+  });
   /** Somebody else wrote on the same draft: theirs is shown, as they left it. */
   async function takeTheirs() {
     const answer = await calls.orders.get(order.claim_number);
     const theirs = answer.kind === "ok" ? answer.value.quotes.find((one) => one.id === quote.id) : undefined;
-    if (theirs !== undefined) {
-      latest.current.version = theirs.version;
-      latest.current.draft = draftOfQuote(theirs);
-      setDraft(latest.current.draft);
-      setSaved(theirs);
-      setRefusal(undefined);
-      setState("saved");
-    }
+    if (theirs !== undefined) saver.take(theirs);
     await reload();
   }
 
@@ -137,6 +104,13 @@ export function QuoteDraft({ quote, order, reload, onSent, folded = false }: Par
         <h2>{words.quoteTab.title(quote.number, quote.is_extra)}</h2>
         <span class="state" role="status">{words.quoteTab.draft} · {state === "saving" ? words.quoteTab.saving : isSaved ? words.quoteTab.saved : ""}</span>
       </header>
+      {unsavedOn(saved, saver.by).map((one) => (
+        <div key={one.by} class="heed row" role="status">
+          <span class="grow">{words.quoteTab.kept(momentWords(new Date(one.at).toISOString(), shop.time_zone, new Date()))}</span>
+          <button type="button" class="btn" onClick={() => saver.goOn(one.by, one.draft)}>{words.quoteTab.keptGoOn}</button>
+          <button type="button" class="link" onClick={() => dropUnsaved(one.by)}>{words.quoteTab.keptDrop}</button>
+        </div>
+      ))}
       <Folded when={folded} title={words.quoteTab.fewLines(draft.lines.length)}>
       <ol>
         {draft.lines.map((one, at) => (
@@ -200,12 +174,16 @@ export function QuoteDraft({ quote, order, reload, onSent, folded = false }: Par
         )}
         <AreaField label={words.quoteTab.message} rows={3} value={draft.message} onInput={(event) => change({ ...draft, message: event.currentTarget.value })} />
       </div>
-      <RefusalNote refusal={refusal} title={words.quoteTab.notSaved} onReload={() => void takeTheirs()} />
+      <RefusalNote refusal={saver.refusal.value} title={words.quoteTab.notSaved} onReload={() => void takeTheirs()} />
       <RefusalNote refusal={sending.refusal} onReload={() => void reload().then(sending.clear)} />
       <div class="row">
-        <button type="button" class="link" disabled={sending.busy} onClick={() => void sending.run(() => calls.quotes.drop(quote.id, latest.current.version), reload)}>{words.quoteTab.drop}</button>
+        <button type="button" class="link" disabled={sending.busy} onClick={() => void sending.run(() => calls.quotes.drop(quote.id, saver.version), () => {
+          saver.close();
+          return reload();
+        })}>{words.quoteTab.drop}</button>
         <span class="grow" />
         <button type="button" class="btn bench main" disabled={sending.busy || !isSaved} onClick={() => void sending.run((once) => calls.quotes.send(quote.id, once, order.version), async () => {
+          saver.close();
           await reload();
           onSent?.();
         })}>
