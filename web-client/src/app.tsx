@@ -9,7 +9,7 @@ import { isField, useKeys } from "./elements/use-keys";
 import { listen } from "./live";
 import { Board } from "./screens/board";
 import { SignIn } from "./screens/sign-in";
-import { board, fetchLists, forget, lastChange, said, signedIn } from "./store";
+import { board, fetchLists, forget, lastChange, readAnew, said, signedIn } from "./store";
 import { words } from "./words";
 
 const CheckIn = lazy(() => import("./screens/check-in").then((screen) => screen.CheckIn));
@@ -64,7 +64,10 @@ function Inside() {
         if (change.kind !== "forecast") said.value = change.claim_number ? `${change.claim_number} ${change.words}` : change.words;
         fetchBoardSoon();
       },
-      () => void fetchBoard(),
+      () => {
+        readAnew.value += 1;
+        void fetchBoard();
+      },
       ending.signal,
     );
     return () => {

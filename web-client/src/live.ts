@@ -1,4 +1,4 @@
-import { changeOf, EventReader } from "./api/events";
+import { changeOf, EventReader, tellsAnew } from "./api/events";
 import { door, lineDown } from "./api/line";
 import type { Change } from "./api/shapes";
 
@@ -8,10 +8,11 @@ const LONGEST_PAUSE_MS = 30_000;
 
 /**
  * Keeps the event stream open until `signal` ends, and tells every change once.
- * It comes back with the last id it saw, so that nothing is missed; `resumed` is told
- * each time the stream is open, because what happened before that must be fetched.
+ * It comes back with the last id it saw, so that nothing is missed; `anew` is told each time the
+ * stream is open, because what happened before that must be fetched, and when the server says that
+ * too much was missed.
  */
-export async function listen(tell: (change: Change) => void, resumed: () => void, signal: AbortSignal): Promise<void> {
+export async function listen(tell: (change: Change) => void, anew: () => void, signal: AbortSignal): Promise<void> {
   const reader = new EventReader();
   let pause = 1000;
   while (!signal.aborted) {
@@ -24,9 +25,9 @@ export async function listen(tell: (change: Change) => void, resumed: () => void
     const response = await door.stream("/events", reader.lastId, AbortSignal.any([signal, silence.signal]));
     if (response?.ok === true && response.body !== null) {
       lineDown.value = undefined;
-      resumed();
+      anew();
       pause = 1000;
-      await readAll(response.body, reader, tell, silence);
+      await readAll(response.body, reader, tell, anew, silence);
     } else if (response?.status === 401 || response?.status === 403) {
       return; // Nobody is signed in any more: the sign-in begins a new stream.
     } else {
@@ -42,6 +43,7 @@ async function readAll(
   body: ReadableStream<Uint8Array>,
   reader: EventReader,
   tell: (change: Change) => void,
+  anew: () => void,
   silence: AbortController,
 ): Promise<void> {
   const decoder = new TextDecoder();
@@ -54,6 +56,7 @@ async function readAll(
       clearTimeout(timer);
       timer = setTimeout(() => silence.abort(), SILENCE_MS);
       for (const told of reader.take(decoder.decode(value, { stream: true }))) {
+        if (tellsAnew(told)) anew();
         const change = changeOf(told);
         if (change !== undefined) tell(change);
       }

@@ -52,6 +52,11 @@ export class EventReader {
   }
 }
 
+/** Whether so many changes were missed that the server tells none of them: everything is to be read anew. */
+export function tellsAnew(told: Told): boolean {
+  return told.event === "anew";
+}
+
 /** The change in an event's data; `undefined` when it is something this client does not know. */
 export function changeOf(told: Told): Change | undefined {
   if (told.event !== "change") return undefined;

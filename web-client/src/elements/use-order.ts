@@ -3,6 +3,7 @@ import * as calls from "../api/calls";
 import type { WorkOrder } from "../api/shapes";
 import { lastChange } from "../store";
 import type { Refusal } from "./use-act";
+import { useReadAnew } from "./use-read-anew";
 import { useSignalEffect } from "@preact/signals";
 
 export type OrderHere = {
@@ -35,6 +36,7 @@ export function useOrder(number: string): OrderHere {
     setOrder(undefined);
     void reload();
   }, [reload]);
+  useReadAnew(() => void reload());
   useSignalEffect(() => {
     const change = lastChange.value;
     if (change === undefined || order === undefined || change.work_order_id !== order.id) return;

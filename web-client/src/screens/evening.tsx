@@ -8,6 +8,7 @@ import { LineStrip } from "../elements/line-strip";
 import { RefusalNote } from "../elements/refusal-note";
 import type { Refusal } from "../elements/use-act";
 import { useKeys } from "../elements/use-keys";
+import { useReadAnew } from "../elements/use-read-anew";
 import { useArrival, useTitle } from "../elements/use-title";
 import { dateAt, dayNumberWords, dayWords, longDayWords, shortDateWords } from "../shop/dates";
 import { eveningScale, holdsToLookAt, longOnShelf, placeOn } from "../shop/evening";
@@ -37,6 +38,7 @@ export function Evening() {
   useEffect(() => {
     if (change?.kind === "forecast") void fetchForecast();
   }, [change]);
+  useReadAnew(() => void fetchForecast());
   useKeys({ p: () => print() });
   const today = shown?.today ?? todayHere();
   const orders = shown?.orders ?? [];

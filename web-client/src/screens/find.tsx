@@ -9,7 +9,7 @@ import { RefusalNote } from "../elements/refusal-note";
 import type { Refusal } from "../elements/use-act";
 import { useArrival, useTitle } from "../elements/use-title";
 import { dateAt, dayWords } from "../shop/dates";
-import { lastChange, shopHere } from "../store";
+import { lastChange, readAnew, shopHere } from "../store";
 import { words } from "../words";
 
 const REST_MS = 200;
@@ -27,7 +27,7 @@ export function Find() {
   const [next, setNext] = useState<string>();
   const [refusal, setRefusal] = useState<Refusal>();
   const timer = useRef<ReturnType<typeof setTimeout>>(undefined);
-  const changed = lastChange.value;
+  const [changed, missed] = [lastChange.value, readAnew.value];
 
   useEffect(() => {
     const ending = new AbortController();
@@ -45,7 +45,7 @@ export function Find() {
       });
     }
     return () => ending.abort();
-  }, [q, stage, changed]);
+  }, [q, stage, changed, missed]);
 
   const go = (to: { q: string; stage: string }) => {
     const set = Object.entries(to).flatMap(([name, value]) => (value === "" ? [] : [`${name}=${encodeURIComponent(value)}`]));
