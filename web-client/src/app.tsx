@@ -3,13 +3,13 @@ import lazy from "preact-iso/lazy";
 import { LocationProvider, Route, Router, useLocation } from "preact-iso/router";
 import { useEffect, useState } from "preact/hooks";
 import * as calls from "./api/calls";
-import { lineDown, session } from "./api/line";
+import { lineDown, readAnew, session } from "./api/line";
 import { KeysList } from "./elements/keys-list";
 import { isField, useKeys } from "./elements/use-keys";
 import { listen } from "./live";
 import { Board } from "./screens/board";
 import { SignIn } from "./screens/sign-in";
-import { board, fetchLists, forget, lastChange, readAnew, said, signedIn } from "./store";
+import { board, fetchLists, forget, lastChange, said, signedIn } from "./store";
 import { words } from "./words";
 
 const CheckIn = lazy(() => import("./screens/check-in").then((screen) => screen.CheckIn));

@@ -15,9 +15,6 @@ export const board = signal<{ board: Board; at: Date } | undefined>(undefined);
 /** The last change that was told; screens that show the order fetch it again. */
 export const lastChange = signal<Change | undefined>(undefined);
 
-/** Rises when changes may have been missed: what is on the screen is to be fetched again. */
-export const readAnew = signal(0);
-
 /** What the polite live region says. */
 export const said = signal("");
 

@@ -1,7 +1,9 @@
-import { useSignal } from "@preact/signals";
-import { useRef } from "preact/hooks";
+import { signal } from "@preact/signals";
+import { useMemo } from "preact/hooks";
 import { never, type Answer } from "../api/answer";
+import { readAnew } from "../api/line";
 import type { Problem, Stale } from "../api/shapes";
+import { words } from "../words";
 
 /** Why an act did not go through, to be said in the place where it was tried. */
 export type Refusal =
@@ -22,9 +24,14 @@ export type Act = {
 
 /** One act of a person with its refusal. */
 export function useAct(): Act {
-  const busy = useSignal(false);
-  const refusal = useSignal<Refusal | undefined>(undefined);
-  const once = useRef("");
+  return useMemo(makeAct, []);
+}
+
+/** [`useAct`] without a screen. */
+export function makeAct(): Act {
+  const busy = signal(false);
+  const refusal = signal<Refusal | undefined>(undefined);
+  let key = "";
   return {
     get busy() {
       return busy.value;
@@ -39,17 +46,23 @@ export function useAct(): Act {
       if (busy.peek()) return false;
       busy.value = true;
       refusal.value = undefined;
-      once.current ||= crypto.randomUUID();
+      key ||= crypto.randomUUID();
       try {
-        const answer = await ask(once.current);
+        const answer = await ask(key);
         switch (answer.kind) {
           case "ok":
-            once.current = "";
+            key = "";
             await done?.(answer.value);
             return true;
           case "problem":
-            // A key that already stands for another body can only be given up.
-            if (answer.problem.type === "key-reused") once.current = "";
+            if (answer.problem.type === "key-reused") {
+              // The answer to the first try was lost and what is asked now is another thing: the first
+              // stands. It is shown before a second one can be made of it.
+              key = "";
+              readAnew.value += 1;
+              refusal.value = { kind: "problem", problem: { ...answer.problem, title: words.refused.triedTitle, detail: words.refused.tried } };
+              return false;
+            }
             refusal.value = answer;
             return false;
           case "stale":

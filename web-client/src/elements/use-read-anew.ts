@@ -1,5 +1,5 @@
 import { useEffect, useRef } from "preact/hooks";
-import { readAnew } from "../store";
+import { readAnew } from "../api/line";
 
 /** Fetches again what a screen shows, whenever it may have missed a change. Not when it comes up. */
 export function useReadAnew(fetchAgain: () => void): void {

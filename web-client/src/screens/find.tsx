@@ -1,6 +1,7 @@
 import { useLocation } from "preact-iso/router";
 import { useEffect, useRef, useState } from "preact/hooks";
 import * as calls from "../api/calls";
+import { readAnew } from "../api/line";
 import type { Customer, OrderLine, Stage } from "../api/shapes";
 import { Options, SelectField, isOneOf } from "../elements/form";
 import { Head, Thumb } from "../elements/head";
@@ -9,7 +10,7 @@ import { RefusalNote } from "../elements/refusal-note";
 import type { Refusal } from "../elements/use-act";
 import { useArrival, useTitle } from "../elements/use-title";
 import { dateAt, dayWords } from "../shop/dates";
-import { lastChange, readAnew, shopHere } from "../store";
+import { lastChange, shopHere } from "../store";
 import { words } from "../words";
 
 const REST_MS = 200;

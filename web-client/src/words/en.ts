@@ -179,6 +179,8 @@ export const en = {
     kept: "No connection. It is kept on this computer and sent when the line is back.",
     forbidden: "Your roles do not allow this. Ask the proprietor.",
     unknown: "The server refused without saying why. Try again, and tell the proprietor if it stays so.",
+    triedTitle: "Your first try was recorded.",
+    tried: "Look before you send this again: what you see is how it stands now.",
     reload: "Show it as it is now",
     request: (id: string) => `request ${id}`,
   },
