@@ -51,6 +51,7 @@ pub struct NewPerson {
     pub skills: Skills,
     /// Hours a week at the bench, 1 to 100; a typical part of the opening hours if left out.
     #[serde(default)]
+    #[schema(minimum = 1, maximum = 100)]
     pub weekly_bench_hours: Option<i32>,
     /// When this person is away, as dates of the shop, both included.
     #[serde(default)]
@@ -78,7 +79,7 @@ pub struct PersonChange {
     pub skills: Option<Skills>,
     /// Hours a week at the bench, 1 to 100; null: a typical part of the opening hours.
     #[serde(default, deserialize_with = "given")]
-    #[schema(value_type = Option<i32>)]
+    #[schema(value_type = Option<i32>, minimum = 1, maximum = 100)]
     pub weekly_bench_hours: Option<Option<i32>>,
     /// When this person is away, as a whole list.
     #[serde(default)]
@@ -130,12 +131,15 @@ pub struct ShopChange {
     pub labour_rate: Option<Decimal>,
     /// How many days a quote can be accepted.
     #[serde(default)]
+    #[schema(minimum = 1, maximum = 365)]
     pub quote_days: Option<i32>,
     /// On which days after a quote went out its owner is reminded of it, rising; none: never.
     #[serde(default)]
+    #[schema(max_items = 10)]
     pub quote_reminder_days: Option<Vec<u16>>,
     /// On which days after an instrument came to pickup its customer is written to again, rising; none: never.
     #[serde(default)]
+    #[schema(max_items = 10)]
     pub pickup_reminder_days: Option<Vec<u16>>,
     /// The shop's terms, printed on the receipt.
     #[serde(default)]

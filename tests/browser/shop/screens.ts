@@ -362,6 +362,21 @@ export const SCREENS: Record<string, (seat: Seat) => Promise<Page | void>> = {
     await expect(marta.getByLabel("bassoon: Leak limit, ml of air a minute")).toHaveValue("5.9215");
     return marta;
   },
+  "the shop’s settings, reminder days that cannot be": async ({ marta }) => {
+    await marta.goto("/shop");
+    await marta.getByLabel(/^Reminders of a quote/).fill("14, 7");
+    await marta.getByLabel(/^Reminders to collect/).fill("soon");
+    await marta.getByRole("form", { name: "This shop" }).getByRole("button", { name: "Save" }).click();
+    await expect(marta.getByText("2 fields need another look.")).toBeVisible();
+    return marta;
+  },
+  "a hand-over where a thing is lost": async (seat) => {
+    await seat.go(`${seat.order("pickup")}/handover`);
+    await seat.page.getByRole("checkbox", { name: "case" }).check();
+    await seat.page.getByRole("checkbox", { name: "mouthpiece" }).check();
+    await seat.page.getByLabel("What is not ticked is lost: what became of it").fill("Left at the plater’s; a new one is ordered");
+    await expect(seat.page.getByText(/^1 thing is not ticked yet/)).toBeVisible();
+  },
   "the shop and its people": async (seat) => {
     await seat.go("/shop");
     await expect(seat.page.getByText("Where you are signed in")).toBeVisible();

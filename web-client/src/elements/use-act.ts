@@ -84,3 +84,9 @@ export function faultAt(refusal: Refusal | undefined, pointer: string): string |
   if (refusal?.kind !== "problem") return undefined;
   return refusal.problem.errors?.find((one) => one.pointer === pointer)?.message;
 }
+
+/** The same where the field is a list that is typed as one: its first fault, whichever place it has. */
+export function listFaultAt(refusal: Refusal | undefined, pointer: string): string | undefined {
+  if (refusal?.kind !== "problem") return undefined;
+  return refusal.problem.errors?.find((one) => one.pointer === pointer || one.pointer.startsWith(`${pointer}/`))?.message;
+}

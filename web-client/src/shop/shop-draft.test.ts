@@ -1,6 +1,6 @@
 import { describe, expect, test } from "vitest";
 import type { Shop } from "../api/shapes";
-import { differencesIn, draftOf, readShop, type ShopDraft } from "./shop-draft";
+import { differencesIn, draftOf, readDays, readShop, type ShopDraft } from "./shop-draft";
 
 const SHOP: Shop = {
   name: "Millrace Instrument Repair", address: "Millrace 4", phone: "030 555 0100", email: "desk@millrace.example", language: "en",
@@ -20,6 +20,11 @@ describe("the shop’s settings", () => {
       edit: { phone: "030 555 0111", labour_rate: "70.00", quote_days: 21, terms: "Collect within a year." },
     });
   });
+  test("reminder days are read however they are parted, and can be none", () => {
+    expect(read({ quote_reminder_days: "5;10 14", pickup_reminder_days: "" })).toEqual({ edit: { quote_reminder_days: [5, 10, 14], pickup_reminder_days: [] } });
+    expect(read({ quote_reminder_days: " 7 ,14 " })).toEqual({ edit: {} });
+    for (const bad of ["0", "366", "7, 7", "14, 7", "7.5", "-7", "soon", "1 2 3 4 5 6 7 8 9 10 11"]) expect(readDays(bad), bad).toBeUndefined();
+  });
   test("a changed day sends the whole calendar, with the closings that stay", () => {
     expect(read({ hours: { ...draftOf(SHOP).hours, monday: "9-12, 13-18", saturday: "10-14" } })).toEqual({ edit: { calendar: {
       time_zone: "Europe/Berlin",
@@ -30,11 +35,11 @@ describe("the shop’s settings", () => {
   test("say everything that is wrong", () => {
     const { hours } = draftOf(SHOP);
     expect(read({
-      name: " ", labour_rate: "much", quote_days: "0", hours: { ...hours, friday: "18-9" }, closed: [{ from: "2026-12-24", to: "2026-12-23" }],
+      name: " ", labour_rate: "much", quote_days: "0", quote_reminder_days: "14, 7", pickup_reminder_days: "soon", hours: { ...hours, friday: "18-9" }, closed: [{ from: "2026-12-24", to: "2026-12-23" }],
       extra_days: [{ date: "2026-12-19", hours: "10-14" }, { date: "2026-12-19", hours: "" }],
       tax_classes: [{ id: "standard", percent: "101" }, { id: "standard", percent: "7" }],
     })).toEqual({ faults: [
-      { field: "name" }, { field: "labour_rate" }, { field: "quote_days" }, { field: "tax_classes", at: 0 }, { field: "tax_classes", at: 1 },
+      { field: "name" }, { field: "labour_rate" }, { field: "quote_days" }, { field: "quote_reminder_days" }, { field: "pickup_reminder_days" }, { field: "tax_classes", at: 0 }, { field: "tax_classes", at: 1 },
       { field: "hours", day: "friday" }, { field: "closed", at: 0 }, { field: "extra_days", at: 1 },
     ] });
   });

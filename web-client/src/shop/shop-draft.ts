@@ -11,6 +11,8 @@ export type ShopDraft = {
   address: string;
   labour_rate: string;
   quote_days: string;
+  quote_reminder_days: string;
+  pickup_reminder_days: string;
   terms: string;
   prices_include_tax: boolean;
   tax_classes: readonly TaxClass[];
@@ -20,14 +22,14 @@ export type ShopDraft = {
 };
 
 /** Where a draft is wrong: the field, and the place in its list where it is one. */
-export type ShopFault = { field: "name" | "labour_rate" | "quote_days" } | { field: "hours"; day: Weekday } | { field: "closed" | "extra_days" | "tax_classes"; at: number };
+export type ShopFault = { field: "name" | "labour_rate" | "quote_days" | "quote_reminder_days" | "pickup_reminder_days" } | { field: "hours"; day: Weekday } | { field: "closed" | "extra_days" | "tax_classes"; at: number };
 
 export function draftOf(shop: Shop): ShopDraft {
   const calendar = calendarOf(shop);
   const hours = (day: Weekday) => hoursWords(calendar.weekly[day] ?? []);
   return {
     name: shop.name, phone: shop.phone, email: shop.email, address: shop.address, labour_rate: shop.labour_rate.amount,
-    quote_days: String(shop.quote_days), terms: shop.terms, prices_include_tax: shop.prices_include_tax, tax_classes: shop.tax_classes,
+    quote_days: String(shop.quote_days), quote_reminder_days: shop.quote_reminder_days.join(", "), pickup_reminder_days: shop.pickup_reminder_days.join(", "), terms: shop.terms, prices_include_tax: shop.prices_include_tax, tax_classes: shop.tax_classes,
     hours: {
       monday: hours("monday"), tuesday: hours("tuesday"), wednesday: hours("wednesday"), thursday: hours("thursday"),
       friday: hours("friday"), saturday: hours("saturday"), sunday: hours("sunday"),
@@ -37,7 +39,7 @@ export function draftOf(shop: Shop): ShopDraft {
   };
 }
 
-const FIELDS = ["name", "phone", "email", "address", "labour_rate", "quote_days", "terms", "prices_include_tax", "tax_classes", "calendar"] as const satisfies readonly (keyof ShopEdit)[];
+const FIELDS = ["name", "phone", "email", "address", "labour_rate", "quote_days", "quote_reminder_days", "pickup_reminder_days", "terms", "prices_include_tax", "tax_classes", "calendar"] as const satisfies readonly (keyof ShopEdit)[];
 export type ShopField = (typeof FIELDS)[number];
 
 /** What the shop says in a field, in the form in which it is changed. */
@@ -45,6 +47,14 @@ function standing(shop: Shop, field: ShopField): unknown {
   return field === "labour_rate" ? (readAmount(shop.labour_rate.amount, shop.currency) ?? shop.labour_rate.amount) : field === "calendar" ? calendarOf(shop) : shop[field];
 }
 const same = (one: unknown, other: unknown) => JSON.stringify(one) === JSON.stringify(other);
+
+/** At most ten days from 1 to 365 that rise, such as `7, 21, 60`; nothing is no day. */
+export function readDays(typed: string): number[] | undefined {
+  const parts = typed.split(/[\s,;]+/).filter((part) => part !== "");
+  const days = parts.map((part) => (/^\d{1,3}$/.test(part) ? Number(part) : 0));
+  const fits = days.every((day, at) => day >= 1 && day <= 365 && day > (days[at - 1] ?? 0));
+  return fits && days.length <= 10 ? days : undefined;
+}
 
 /** Only what the draft changes of the shop as it was shown, or everything that is wrong with it. */
 export function readShop(draft: ShopDraft, shown: Shop): { edit: ShopEdit } | { faults: ShopFault[] } {
@@ -54,6 +64,9 @@ export function readShop(draft: ShopDraft, shown: Shop): { edit: ShopEdit } | { 
   if (draft.name.trim() === "") faults.push({ field: "name" });
   if (rate === undefined) faults.push({ field: "labour_rate" });
   if (days < 1 || days > 365) faults.push({ field: "quote_days" });
+  const [quote_reminder_days, pickup_reminder_days] = [readDays(draft.quote_reminder_days), readDays(draft.pickup_reminder_days)];
+  if (quote_reminder_days === undefined) faults.push({ field: "quote_reminder_days" });
+  if (pickup_reminder_days === undefined) faults.push({ field: "pickup_reminder_days" });
   const tax_classes = draft.tax_classes.map(({ id, percent }, at): TaxClass => {
     const read = readDecimal(percent, 3);
     const again = draft.tax_classes.findIndex((one) => one.id.trim() === id.trim()) !== at;
@@ -78,7 +91,7 @@ export function readShop(draft: ShopDraft, shown: Shop): { edit: ShopEdit } | { 
   if (faults.length > 0) return { faults };
   const wanted: Record<ShopField, unknown> = {
     name: draft.name.trim(), phone: draft.phone.trim(), email: draft.email.trim(), address: draft.address.trim(), labour_rate: rate, quote_days: days,
-    terms: draft.terms.trim(), prices_include_tax: draft.prices_include_tax, tax_classes,
+    quote_reminder_days, pickup_reminder_days, terms: draft.terms.trim(), prices_include_tax: draft.prices_include_tax, tax_classes,
     calendar: { time_zone: shown.time_zone, weekly, closed: draft.closed, extra_days },
   };
   return { edit: Object.fromEntries(FIELDS.filter((field) => !same(wanted[field], standing(shown, field))).map((field) => [field, wanted[field]])) };

@@ -5,7 +5,7 @@ import type { Shop, ShopEdit } from "../../api/shapes";
 import { AreaField, TextField, Tick } from "../../elements/form";
 import { RefusalNote } from "../../elements/refusal-note";
 import { plainWords, StalePanel } from "../../elements/stale-panel";
-import { faultAt, useAct } from "../../elements/use-act";
+import { faultAt, listFaultAt, useAct } from "../../elements/use-act";
 import { dayWords } from "../../shop/dates";
 import { moneyWords } from "../../shop/money";
 import { calendarOf, hoursWords, WEEKDAYS, type Calendar } from "../../shop/opening-hours";
@@ -46,6 +46,8 @@ function Plain({ shop }: { shop: Shop }) {
         {WEEKDAYS.map((day) => <div key={day}><dt class="quiet">{words.shop.weekdays[day]}</dt><dd>{weekly[day] === undefined ? words.shop.closedDay : hoursWords(weekly[day])}</dd></div>)}
         <div><dt class="quiet">{words.shop.labourRate}</dt><dd>{moneyWords(shop.labour_rate)}</dd></div>
         <div><dt class="quiet">{words.shop.taxes}</dt><dd>{words.common.list(shop.tax_classes.map((one) => words.quoteTab.taxOf(one.percent)))}; {shop.prices_include_tax ? words.shop.taxIncluded : words.shop.taxOnTop}</dd></div>
+        <div><dt class="quiet">{words.shop.quoteReminders}</dt><dd>{daysWords(shop.quote_reminder_days)}</dd></div>
+        <div><dt class="quiet">{words.shop.pickupReminders}</dt><dd>{daysWords(shop.pickup_reminder_days)}</dd></div>
         <div><dt class="quiet">{words.shop.timeZone}</dt><dd>{shop.time_zone}</dd></div>
         <div><dt class="quiet">{words.shop.currency}</dt><dd>{shop.currency}</dd></div>
       </dl>
@@ -65,7 +67,7 @@ function Form({ shop, onShop }: { shop: Shop; onShop: (shop: Shop) => void }) {
     setSaved(false);
     setDraft((old) => ({ ...old, ...change }));
   };
-  const text = (name: "name" | "phone" | "email" | "address" | "labour_rate" | "quote_days" | "terms") => ({
+  const text = (name: "name" | "phone" | "email" | "address" | "labour_rate" | "quote_days" | "quote_reminder_days" | "pickup_reminder_days" | "terms") => ({
     value: draft[name],
     onInput: (event: { currentTarget: HTMLInputElement | HTMLTextAreaElement }) => set({ [name]: event.currentTarget.value }),
   });
@@ -121,6 +123,8 @@ function Form({ shop, onShop }: { shop: Shop; onShop: (shop: Shop) => void }) {
         <AreaField label={words.shop.address} {...text("address")} fault={faultAt(act.refusal, "/address")} />
         <AreaField label={words.shop.terms} help={words.shop.termsHelp} rows={6} {...text("terms")} fault={faultAt(act.refusal, "/terms")} />
         <TextField label={words.shop.quoteDays} class="num" inputMode="numeric" {...text("quote_days")} fault={wrong("quote_days") ? words.shop.noDays : faultAt(act.refusal, "/quote_days")} />
+        <TextField label={words.shop.quoteReminders} help={words.shop.remindersHelp} inputMode="numeric" {...text("quote_reminder_days")} fault={wrong("quote_reminder_days") ? words.shop.noReminders : listFaultAt(act.refusal, "/quote_reminder_days")} />
+        <TextField label={words.shop.pickupReminders} help={words.shop.pickupRemindersHelp} inputMode="numeric" {...text("pickup_reminder_days")} fault={wrong("pickup_reminder_days") ? words.shop.noReminders : listFaultAt(act.refusal, "/pickup_reminder_days")} />
       </div>
       <fieldset class="stack">
         <legend>{words.shop.hours}</legend>
@@ -186,8 +190,11 @@ function Form({ shop, onShop }: { shop: Shop; onShop: (shop: Shop) => void }) {
   );
 }
 
+const daysWords = (days: readonly number[]) => (days.length === 0 ? words.shop.never : days.join(", "));
+
 /** A setting in words. */
 function showField(field: string, value: unknown): string {
+  if ((field === "quote_reminder_days" || field === "pickup_reminder_days") && Array.isArray(value)) return daysWords(value as number[]);
   if (field === "calendar") return calendarWords(calendarOf({ ...shopHere(), calendar: value as Shop["calendar"] }));
   if (field === "tax_classes" && Array.isArray(value)) return words.common.list(value.map((one: Shop["tax_classes"][number]) => `${one.id} ${words.quoteTab.percent(one.percent)}`));
   return plainWords(value);
