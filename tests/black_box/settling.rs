@@ -25,6 +25,9 @@ fn a_lost_accessory_is_recorded_with_what_became_of_it_and_keeps_nobody_waiting(
     assert_eq!(now["accessories"][1], json!({"name": "mouthpiece", "returned": false, "lost": "lost at the plater's; a new one is ordered"}));
     let letter = shop.mail_has_gone().letter("otto@player.example", "was collected");
     letter.says("Not handed back").says("Mouthpiece: lost at the plater's; a new one is ordered");
+    // The customer's page says in the same words what it began with and what was not handed back.
+    let page = harness::mailbox::visible(&shop.stranger().get(&letter.link("status").unwrap()).text());
+    assert!(page.contains("Not handed backMouthpiece Lost at the plater's; a new one is ordered"), "{page}");
 }
 
 #[test]

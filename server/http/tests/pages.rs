@@ -80,6 +80,7 @@ fn status() -> StatusPage {
             Done { words: "bell brace soldered".into(), finding_numbers: vec![3] },
             Done { words: "tuning slide freed".into(), finding_numbers: vec![5] },
         ],
+        not_handed_back: Vec::new(),
         left_on_purpose: vec![
             Noted {
                 finding_number: Some(2),
@@ -620,6 +621,7 @@ fn what_people_typed_is_never_taken_for_html() {
     ];
     status.now = Now::Tested { put_right: Some(evil.into()) };
     status.done = vec![Done { words: evil.into(), finding_numbers: vec![] }];
+    status.not_handed_back = noted();
     status.left_on_purpose = noted();
     status.to_look_at = noted();
     status.answer_url = Some(evil.into());

@@ -44,6 +44,7 @@ pub(super) fn status_page(opened: &Opened, wish_just_changed: bool) -> Result<St
         // A status link opens no answer page: each link has one purpose, and the secret of the
         // owner's own is stored nowhere.
         answer_url: None,
+        not_handed_back: not_handed_back(rows)?,
         done: done(rows)?,
         left_on_purpose,
         to_look_at,
@@ -55,6 +56,11 @@ pub(super) fn status_page(opened: &Opened, wish_just_changed: bool) -> Result<St
         }),
         wish_just_changed,
     })
+}
+
+fn not_handed_back(rows: &OrderRows) -> Result<Vec<Noted>, Error> {
+    let lost = rows.accessories()?.into_iter().filter(|thing| thing.lost.is_some());
+    Ok(lost.map(|thing| Noted { finding_number: None, what: thing.name, why: thing.lost }).collect())
 }
 
 /// Whose link it is, if they still stand on the order.

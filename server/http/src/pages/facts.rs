@@ -64,6 +64,8 @@ pub struct StatusPage {
     pub answer_url: Option<String>,
     /// What was done, one short line each.
     pub done: Vec<Done>,
+    /// What came with it and was not handed back, each with what became of it.
+    pub not_handed_back: Vec<Noted>,
     /// Left on purpose.
     pub left_on_purpose: Vec<Noted>,
     /// To be looked at next time.

@@ -33,6 +33,7 @@ pub fn status_page(facts: &StatusPage) -> Markup {
             }
         }
         (money(facts))
+        (noted("Not handed back", "bar", &facts.not_handed_back))
         (done(&facts.done))
         (noted("Left on purpose", "bar", &facts.left_on_purpose))
         (noted("To look at next time", "bar again", &facts.to_look_at))
