@@ -132,6 +132,20 @@ fn a_demo_opens_with_work_everywhere_and_is_only_shown_again_at_the_next_start()
     };
     assert!((5..=20).contains(&late), "{late} tags are turned over");
 
+    // Whoever did not answer, or collect, was written to again; those letters are kept back as well.
+    let session = demo.asked("POST", "/sessions", None, Some(&json!({ "email": people[0]["email"], "password": people[0]["password"] })));
+    let order = |id: &Value| demo.asked("GET", &format!("/work-orders/{}", id.as_str().unwrap()), session["access_token"].as_str(), None);
+    let in_pickup = orders.as_array().unwrap().iter().filter(|order| order["stage"] == "pickup");
+    let seen: Vec<Value> = in_pickup.map(|one| order(&one["id"])).collect();
+    let reminders = |order: &Value, kind: &str| order["letters"].as_array().unwrap().iter().filter(|letter| letter["kind"] == kind).count();
+    let unanswered = seen.iter().find(|order| order["stage_changes"].as_array().unwrap().iter().any(|change| change["because"] == "unanswered")).unwrap();
+    assert_eq!(reminders(unanswered, "answer_reminder"), 2, "{}", unanswered["letters"]);
+    assert!(seen.iter().any(|order| reminders(order, "pickup_reminder") >= 2));
+    let letters = seen.iter().flat_map(|order| order["letters"].as_array().unwrap());
+    let again: Vec<&Value> = letters.filter(|letter| letter["kind"].as_str().unwrap().ends_with("_reminder")).collect();
+    assert!(again.iter().all(|letter| letter["state"] == "not_wanted"), "{again:#?}");
+    assert!(again.iter().any(|letter| letter["state_reason"] == "demo"), "{again:#?}");
+
     let others = demo.board_of(people.last().unwrap());
     assert!(words(&others["orders"], "id").is_disjoint(&words(orders, "id")), "nothing crosses from one shop to the other");
     assert!(!others["orders"].as_array().unwrap().is_empty());

@@ -21,6 +21,7 @@ mod opening;
 mod past;
 mod play;
 mod present;
+mod reminders;
 mod roster;
 mod story;
 mod telling;

@@ -8,7 +8,7 @@ use super::play::{Broken, Hand, Stage};
 use super::roster::{self, Roster};
 use super::story::Story;
 use super::telling::{MethodFacts, Methods, QUOTE_DAYS};
-use super::{SignIn, past, present};
+use super::{SignIn, past, present, reminders};
 use acts::shop::{NewPerson, NewShop, ShopChange};
 use acts::{Actor, Acts, Clock, Halt};
 use chrono::{DateTime, Duration, Utc};
@@ -22,6 +22,10 @@ use trade::words::quote::ContentTaxClass;
 
 /// The shops were opened so many days before now.
 const OPENED_DAYS_AGO: i64 = 760;
+
+/// Days after which the shops write again, as they are set.
+const QUOTE_REMINDERS: [u16; 2] = [7, 14];
+const PICKUP_REMINDERS: [u16; 3] = [7, 21, 60];
 
 /// A shop with its people and settings, of whose story nothing is played yet.
 pub struct Opened {
@@ -87,6 +91,8 @@ pub async fn open(
         prices_include_tax: Some(true),
         labour_rate: Some(Decimal::from(76)),
         quote_days: i32::try_from(QUOTE_DAYS).ok(),
+        quote_reminder_days: Some(QUOTE_REMINDERS.to_vec()),
+        pickup_reminder_days: Some(PICKUP_REMINDERS.to_vec()),
         terms: Some(shop.terms.to_owned()),
         test_settings: Some(gauge::settings()),
         ..ShopChange::default()
@@ -128,6 +134,9 @@ fn thought_out(shop: &Shop, is_first: bool, mut diary: Diary, methods: &Methods)
     let crew = roster::crew(shop);
     let mut visits = past::tell(shop, &mut roster, &mut diary, &mut chance, methods, &crew);
     visits.extend(present::tell(is_first, &mut roster, &mut diary, &mut chance, methods, &crew));
+    for visit in &mut visits {
+        reminders::add(visit, |at| diary.date(at), diary.now(), [&QUOTE_REMINDERS, &PICKUP_REMINDERS]);
+    }
     visits.sort_by_key(|visit| visit.came_at);
     Story { customers: roster.customers, instruments: roster.instruments, visits }
 }

@@ -428,6 +428,9 @@ impl Stage {
                     return Err(Halt::refused("not-expired", "the quote can still be answered"));
                 }
             }
+            Step::Remind => {
+                acts.remind_of(self.shop, order).await?;
+            }
             Step::Work { operation, until, is_done } => {
                 let By::Staff(place) = moment.by else { return Err(Halt::Absent) };
                 let id = life.operations[*operation];

@@ -114,6 +114,8 @@ pub enum Step {
     },
     Dispute(String),
     Expire,
+    /// The round comes by, and writes if a reminder is due.
+    Remind,
     Move {
         to: trade::words::stage::Stage,
         because: Because,
