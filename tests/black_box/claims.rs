@@ -91,5 +91,5 @@ fn rule_5_a_claim_is_given_back_by_its_holder_or_handed_on_by_the_proprietor() {
     let now = shop.look_at(&order);
     assert_eq!((&now["claimed_by"], &now.operation("Braze the crack")["state"]), (&serde_json::Value::Null, &json!("paused")));
     mara.claim(&order).done();
-    shop.front_desk().claim(&shop.checked_in(&baritone())).refused(403, "not-yours");
+    shop.front_desk().claim(shop.checked_in(&baritone())).refused(403, "not-yours");
 }

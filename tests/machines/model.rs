@@ -694,7 +694,7 @@ impl Model {
 
     /// The shop's reminders: which is the next to go, and whether anybody was asked at all.
     fn reminders(&self) -> Whys {
-        let last = self.quotes.iter().filter(|quote| quote.sent_on.is_some()).next_back();
+        let last = self.quotes.iter().rfind(|quote| quote.sent_on.is_some());
         let Some(quote) = last.filter(|quote| matches!(quote.state, QuoteState::Sent | QuoteState::Expired)) else {
             return vec!["never-asked"];
         };

@@ -122,7 +122,7 @@ pub fn all(config: &mut ServiceConfig) {
         .wrap(from_fn(refuse_unknown_parameters))
         .wrap(DefaultHeaders::new().add(("X-Content-Type-Options", "nosniff")).add(("Referrer-Policy", "no-referrer")))
         // Each worker needs the routes; the document is collected once, when it is asked for.
-        .configure(|scope| api(scope))
+        .configure(api)
         .route("/openapi.json", web::get().to(openapi::serve))
         .default_service(web::to(absent));
     config

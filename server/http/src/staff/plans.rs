@@ -40,7 +40,7 @@ pub async fn fix_plan(parts: Data<Parts>, who: SignedIn, order: OrderPath, seen:
 #[utoipa::path(tag = "shop", responses((status = 200, body = ShopBench)))]
 #[get("/shop/bench")]
 pub async fn bench(request: HttpRequest, parts: Data<Parts>, who: SignedIn) -> Result<HttpResponse, Problem> {
-    let found = parts.acts.store.read(who.actor.shop, |conn| shop_bench(conn)).await?;
+    let found = parts.acts.store.read(who.actor.shop, shop_bench).await?;
     Ok(versioned_or_304(&request, &etag(found.version), &found))
 }
 
