@@ -152,3 +152,40 @@ fn requests_and_sql_are_the_business_of_one_crate_each() {
         }
     }
 }
+
+fn sources(folder: &Path) -> Vec<std::path::PathBuf> {
+    let mut found = Vec::new();
+    for entry in std::fs::read_dir(folder).unwrap() {
+        let path = entry.unwrap().path();
+        if path.is_dir() {
+            found.extend(sources(&path));
+        } else if path.extension().is_some_and(|extension| extension == "rs") {
+            found.push(path);
+        }
+    }
+    found
+}
+
+#[test]
+fn where_no_tests_are_looked_for_there_are_none() {
+    for package in packages() {
+        for target in package["targets"].as_array().unwrap() {
+            let kinds = target["kind"].as_array().unwrap();
+            if kinds.iter().any(|kind| kind == "example" || kind == "custom-build") {
+                continue;
+            }
+            let root = Path::new(target["src_path"].as_str().unwrap());
+            let files = if kinds.iter().any(|kind| kind == "lib") { sources(root.parent().unwrap()) } else { vec![root.to_owned()] };
+            for file in files {
+                let text = std::fs::read_to_string(&file).unwrap();
+                let has = |what: &dyn Fn(&str) -> bool| text.lines().map(str::trim_start).any(what);
+                let is_test = |line: &str| line.starts_with("#[cfg(test)]") || line.starts_with("#[test]");
+                assert!(target["test"] == true || !has(&is_test), "{} has tests that are not run", file.display());
+                let is_example = |line: &str| line == "/// ```" || line == "//! ```rust";
+                // The closing line of a fence reads like the opening one of an example.
+                let is_fenced = has(&|line| line.contains("```text"));
+                assert!(target["doctest"] == true || is_fenced || !has(&is_example), "{} has an example that is not run", file.display());
+            }
+        }
+    }
+}

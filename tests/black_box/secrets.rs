@@ -87,13 +87,18 @@ fn rule_10_no_row_holds_a_working_secret_once_the_letters_have_gone() {
 fn a_letter_that_has_gone_is_shown_so_within_a_second() {
     let shop = TestShop::open();
     let screen = shop.front_desk().follow(None);
-    let asked = Instant::now();
-    let order = shop.checked_in(&baritone());
-    let states: Vec<String> = (0..2)
-        .map(|_| screen.of(order.id(), "letter").data["words"].as_str().unwrap().to_owned())
-        .collect();
-    assert_eq!(states, ["an e-mail: sending", "an e-mail: sent"]);
-    assert!(asked.elapsed() < Duration::from_secs(2), "{:?}", asked.elapsed());
+    let tell = || {
+        let order = shop.checked_in(&baritone());
+        let asked = Instant::now();
+        let states: Vec<String> = (0..2)
+            .map(|_| screen.of(order.id(), "letter").data["words"].as_str().unwrap().to_owned())
+            .collect();
+        assert_eq!(states, ["an e-mail: sending", "an e-mail: sent"]);
+        (order, asked.elapsed())
+    };
+    // A busy machine may be slow once; what looks only every second would be slow each time.
+    let (order, took) = (0..4).map(|_| tell()).min_by_key(|(_, took)| *took).unwrap();
+    assert!(took < Duration::from_secs(1), "{took:?}");
     // Nobody's version is moved by it.
     assert_eq!(shop.look_at(&order).version(), order.version());
 }

@@ -10,7 +10,7 @@ import { Server } from "./shop/server";
 
 /** The customers' pages, by people whose browsers run no script. */
 const test = base.extend<object, { scenes: Scenes; reader: BrowserContext }>({
-  scenes: [async ({ shop }, use) => use(await setScenes(shop)), { scope: "worker", timeout: 90_000 }],
+  scenes: [async ({ shop }, use) => use(await setScenes(shop)), { scope: "worker", timeout: 180_000 }],
   reader: [
     async ({ browser }, use) => {
       const context = await browser.newContext({ javaScriptEnabled: false });

@@ -3,12 +3,12 @@ import { expectInOrder, SIZES } from "./shop/looked-at";
 import { INES } from "./shop/people";
 import { Seat, SCREENS } from "./shop/screens";
 
-test.describe.configure({ mode: "default", timeout: 60_000 });
+test.describe.configure({ mode: "default", timeout: 120_000 });
 
 let seat: Seat;
 
 test.beforeAll(async ({ browser, shop }) => {
-  test.setTimeout(90_000);
+  test.setTimeout(180_000);
   const context = await browser.newContext({ baseURL: shop.url, viewport: SIZES.counter });
   await moveClock(context, shop.moved);
   const page = await context.newPage();

@@ -37,7 +37,7 @@ const part = (page: Page, name: string) => page.getByRole("navigation", { name: 
 const button = (page: Page, name: string | RegExp) => page.getByRole("button", { name, exact: true });
 
 test("a baritone comes in, is repaired with a second crack on the way, and goes home", async ({ browser, shop }) => {
-  test.setTimeout(150_000);
+  test.setTimeout(300_000);
   const watch = await BoardWatch.begin(browser, shop);
   const rui = await atWork(browser, shop, RUI);
   const tomas = await atWork(browser, shop, TOMAS);

@@ -45,7 +45,7 @@ pub fn runtime() -> &'static tokio::runtime::Runtime {
 }
 
 /// How long anything is waited for. Everything awaited takes far less on an idle machine.
-pub const PATIENCE: Duration = Duration::from_secs(20);
+pub const PATIENCE: Duration = Duration::from_secs(60);
 
 /// Waits until `look` finds something.
 ///

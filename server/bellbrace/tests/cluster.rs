@@ -17,7 +17,7 @@ use nix::sys::signal::{Signal, kill};
 use nix::unistd::{Pid, geteuid};
 
 /// Everything awaited here takes well under a second on an idle machine.
-const PATIENCE: Duration = Duration::from_secs(30);
+const PATIENCE: Duration = Duration::from_secs(60);
 
 /// A data folder that goes with the test.
 struct Data(PathBuf);

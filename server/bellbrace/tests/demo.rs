@@ -126,7 +126,7 @@ fn a_demo_opens_with_work_everywhere_and_is_only_shown_again_at_the_next_start()
             assert!(orders.iter().all(|order| (order["stage"] == "pickup") == order["ready_p85"].is_null()));
             break orders.iter().filter(|order| order["likely_days_late"].as_i64() > Some(0)).count();
         }
-        assert!(began.elapsed() < Duration::from_secs(20), "no forecast");
+        assert!(began.elapsed() < Duration::from_secs(60), "no forecast");
         // Ten sign-ins a minute are let in.
         std::thread::sleep(Duration::from_secs(3));
     };

@@ -13,7 +13,7 @@ use std::time::{Duration, Instant};
 use nix::sys::signal::{Signal, kill, killpg};
 use nix::unistd::Pid;
 
-const PATIENCE: Duration = Duration::from_secs(30);
+const PATIENCE: Duration = Duration::from_secs(60);
 
 struct Server {
     process: Child,

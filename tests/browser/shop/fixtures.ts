@@ -72,7 +72,7 @@ export const test = base.extend<{ context: BrowserContext; baseURL: string }, { 
       await use(shop);
       await shop.server.stop();
     },
-    { scope: "worker", timeout: 90_000 },
+    { scope: "worker", timeout: 180_000 },
   ],
   baseURL: async ({ shop }, use) => use(shop.url),
   context: async ({ context, shop }, use) => {

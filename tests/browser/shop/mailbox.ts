@@ -4,7 +4,7 @@ import PostalMime from "postal-mime";
 
 export type Letter = { to: string; subject: string; text: string; html: string };
 
-const DEADLINE_MS = 10_000;
+const DEADLINE_MS = 30_000;
 
 /** The letters that left, oldest first. */
 export async function letters(data: string): Promise<Letter[]> {

@@ -60,7 +60,7 @@ export class Seat {
     const cut = failed().then(failed);
     await this.page.context().setOffline(true);
     await cut;
-    await expect(this.page.getByText(/^No connection since/)).toBeVisible({ timeout: 15_000 });
+    await expect(this.page.getByText(/^No connection since/)).toBeVisible({ timeout: 30_000 });
   }
   /** The board as the server tells it, with something changed on the way. */
   async boardWith(change: (board: Record<string, unknown>) => void): Promise<void> {
