@@ -3,6 +3,7 @@ import * as calls from "../api/calls";
 import type { JointKind, OrderMap, PartMapChange } from "../api/shapes";
 import { readDecimal } from "../shop/quote-draft";
 import { words } from "../words";
+import { Button } from "./button";
 import { isOneOf, Options, SelectField, TextField, textIn } from "./form";
 import type { MapPlace } from "./part-map";
 import { ReasonPicker } from "./reason-picker";
@@ -80,7 +81,7 @@ export function MeasurePanel({ map, place, onMap, onClose }: { map: OrderMap; pl
       ) : (
         <div class="foot">
           <button type="button" class="link" onClick={() => setStriking(true)}>{words.map.strike}</button>
-          <button class="btn main" disabled={act.busy}>{part === undefined ? words.common.save : words.map.measured}</button>
+          <Button class="btn main" busy={act.busy}>{part === undefined ? words.common.save : words.map.measured}</Button>
         </div>
       )}
     </form>

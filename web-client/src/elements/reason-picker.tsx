@@ -1,4 +1,5 @@
 import { useRef } from "preact/hooks";
+import { Button } from "./button";
 import { words } from "../words";
 
 /** Asks why: one tap on a short reason is enough, own words are possible. */
@@ -21,7 +22,7 @@ export function ReasonPicker({ title, reasons, busy, nested = false, onReason, o
     <>
       <p><b>{title}</b></p>
       {reasons.map((reason) => (
-        <button key={reason} type="button" class="btn" disabled={busy} onClick={() => onReason(reason)}>{reason}</button>
+        <Button key={reason} type="button" class="btn" busy={busy} onClick={() => onReason(reason)}>{reason}</Button>
       ))}
       <div class="row">
         <input class="in" ref={own} aria-label={words.order.ownWords} placeholder={words.order.ownWords} autocomplete="off" onKeyDown={(event) => {
@@ -29,7 +30,7 @@ export function ReasonPicker({ title, reasons, busy, nested = false, onReason, o
           event.preventDefault();
           save();
         }} />
-        <button type={nested ? "button" : "submit"} class="btn main" disabled={busy} {...(nested ? { onClick: save } : {})}>{words.common.save}</button>
+        <Button type={nested ? "button" : "submit"} class="btn main" busy={busy} {...(nested ? { onClick: save } : {})}>{words.common.save}</Button>
       </div>
       <button type="button" class="link" onClick={onLeave}>{words.common.cancel}</button>
     </>

@@ -1,4 +1,5 @@
 import { useEffect, useRef, useState } from "preact/hooks";
+import { Button } from "./button";
 import type { Stale } from "../api/shapes";
 import { momentWords } from "../shop/dates";
 import { shopHere } from "../store";
@@ -59,9 +60,9 @@ export function StalePanel({ stale, what, show, busy, onChosen }: {
         {differences.length > 0 && !full && stale.current !== undefined && (
           <button type="button" class="link" onClick={() => setFull(true)}>{words.stale.both}</button>
         )}
-        <button type="button" class="btn bench main" disabled={busy} onClick={() => onChosen(mine)}>
+        <Button type="button" class="btn bench main" busy={busy} onClick={() => onChosen(mine)}>
           {differences.length === 0 ? words.stale.seen : words.stale.done}
-        </button>
+        </Button>
       </div>
     </section>
   );

@@ -1,6 +1,7 @@
 import { useRef, useState } from "preact/hooks";
 import * as calls from "../api/calls";
 import type { PaymentHow, TestMethod, WorkOrder } from "../api/shapes";
+import { Button } from "../elements/button";
 import { AreaField, isOneOf, keysOf, Options, SelectField, TextField, Tick } from "../elements/form";
 import { Head, Thumb } from "../elements/head";
 import { LineStrip } from "../elements/line-strip";
@@ -134,7 +135,7 @@ function VisitForm({ order, reload, onDone }: { order: WorkOrder; reload: () => 
         <AreaField label={words.handover.note} value={visit.note} onInput={(event) => set({ note: event.currentTarget.value })} />
       </fieldset>
       <RefusalNote refusal={act.refusal} onReload={() => void reload().then(act.clear)} />
-      <button class="btn bench main" disabled={act.busy}>{words.atCounter.button}</button>
+      <Button class="btn bench main" busy={act.busy}>{words.atCounter.button}</Button>
     </form>
   );
 }

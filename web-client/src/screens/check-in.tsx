@@ -2,6 +2,7 @@ import { useEffect, useRef, useState } from "preact/hooks";
 import { fetchBoard } from "../app";
 import * as calls from "../api/calls";
 import type { Contact, Customer, WorkOrder } from "../api/shapes";
+import { Button } from "../elements/button";
 import { Head, Thumb } from "../elements/head";
 import { LineStrip } from "../elements/line-strip";
 import { RefusalNote } from "../elements/refusal-note";
@@ -195,10 +196,10 @@ export function CheckIn() {
           <div class="finish">
             {missing.length > 0 && <StillNeeded missing={missing.filter((one) => missingIn(draft, today, shop.currency, ofTwenty).some((now) => now.what === one.what))} onJump={(step) => goTo(main.current, step)} />}
             <RefusalNote refusal={act.refusal} />
-            <button type="button" class="btn main" disabled={act.busy} onClick={() => void finish(false)}>
+            <Button type="button" class="btn main" busy={act.busy} onClick={() => void finish(false)}>
               {hasMail(draft) ? words.checkIn.finish8 : words.checkIn.finish8NoMail} <kbd>Ctrl Enter</kbd>
-            </button>
-            <button type="button" class="btn" disabled={act.busy} onClick={() => void finish(true)}>{words.checkIn.next} <kbd>Ctrl Shift Enter</kbd></button>
+            </Button>
+            <Button type="button" class="btn" busy={act.busy} onClick={() => void finish(true)}>{words.checkIn.next} <kbd>Ctrl Shift Enter</kbd></Button>
           </div>
         </section>
       </main>

@@ -1,6 +1,7 @@
 import { useState } from "preact/hooks";
 import * as calls from "../api/calls";
 import type { PaymentHow, WorkOrder } from "../api/shapes";
+import { Button } from "../elements/button";
 import { findingWords } from "../elements/finding-form";
 import { amountIn, AreaField, isOneOf, Options, SelectField, TextField, textIn, Tick, ticksIn } from "../elements/form";
 import { Head, Thumb } from "../elements/head";
@@ -147,7 +148,7 @@ function HandoverForm({ order, reload }: { order: WorkOrder; reload: () => Promi
         <AreaField label={words.handover.note} name="note" />
       </div>
       <RefusalNote refusal={act.refusal} onReload={() => void reload().then(act.clear)} />
-      <button class="btn bench main" disabled={act.busy}>{words.handover.button}</button>
+      <Button class="btn bench main" busy={act.busy}>{words.handover.button}</Button>
     </form>
   );
 }

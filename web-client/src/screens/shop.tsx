@@ -2,6 +2,7 @@ import { useEffect, useState } from "preact/hooks";
 import * as calls from "../api/calls";
 import { door, session } from "../api/line";
 import type { Person, Role, SessionLine } from "../api/shapes";
+import { Button } from "../elements/button";
 import { isOneOf, keysOf, TextField, textIn, Tick, ticksIn } from "../elements/form";
 import { Head, Thumb } from "../elements/head";
 import { LineStrip } from "../elements/line-strip";
@@ -60,7 +61,7 @@ function Me() {
         {sessions.map((one) => (
           <li key={one.id}>
             <span class="grow">{deviceWords(one.device)}{one.current ? <> · <b>{words.shop.thisOne}</b></> : ""}<br /><span class="quiet">{words.shop.lastUsed(when(one.last_used_at))}</span></span>
-            {!one.current && <button type="button" class="btn" disabled={act.busy} onClick={() => void act.run(() => calls.sessions.end(one.id), fetchThem)}>{words.shop.end}</button>}
+            {!one.current && <Button type="button" class="btn" busy={act.busy} onClick={() => void act.run(() => calls.sessions.end(one.id), fetchThem)}>{words.shop.end}</Button>}
           </li>
         ))}
       </ul>
@@ -119,7 +120,7 @@ function People({ isProprietor }: { isProprietor: boolean }) {
           <RefusalNote refusal={act.refusal} />
           <div class="foot">
             <button type="button" class="btn" onClick={() => setAdding(false)}>{words.common.cancel}</button>
-            <button class="btn main" disabled={act.busy}>{words.shop.add}</button>
+            <Button class="btn main" busy={act.busy}>{words.shop.add}</Button>
           </div>
         </form>
       ) : (
@@ -161,7 +162,7 @@ function PersonForm({ person, onClose, fetchThem }: { person: Person; onClose: (
       <RefusalNote refusal={act.refusal} onReload={() => void fetchThem().then(act.clear)} />
       <div class="foot">
         <button type="button" class="btn" onClick={onClose}>{words.common.cancel}</button>
-        <button class="btn main" disabled={act.busy}>{words.common.save}</button>
+        <Button class="btn main" busy={act.busy}>{words.common.save}</Button>
       </div>
     </form>
   );

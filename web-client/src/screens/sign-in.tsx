@@ -1,5 +1,6 @@
 import { useEffect, useRef } from "preact/hooks";
 import { door } from "../api/line";
+import { Button } from "../elements/button";
 import { RefusalNote } from "../elements/refusal-note";
 import { useAct } from "../elements/use-act";
 import { words } from "../words";
@@ -43,7 +44,7 @@ export function SignIn() {
         ) : (
           <RefusalNote refusal={act.refusal} />
         )}
-        <button class="btn main" disabled={act.busy}>{words.signIn.button}</button>
+        <Button class="btn main" busy={act.busy}>{words.signIn.button}</Button>
       </form>
     </main>
   );

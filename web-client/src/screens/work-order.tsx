@@ -2,6 +2,7 @@ import { useLocation } from "preact-iso/router";
 import { useEffect, useLayoutEffect, useRef, useState } from "preact/hooks";
 import type { Operation, WorkOrder as Order } from "../api/shapes";
 import * as calls from "../api/calls";
+import { Button } from "../elements/button";
 import { Thumb } from "../elements/head";
 import { LineStrip } from "../elements/line-strip";
 import { RefusalNote } from "../elements/refusal-note";
@@ -119,9 +120,9 @@ function Opened({ order, reload, part }: PartProps & { part: PartName }) {
         {order.stage === "closed" ? null : mine === undefined ? (
           <a class="btn bench" href={`${path}/work`}>{words.order.foot.start}</a>
         ) : (
-          <button type="button" class="btn bench main" disabled={clock.busy} onClick={() => void stop(mine)}>
+          <Button type="button" class="btn bench main" busy={clock.busy} onClick={() => void stop(mine)}>
             {words.order.foot.stop}
-          </button>
+          </Button>
         )}
         <button type="button" class="btn bench" aria-expanded={over === "note"} onClick={() => setOver(over === "note" ? undefined : "note")}>{words.order.foot.note}</button>
         {order.stage !== "closed" && <a class="btn bench" href={`${path}/tests`}>{words.order.foot.test}</a>}
@@ -224,7 +225,7 @@ function NewNote({ order, reload, onClose }: PartProps & { onClose: () => void }
       <RefusalNote refusal={act.refusal} />
       <div class="foot">
         <button type="button" class="btn" onClick={onClose}>{words.common.cancel}</button>
-        <button class="btn main" disabled={act.busy}>{words.order.noteSave}</button>
+        <Button class="btn main" busy={act.busy}>{words.order.noteSave}</Button>
       </div>
     </form>
   );

@@ -1,6 +1,7 @@
 import { useState } from "preact/hooks";
 import * as calls from "../../api/calls";
 import type { Family, Shop } from "../../api/shapes";
+import { Button } from "../../elements/button";
 import { keysOf, TextField } from "../../elements/form";
 import { RefusalNote } from "../../elements/refusal-note";
 import { useAct } from "../../elements/use-act";
@@ -51,7 +52,7 @@ export function Limits({ shop, onShop, onReload }: { shop: Shop; onShop: (shop: 
         <RefusalNote refusal={act.refusal} onReload={() => { act.clear(); onReload(); }} />
         <div class="foot row">
           {saved && <span class="saved grow" role="status">{words.shop.saved}</span>}
-          <button class="btn main" disabled={act.busy}>{words.common.save}</button>
+          <Button class="btn main" busy={act.busy}>{words.common.save}</Button>
         </div>
       </form>
     </details>

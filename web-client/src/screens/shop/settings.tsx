@@ -2,6 +2,7 @@ import { useEffect, useState } from "preact/hooks";
 import * as calls from "../../api/calls";
 import { session } from "../../api/line";
 import type { Shop, ShopEdit } from "../../api/shapes";
+import { Button } from "../../elements/button";
 import { AreaField, TextField, Tick } from "../../elements/form";
 import { RefusalNote } from "../../elements/refusal-note";
 import { plainWords, StalePanel } from "../../elements/stale-panel";
@@ -184,7 +185,7 @@ function Form({ shop, onShop }: { shop: Shop; onShop: (shop: Shop) => void }) {
       <RefusalNote refusal={act.refusal} />
       <div class="foot">
         {saved && <span class="saved" role="status">{words.shop.saved}</span>}
-        <button class="btn main" disabled={act.busy}>{words.common.save}</button>
+        <Button class="btn main" busy={act.busy}>{words.common.save}</Button>
       </div>
     </form>
   );

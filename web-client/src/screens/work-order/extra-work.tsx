@@ -1,6 +1,7 @@
 import { useState } from "preact/hooks";
 import * as calls from "../../api/calls";
 import type { Finding } from "../../api/shapes";
+import { Button } from "../../elements/button";
 import { FindingFields, findingWords, readFinding } from "../../elements/finding-form";
 import { draftOf, OperationFields, readDraft as readStep } from "../../elements/operation-form";
 import { RefusalNote } from "../../elements/refusal-note";
@@ -77,9 +78,9 @@ function WhatWasFound({ order, reload, onFound }: PartProps & { onFound: (id: st
           <p>{words.extra.leadFinding}</p>
           <div class="seg">
             {open.map((one) => (
-              <button key={one.id} type="button" class="btn" disabled={act.busy} onClick={() => (one.disposition === "repair" ? onFound(one.id) : void repair(one))}>
+              <Button key={one.id} type="button" class="btn" busy={act.busy} onClick={() => (one.disposition === "repair" ? onFound(one.id) : void repair(one))}>
                 <span class={`key ${one.disposition}`} aria-hidden="true" /> {one.number}. {findingWords(one, partWords(order.instrument.family, one.part))}
-              </button>
+              </Button>
             ))}
           </div>
           <p>{words.extra.orNew}</p>
@@ -88,7 +89,7 @@ function WhatWasFound({ order, reload, onFound }: PartProps & { onFound: (id: st
       <form class="stack form" onSubmit={(event) => void save(event)}>
         <FindingFields family={order.instrument.family} stage={order.stage} />
         <RefusalNote refusal={act.refusal} />
-        <div class="foot"><button class="btn main" disabled={act.busy}>{words.extra.goOn}</button></div>
+        <div class="foot"><Button class="btn main" busy={act.busy}>{words.extra.goOn}</Button></div>
       </form>
     </>
   );
@@ -125,7 +126,7 @@ function WhatItTakes({ order, reload, finding, onStep }: PartProps & { finding: 
     }}>
       <OperationFields order={order} draft={draft} onDraft={setDraft} wrong={wrong} />
       <RefusalNote refusal={act.refusal} />
-      <div class="foot row"><button class="btn main" disabled={act.busy}>{words.extra.goOn}</button></div>
+      <div class="foot row"><Button class="btn main" busy={act.busy}>{words.extra.goOn}</Button></div>
     </form>
   );
 }

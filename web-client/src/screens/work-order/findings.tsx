@@ -3,6 +3,7 @@ import { useLocation } from "preact-iso/router";
 import { useEffect, useState } from "preact/hooks";
 import * as calls from "../../api/calls";
 import type { Disposition, Finding, FindingEdit, OrderMap, Stale } from "../../api/shapes";
+import { Button } from "../../elements/button";
 import { FindingFields, findingWords, readFinding } from "../../elements/finding-form";
 import { MeasurePanel } from "../../elements/measure-panel";
 import { PartMapView, type MapPlace } from "../../elements/part-map";
@@ -175,7 +176,7 @@ function FindingOpen({ finding, order, reload, map }: PartProps & { finding: Fin
         <FindingFields family={order.instrument.family} stage={order.stage} finding={finding} map={map?.map} />
         <RefusalNote refusal={act.refusal} />
         <div class="row">
-          <button class="btn main" disabled={act.busy}>{words.common.save}</button>
+          <Button class="btn main" busy={act.busy}>{words.common.save}</Button>
           <button type="button" class="link" onClick={() => setEditing(false)}>{words.common.cancel}</button>
         </div>
       </form>
@@ -195,9 +196,9 @@ function FindingOpen({ finding, order, reload, map }: PartProps & { finding: Fin
       ) : (
         <div class="seg four" role="radiogroup" aria-label={words.findingsTab.decide}>
           {CHOICES.map((choice) => (
-            <button key={choice} type="button" class="btn" role="radio" aria-checked={choice === finding.disposition} disabled={act.busy} onClick={() => decide(choice)}>
+            <Button key={choice} type="button" class="btn" role="radio" aria-checked={choice === finding.disposition} busy={act.busy} onClick={() => decide(choice)}>
               <span class={`key ${choice}`} aria-hidden="true" /> {words.dispositions[choice]}
-            </button>
+            </Button>
           ))}
         </div>
       )}
@@ -213,7 +214,7 @@ function FindingOpen({ finding, order, reload, map }: PartProps & { finding: Fin
       ) : (
         <div class="row">
           <label class="check">
-            <input type="checkbox" checked={finding.shared} disabled={act.busy} onInput={(event) => void save({ shared: event.currentTarget.checked })} /> {words.findingsTab.share}
+            <input type="checkbox" checked={finding.shared} {...(act.busy ? { "aria-disabled": "true" as const } : {})} onClick={(event) => { if (act.busy) event.preventDefault(); }} onInput={(event) => void save({ shared: event.currentTarget.checked })} /> {words.findingsTab.share}
           </label>
           <span class="grow quiet">{words.findingsTab.by(finding.found_by.name, momentWords(finding.found_at, shopHere().time_zone, new Date()))}</span>
           <button type="button" class="link" onClick={() => setEditing(true)}>{words.common.change}</button>
@@ -261,7 +262,7 @@ function NewFindingForm({ order, reload, map, picked, onClose }: PartProps & { m
       <RefusalNote refusal={act.refusal} />
       <div class="foot">
         <button type="button" class="btn" onClick={() => onClose()}>{words.common.cancel}</button>
-        <button class="btn main" disabled={act.busy}>{words.findingsTab.record}</button>
+        <Button class="btn main" busy={act.busy}>{words.findingsTab.record}</Button>
       </div>
     </form>
   );

@@ -1,6 +1,7 @@
 import { useEffect, useState } from "preact/hooks";
 import * as calls from "../../api/calls";
 import type { FitAnswer, FitKind, FitMeasured } from "../../api/shapes";
+import { Button } from "../../elements/button";
 import { AreaField, isOneOf, Options, SelectField, TextField } from "../../elements/form";
 import { RefusalNote } from "../../elements/refusal-note";
 import { useAct, type Refusal } from "../../elements/use-act";
@@ -137,7 +138,7 @@ function FitForm({ order, reload, onClose }: PartProps & { onClose: () => void }
       <RefusalNote refusal={act.refusal} onReload={() => void reload().then(act.clear)} />
       <div class="foot">
         <button type="button" class="btn" onClick={onClose}>{words.common.cancel}</button>
-        <button class="btn main" disabled={act.busy || told === undefined}>{words.fits.record}</button>
+        <Button class="btn main" busy={act.busy} disabled={told === undefined}>{words.fits.record}</Button>
       </div>
     </form>
   );

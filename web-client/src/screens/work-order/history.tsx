@@ -1,6 +1,7 @@
 import { useEffect, useState } from "preact/hooks";
 import * as calls from "../../api/calls";
 import type { InstrumentHistory, Link, PaymentHow, PaymentKind } from "../../api/shapes";
+import { Button } from "../../elements/button";
 import { amountIn, isOneOf, Options, SelectField, TextField, textIn } from "../../elements/form";
 import { RefusalNote } from "../../elements/refusal-note";
 import { useAct } from "../../elements/use-act";
@@ -68,10 +69,10 @@ function Links({ order, reload }: PartProps) {
   const line = (link: Link) => (
     <li key={link.id}>
       <span class="grow">{words.historyTab.purposes[link.purpose]} · <span class="quiet">{words.historyTab.issued(when(link.issued_at))}{link.expires_at ? ` · ${words.historyTab.expires(when(link.expires_at))}` : ""}{link.withdrawn_at ? ` · ${words.historyTab.withdrawn(when(link.withdrawn_at))}` : ""}</span></span>
-      {!link.withdrawn_at && <button type="button" class="btn" disabled={act.busy} onClick={() => void act.run(() => calls.links.withdraw(link.id), async () => {
+      {!link.withdrawn_at && <Button type="button" class="btn" busy={act.busy} onClick={() => void act.run(() => calls.links.withdraw(link.id), async () => {
         if (fresh?.id === link.id) setFresh(undefined);
         await reload();
-      })}>{words.historyTab.withdraw}</button>}
+      })}>{words.historyTab.withdraw}</Button>}
     </li>
   );
   return (
@@ -90,8 +91,8 @@ function Links({ order, reload }: PartProps) {
       {fresh?.url && <FreshAddress url={fresh.url} onSeen={() => setFresh(undefined)} />}
       <RefusalNote refusal={act.refusal} />
       <div class="row">
-        <button type="button" class="btn" disabled={act.busy} onClick={() => void issue("status")}>{words.historyTab.issue.status}</button>
-        {order.quotes.some((quote) => quote.state === "sent") && <button type="button" class="btn" disabled={act.busy} onClick={() => void issue("answer")}>{words.historyTab.issue.answer}</button>}
+        <Button type="button" class="btn" busy={act.busy} onClick={() => void issue("status")}>{words.historyTab.issue.status}</Button>
+        {order.quotes.some((quote) => quote.state === "sent") && <Button type="button" class="btn" busy={act.busy} onClick={() => void issue("answer")}>{words.historyTab.issue.answer}</Button>}
       </div>
     </section>
   );
@@ -160,7 +161,7 @@ function Payments({ order, reload }: PartProps) {
           <RefusalNote refusal={act.refusal} />
           <div class="foot">
             <button type="button" class="btn" onClick={() => setOpen(false)}>{words.common.cancel}</button>
-            <button class="btn main" disabled={act.busy}>{words.historyTab.take}</button>
+            <Button class="btn main" busy={act.busy}>{words.historyTab.take}</Button>
           </div>
         </form>
       ) : (

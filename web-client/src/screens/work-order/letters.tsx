@@ -1,6 +1,7 @@
 import { useState } from "preact/hooks";
 import * as calls from "../../api/calls";
 import type { Letter } from "../../api/shapes";
+import { Button } from "../../elements/button";
 import { RefusalNote } from "../../elements/refusal-note";
 import { useAct } from "../../elements/use-act";
 import { momentWords } from "../../shop/dates";
@@ -36,7 +37,7 @@ function LetterLine({ letter, reload }: { letter: Letter; reload: () => Promise<
         {text === undefined ? words.lettersTab.read : words.common.close}
       </button>
       {letter.state !== "sending" && letter.state !== "waiting" && letter.to_email && (
-        <button type="button" class="btn" disabled={act.busy} onClick={() => void act.run((once) => calls.letters.again(letter.id, once), reload)}>{words.lettersTab.again}</button>
+        <Button type="button" class="btn" busy={act.busy} onClick={() => void act.run((once) => calls.letters.again(letter.id, once), reload)}>{words.lettersTab.again}</Button>
       )}
       {text !== undefined && <pre>{text}</pre>}
       <RefusalNote refusal={act.refusal} />

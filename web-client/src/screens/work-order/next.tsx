@@ -1,6 +1,7 @@
 import { useState } from "preact/hooks";
 import * as calls from "../../api/calls";
 import type { Hold, HoldReason, Move, OpenQuestion, WorkOrder } from "../../api/shapes";
+import { Button } from "../../elements/button";
 import { Chip } from "../../elements/chip";
 import { AreaField, isOneOf, keysOf, Options, SelectField, TextField, textIn } from "../../elements/form";
 import { ReasonPicker } from "../../elements/reason-picker";
@@ -79,15 +80,15 @@ function Claim({ order, reload }: PartProps & { since: string }) {
         <div class="row">
           <span class="grow">{words.order.claimedBy(order.claimed_by.name, order.claimed_at ? momentWords(order.claimed_at, shopHere().time_zone, new Date()) : "")}</span>
           {isMine && (
-            <button type="button" class="btn" disabled={act.busy} onClick={() => void act.run(() => calls.orders.giveBack(order.id, order.version), reload)}>
+            <Button type="button" class="btn" busy={act.busy} onClick={() => void act.run(() => calls.orders.giveBack(order.id, order.version), reload)}>
               {words.order.giveBack}
-            </button>
+            </Button>
           )}
         </div>
       ) : (
-        <button type="button" class="btn main" disabled={act.busy} onClick={() => void act.run(() => calls.orders.claim(order.id, order.version), reload)}>
+        <Button type="button" class="btn main" busy={act.busy} onClick={() => void act.run(() => calls.orders.claim(order.id, order.version), reload)}>
           {words.order.claim}
-        </button>
+        </Button>
       )}
       {!isMine && order.claimed_by && me.roles.includes("proprietor") && others.length > 0 && (
         handing ? (
@@ -97,7 +98,7 @@ function Claim({ order, reload }: PartProps & { since: string }) {
             </SelectField>
             <TextField label={words.order.why} name="reason" required />
             <div class="row">
-              <button class="btn main" disabled={act.busy}>{words.common.save}</button>
+              <Button class="btn main" busy={act.busy}>{words.common.save}</Button>
               <button type="button" class="link" onClick={() => setHanding(false)}>{words.common.cancel}</button>
             </div>
           </form>
@@ -140,15 +141,15 @@ function Moves({ order, reload, part = "", acts = [], moves, notYet = [], quiet 
             onLeave={() => setAsking(undefined)}
           />
         ) : (
-          <button
+          <Button
             key={move.because}
             type="button"
             class={quiet ? "link" : move === main ? "btn main" : "btn"}
-            disabled={act.busy}
+            busy={act.busy}
             onClick={() => (move.needs_reason ? setAsking(move) : void go(move))}
           >
             {words.moves[move.because] ?? sentence(move.words)}
-          </button>
+          </Button>
         ),
       )}
       {elsewhere.includes("mistake") && <a class="link" href={`/work-orders/${order.claim_number}/${ADDRESSES.mistake}`}>{words.order.useAct.mistake}</a>}
@@ -183,7 +184,7 @@ function EndingNote({ order, reload, part }: PartProps & { part: string }) {
         <>
           {isTogether ? (
             iMay("technician") ? (
-              <button type="button" class="btn main" disabled={act.busy} onClick={() => void act.run((once) => calls.orders.confirmEnd(order.id, once, order.version), reload)}>{words.order.endingConfirm}</button>
+              <Button type="button" class="btn main" busy={act.busy} onClick={() => void act.run((once) => calls.orders.confirmEnd(order.id, once, order.version), reload)}>{words.order.endingConfirm}</Button>
             ) : <p class="quiet">{words.order.endingTechnician}</p>
           ) : (
             <>
@@ -191,7 +192,7 @@ function EndingNote({ order, reload, part }: PartProps & { part: string }) {
               {!(isPlanned && part === "work") && <a class="btn main" href={`/work-orders/${order.claim_number}/work${isPlanned ? "" : "?plan=put_together"}`}>{isPlanned ? words.order.endingWork : words.order.endingPlan}</a>}
             </>
           )}
-          <button type="button" class="link" disabled={act.busy} onClick={() => void act.run(() => calls.orders.takeEndBack(order.id, order.version), reload)}>{words.order.endingTakeBack}</button>
+          <Button type="button" class="link" busy={act.busy} onClick={() => void act.run(() => calls.orders.takeEndBack(order.id, order.version), reload)}>{words.order.endingTakeBack}</Button>
         </>
       )}
       <RefusalNote refusal={act.refusal} onReload={() => void reload().then(act.clear)} />
@@ -209,7 +210,7 @@ function HoldNote({ hold, reload }: { hold: Hold; reload: () => Promise<void> })
         {hold.look_again_on ? ` · ${words.order.heldLook(dayWords(hold.look_again_on))}` : ""}
         {hold.note ? ` · ${hold.note}` : ""}
       </p>
-      <button type="button" class="btn" disabled={act.busy} onClick={() => void act.run(() => calls.holds.lift(hold.id), reload)}>{words.order.lift}</button>
+      <Button type="button" class="btn" busy={act.busy} onClick={() => void act.run(() => calls.holds.lift(hold.id), reload)}>{words.order.lift}</Button>
       <RefusalNote refusal={act.refusal} onReload={() => void reload().then(act.clear)} />
     </div>
   );
@@ -254,7 +255,7 @@ function Rest({ order, reload }: PartProps) {
           <TextField label={words.order.holdLook} name="look_again_on" type="date" />
           <AreaField label={words.order.holdNote} name="note" />
           <div class="row">
-            <button class="btn main" disabled={act.busy}>{words.order.setHold}</button>
+            <Button class="btn main" busy={act.busy}>{words.order.setHold}</Button>
             <button type="button" class="link" onClick={() => setOpen(undefined)}>{words.common.cancel}</button>
           </div>
         </form>

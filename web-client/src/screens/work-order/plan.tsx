@@ -1,6 +1,7 @@
 import { useState } from "preact/hooks";
 import * as calls from "../../api/calls";
 import type { Plan, PlanStep } from "../../api/shapes";
+import { Button } from "../../elements/button";
 import { ReasonPicker } from "../../elements/reason-picker";
 import { RefusalNote } from "../../elements/refusal-note";
 import { faultAt, useAct } from "../../elements/use-act";
@@ -64,10 +65,10 @@ export function UnplannedStep({ step, order, reload }: PartProps & { step: PlanS
       </div>
       {order.stage !== "closed" && (
         <div class="acts">
-          <button type="button" class="btn" disabled={act.busy} onClick={() => void act.run((once) => calls.operations.add(order.id, {
+          <Button type="button" class="btn" busy={act.busy} onClick={() => void act.run((once) => calls.operations.add(order.id, {
             title: step.words, kind, heat: "none", irreversible: false, finding_ids: [], after: [],
             minutes: { low: step.minutes, typical: step.minutes, high: step.minutes }, price: { amount: "0", currency: shopHere().currency },
-          }, once), reload)}>{words.plan.putOn}</button>
+          }, once), reload)}>{words.plan.putOn}</Button>
         </div>
       )}
       <RefusalNote refusal={act.refusal} />
@@ -109,8 +110,8 @@ export function Arrange({ order, plan, steps, onSteps, onFixed, onLeave }: {
         <ReasonPicker title={words.plan.why} reasons={words.plan.whyReasons} busy={act.busy} onReason={(reason) => void keep(steps, reason)} onLeave={() => setAsksWhy(false)} />
       ) : (
         <div class="row">
-          <button type="button" class="btn main" disabled={act.busy} onClick={() => void keep(steps)}>{words.plan.keep}</button>
-          {plan.own != null && <button type="button" class="btn" disabled={act.busy} onClick={() => void keep([])}>{words.plan.computed}</button>}
+          <Button type="button" class="btn main" busy={act.busy} onClick={() => void keep(steps)}>{words.plan.keep}</Button>
+          {plan.own != null && <Button type="button" class="btn" busy={act.busy} onClick={() => void keep([])}>{words.plan.computed}</Button>}
           <button type="button" class="link" onClick={onLeave}>{words.common.cancel}</button>
         </div>
       )}

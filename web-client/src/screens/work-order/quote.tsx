@@ -5,6 +5,7 @@ import { useEffect, useMemo, useRef, useState } from "preact/hooks";
 import * as calls from "../../api/calls";
 import { lineDown } from "../../api/line";
 import type { OwnersAnswer, Quote } from "../../api/shapes";
+import { Button } from "../../elements/button";
 import { isOneOf, keysOf, Options, SelectField, TextField, AreaField, textIn, ticksIn, Tick } from "../../elements/form";
 import { ReasonPicker } from "../../elements/reason-picker";
 import { RefusalNote } from "../../elements/refusal-note";
@@ -42,9 +43,9 @@ export function QuotePart({ order, reload }: PartProps) {
     <>
       {draft === undefined && order.quotes.length === 0 && <div class="sheet"><b>{words.quoteTab.none}</b> {words.quoteTab.noneMore}</div>}
       {draft === undefined && mayWrite && (
-        <button type="button" class={order.quotes.length === 0 ? "btn main" : "btn"} disabled={act.busy} onClick={() => void begin()}>
+        <Button type="button" class={order.quotes.length === 0 ? "btn main" : "btn"} busy={act.busy} onClick={() => void begin()}>
           {order.quotes.length === 0 ? words.quoteTab.begin : accepted ? words.quoteTab.beginExtra : words.quoteTab.newer}
-        </button>
+        </Button>
       )}
       <RefusalNote refusal={act.refusal} />
       {draft !== undefined && <QuoteDraft key={draft.id} quote={draft} order={order} reload={reload} />}
@@ -177,18 +178,18 @@ export function QuoteDraft({ quote, order, reload, onSent, folded = false }: Par
       <RefusalNote refusal={saver.refusal.value} title={words.quoteTab.notSaved} onReload={() => void takeTheirs()} />
       <RefusalNote refusal={sending.refusal} onReload={() => void reload().then(sending.clear)} />
       <div class="row">
-        <button type="button" class="link" disabled={sending.busy} onClick={() => void sending.run(() => calls.quotes.drop(quote.id, saver.version), () => {
+        <Button type="button" class="link" busy={sending.busy} onClick={() => void sending.run(() => calls.quotes.drop(quote.id, saver.version), () => {
           saver.close();
           return reload();
-        })}>{words.quoteTab.drop}</button>
+        })}>{words.quoteTab.drop}</Button>
         <span class="grow" />
-        <button type="button" class="btn bench main" disabled={sending.busy || !isSaved} onClick={() => void sending.run((once) => calls.quotes.send(quote.id, once, order.version), async () => {
+        <Button type="button" class="btn bench main" busy={sending.busy} disabled={!isSaved} onClick={() => void sending.run((once) => calls.quotes.send(quote.id, once, order.version), async () => {
           saver.close();
           await reload();
           onSent?.();
         })}>
           {order.owner.email ? words.quoteTab.sendTo(order.owner.name, totalWords(saved)) : words.quoteTab.sendNoMail(order.owner.name)}
-        </button>
+        </Button>
       </div>
     </section>
   );
@@ -390,9 +391,9 @@ function AnswerForm({ quote, reload, onClose }: { quote: Quote; reload: () => Pr
       <RefusalNote refusal={act.refusal} onReload={() => void reload().then(act.clear)} />
       <div class="seg plain">
         {keysOf<OwnersAnswer>(words.answers).map((answer) => (
-          <button key={answer} type="button" class="btn strong" disabled={act.busy} onClick={() => void record(answer)}>
+          <Button key={answer} type="button" class="btn strong" busy={act.busy} onClick={() => void record(answer)}>
             {answer === "accepted" ? words.quoteTab.accept(totalWords(quote)) : answer === "declined" ? words.quoteTab.decline : words.quoteTab.ask}
-          </button>
+          </Button>
         ))}
       </div>
       <button type="button" class="link" onClick={onClose}>{words.common.cancel}</button>

@@ -1,6 +1,7 @@
 import { useEffect, useState } from "preact/hooks";
 import * as calls from "../../api/calls";
 import type { Family, HowMuch, Test, TestKind, TestMethod, Verdict } from "../../api/shapes";
+import { Button } from "../../elements/button";
 import { FindingFields, findingWords, readFinding } from "../../elements/finding-form";
 import { keysOf, TextField, textIn, Tick, ticksIn } from "../../elements/form";
 import { ReasonPicker } from "../../elements/reason-picker";
@@ -221,7 +222,7 @@ function NewTestForm({ order, reload }: PartProps) {
       {failing ? (
         <div class="foot" key="fails">
           <button type="button" class="btn" onClick={() => setFailing(false)}>{words.common.cancel}</button>
-          <button class="btn main" disabled={act.busy}>{words.testsTab.failSave}</button>
+          <Button class="btn main" busy={act.busy}>{words.testsTab.failSave}</Button>
         </div>
       ) : (
         <Judge
@@ -297,10 +298,10 @@ function Judge({ computed, needsReadings, byPressure, busy, overruling, onOverru
           <button type="button" class="btn bench strong" onClick={fail}>{failWords}</button>
         </div>
         <div class="row">
-          <button type="button" class="link" disabled={busy} onClick={(event) => {
+          <Button type="button" class="link" busy={busy} onClick={(event) => {
             const { form } = event.currentTarget;
             if (form !== null) onRecord(form, "not_decidable");
-          }}>{words.pressure.keepOpen}</button>
+          }}>{words.pressure.keepOpen}</Button>
           <button type="button" class="link" onClick={pass}>{words.testsTab.passAnyway}</button>
         </div>
       </div>
@@ -309,7 +310,7 @@ function Judge({ computed, needsReadings, byPressure, busy, overruling, onOverru
   const strong = (verdict: Verdict) => (!byPressure || computed === undefined ? "btn bench strong" : computed === verdict ? "btn bench main" : "btn bench");
   return (
     <div class="verdicts" key="verdicts">
-      <button type="button" class={strong("passed")} disabled={busy} onClick={pass}>{words.testsTab.pass}</button>
+      <Button type="button" class={strong("passed")} busy={busy} onClick={pass}>{words.testsTab.pass}</Button>
       <button type="button" class={strong("failed")} onClick={fail}>{failWords}</button>
     </div>
   );

@@ -2,6 +2,7 @@ import { useLocation } from "preact-iso/router";
 import { useEffect, useState } from "preact/hooks";
 import * as calls from "../../api/calls";
 import type { Operation, OperationEdit, OperationKind, Plan, PlanStep } from "../../api/shapes";
+import { Button } from "../../elements/button";
 import { Chip } from "../../elements/chip";
 import { isOneOf } from "../../elements/form";
 import { draftOf, OperationFields, readDraft, type Draft, type Step } from "../../elements/operation-form";
@@ -133,19 +134,19 @@ function StepLine({ operation, step, plan, order, reload, onWrite }: PartProps &
         <div class="acts">
           {running ? (
             <>
-              <button type="button" class="btn main" disabled={act.busy} onClick={() => void time("done")}>{words.workTab.done}</button>
-              <button type="button" class="btn" disabled={act.busy} onClick={() => void time("stop")}>{words.workTab.stop}</button>
+              <Button type="button" class="btn main" busy={act.busy} onClick={() => void time("done")}>{words.workTab.done}</Button>
+              <Button type="button" class="btn" busy={act.busy} onClick={() => void time("stop")}>{words.workTab.stop}</Button>
             </>
           ) : (
             <>
               {operation.may_start && (
-                <button type="button" class="btn main" disabled={act.busy} onClick={() => void time("start")}>{operation.state === "paused" ? words.workTab.goOn : words.workTab.start}</button>
+                <Button type="button" class="btn main" busy={act.busy} onClick={() => void time("start")}>{operation.state === "paused" ? words.workTab.goOn : words.workTab.start}</Button>
               )}
-              {operation.state === "paused" && <button type="button" class="btn" disabled={act.busy} onClick={() => void time("done")}>{words.workTab.done}</button>}
+              {operation.state === "paused" && <Button type="button" class="btn" busy={act.busy} onClick={() => void time("done")}>{words.workTab.done}</Button>}
               {operation.claimed_by == null ? (
-                <button type="button" class="btn" disabled={act.busy} onClick={() => void act.run(() => calls.operations.claim(operation.id), reload)}>{words.workTab.claim}</button>
+                <Button type="button" class="btn" busy={act.busy} onClick={() => void act.run(() => calls.operations.claim(operation.id), reload)}>{words.workTab.claim}</Button>
               ) : operation.claimed_by.id === me.id ? (
-                <button type="button" class="btn" disabled={act.busy} onClick={() => void act.run(() => calls.operations.giveBack(operation.id), reload)}>{words.workTab.giveBack}</button>
+                <Button type="button" class="btn" busy={act.busy} onClick={() => void act.run(() => calls.operations.giveBack(operation.id), reload)}>{words.workTab.giveBack}</Button>
               ) : null}
               <button type="button" class="link" onClick={onWrite}>{words.common.change}</button>
               <button type="button" class="link" onClick={() => setStriking(true)}>{words.workTab.strike}</button>
@@ -157,7 +158,7 @@ function StepLine({ operation, step, plan, order, reload, onWrite }: PartProps &
         <div class="reason">
           <p>{words.workTab.stopOther}</p>
           <div class="row">
-            <button type="button" class="btn main" disabled={act.busy} onClick={() => void time("start", true)}>{words.workTab.stopOtherYes}</button>
+            <Button type="button" class="btn main" busy={act.busy} onClick={() => void time("start", true)}>{words.workTab.stopOtherYes}</Button>
             <button type="button" class="link" onClick={act.clear}>{words.common.cancel}</button>
           </div>
         </div>
@@ -234,7 +235,7 @@ function StepForm({ order, reload, operation, kind, onClose }: PartProps & { ope
       <RefusalNote refusal={act.refusal} />
       <div class="foot">
         <button type="button" class="btn" onClick={onClose}>{words.common.cancel}</button>
-        <button class="btn main" disabled={act.busy}>{operation === undefined ? words.workTab.record : words.common.save}</button>
+        <Button class="btn main" busy={act.busy}>{operation === undefined ? words.workTab.record : words.common.save}</Button>
       </div>
     </form>
   );
