@@ -2,6 +2,7 @@
 
 use crate::desk::{Desk, Halt};
 use crate::links::Opens;
+use crate::opening_hours::hours_in_words;
 use crate::quote_told::quote_told;
 use chrono::{DateTime, Utc};
 use mail::facts::{
@@ -126,7 +127,7 @@ fn facts(
     let money = |amount: Decimal| Money::new(amount, currency);
     let date = |at: DateTime<Utc>| rows.shop.date_at(at);
     let today = date(desk.now)?;
-    let shared = || rows.findings.iter().filter(|f| f.shared && f.struck_reason.is_none());
+    let shared = || shared(rows);
     let last_sent = rows.quotes.iter().rev().find(|q| q.sent_at.is_some());
     let family = rows.instrument.family.0.words().to_owned();
     let reason = change.and_then(|change| change.reason.clone());
@@ -138,7 +139,7 @@ fn facts(
             phone: some(&rows.shop.phone),
             address: some(&rows.shop.address),
             email: some(&rows.shop.email),
-            hours: None,
+            hours: hours_in_words(&rows.shop.calendar),
             time_zone: rows.shop.time_zone.clone(),
             language: customer.language.clone(),
         },
@@ -171,9 +172,16 @@ fn facts(
         decision: decision_facts(rows)?,
         reason: reason.clone(),
         tests: tests(rows, reason),
-        done: rows.operations.iter().filter(|o| o.state.0 == OperationState::Done).map(|o| o.title.clone()).collect(),
+        // Taking apart and putting together are means, not what the customer had done.
+        done: rows
+            .operations
+            .iter()
+            .filter(|o| o.kind.0 == OperationKind::Work && o.state.0 == OperationState::Done)
+            .map(|o| o.title.clone())
+            .collect(),
+        // What is left and watched stands in the second list only, so that nothing is told twice.
         left_on_purpose: shared()
-            .filter(|f| matches!(f.disposition.0, Disposition::LeaveAndWatch | Disposition::AnotherVisit | Disposition::Declined))
+            .filter(|f| matches!(f.disposition.0, Disposition::AnotherVisit | Disposition::Declined))
             .map(noted)
             .collect(),
         to_look_at: shared().filter(|f| f.disposition.0 == Disposition::LeaveAndWatch).map(noted).collect(),
@@ -252,13 +260,41 @@ fn finding(rows: &OrderRows, row: &FindingRow, last_sent: Option<&QuoteRow>) -> 
     }
 }
 
+/// The note of a finding is for the shop and never told.
 fn noted(row: &FindingRow) -> Noted {
-    Noted { what: customer_words(row), why: row.disposition_reason.clone().or_else(|| row.note.clone()) }
+    Noted { what: customer_words(row), why: row.disposition_reason.clone() }
+}
+
+/// The findings that the customer may see.
+fn shared(rows: &OrderRows) -> impl Iterator<Item = &FindingRow> {
+    rows.findings.iter().filter(|finding| finding.shared && finding.struck_reason.is_none())
+}
+
+/// What a failed test found, as the customer may know it: `a leak (third slide)`. None when it
+/// is pinned to a finding that is not shared.
+#[must_use]
+pub fn test_found(rows: &OrderRows, test: &TestRow) -> Option<String> {
+    let pinned = test.finding_id.map(|id| shared(rows).find(|finding| finding.id == id));
+    let place = match pinned {
+        Some(None) => return None,
+        Some(Some(finding)) => test.where_words.clone().unwrap_or_else(|| finding_words(finding)),
+        None => test.where_words.clone()?,
+    };
+    let what = match test.kind.0 {
+        TestKind::LeakTest => "a leak",
+        TestKind::PlayTest => "something to put right",
+    };
+    let place = place.trim().trim_end_matches('.').to_owned();
+    Some(if place.is_empty() { what.to_owned() } else { format!("{what} ({place})") })
+}
+
+/// The tests that passed since the order last came to be tested, oldest first.
+pub fn tests_passed(rows: &OrderRows) -> impl Iterator<Item = &TestRow> {
+    let arrived = rows.arrived_in_leak_test();
+    rows.tests.iter().filter(move |test| test.says(Verdict::Passed) && arrived.is_some_and(|arrived| test.tested_at >= arrived))
 }
 
 fn tests(rows: &OrderRows, reason: Option<String>) -> Tests {
-    let arrived = rows.arrived_in_leak_test();
-    let since = || rows.tests.iter().filter(move |t| arrived.is_some_and(|arrived| t.tested_at >= arrived));
     let repair_begun = rows.operations.iter().any(|o| o.kind.0 == OperationKind::Work && o.begun_at.is_some());
     let because = rows.stage_changes.last().map(|c| c.because.0);
     // Rule 4: what was begun and ended early says why it was not tested.
@@ -270,38 +306,46 @@ fn tests(rows: &OrderRows, reason: Option<String>) -> Tests {
         _ => None,
     };
     Tests {
-        passed: since()
-            .filter(|t| t.says(Verdict::Passed))
-            .map(|t| passed_words(t, rows.pressure_answers.get(&t.id)))
-            .collect(),
-        fails: rows.tests.iter().rev().find(|t| t.says(Verdict::Failed)).map(|t| {
-            t.where_words.clone().unwrap_or_else(|| {
-                rows.findings.iter().find(|f| Some(f.id) == t.finding_id).map_or_else(|| t.scope.clone(), customer_words)
-            })
-        }),
-        apart_from: since()
-            .flat_map(|t| ids(&t.apart_from).unwrap_or_default())
-            .filter_map(|id| rows.findings.iter().find(|f| f.id == id))
-            .map(customer_words)
-            .collect(),
+        passed: tests_passed(rows).map(|t| passed_words(t, rows.pressure_answers.get(&t.id))).collect(),
+        fails: rows.tests.iter().rev().find(|t| t.says(Verdict::Failed)).and_then(|t| test_found(rows, t)),
+        apart_from: passed_apart_from(rows),
         not_tested,
     }
+}
+
+/// What the tests passed apart from, of what the customer may see, each once.
+#[must_use]
+pub fn passed_apart_from(rows: &OrderRows) -> Vec<String> {
+    let apart: Vec<Uuid> = tests_passed(rows).flat_map(|test| ids(&test.apart_from).unwrap_or_default()).collect();
+    shared(rows).filter(|finding| apart.contains(&finding.id)).map(customer_words).collect()
 }
 
 /// A test that passed, as the customer reads it: `leak test of the whole instrument (4.8 ± 1.4 ml
 /// of air a minute, within our limit of 5.9)`. The rate is told where the readings themselves pass.
 fn passed_words(test: &TestRow, pressure: Option<&PressureAnswer>) -> String {
-    let kind = test.kind.0.to_string().replace('_', " ");
-    let what = if test.kind.0 == TestKind::PlayTest && test.is_of_whole_instrument() {
-        kind
-    } else {
-        format!("{kind} of the {}", test.scope)
-    };
-    let rate = pressure.filter(|answer| answer.rate.verdict == Some(LeakVerdict::Pass));
-    match rate.and_then(PressureAnswer::words_within_limit) {
+    let what = tested_words(test);
+    match pressure_that_passes(pressure).and_then(PressureAnswer::words_within_limit) {
         Some(rate) => format!("{what} ({rate})"),
         None => what,
     }
+}
+
+/// What a test was of: `leak test of the whole instrument`, `play test`.
+#[must_use]
+pub fn tested_words(test: &TestRow) -> String {
+    let kind = test.kind.0.to_string().replace('_', " ");
+    if test.kind.0 == TestKind::PlayTest && test.is_of_whole_instrument() {
+        kind
+    } else {
+        format!("{kind} of the {}", test.scope)
+    }
+}
+
+/// The pressure readings where they themselves pass; a person's verdict against them is told
+/// without their figures.
+#[must_use]
+pub fn pressure_that_passes(pressure: Option<&PressureAnswer>) -> Option<&PressureAnswer> {
+    pressure.filter(|answer| answer.rate.verdict == Some(LeakVerdict::Pass))
 }
 
 fn quote_facts(rows: &OrderRows, row: &QuoteRow) -> Result<Quote, Halt> {

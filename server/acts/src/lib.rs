@@ -14,6 +14,7 @@ mod desk;
 mod honest_range;
 mod letter_facts;
 mod moving;
+mod opening_hours;
 mod quote_told;
 
 pub mod change_stage;
@@ -42,4 +43,7 @@ pub mod small_things;
 
 pub use desk::{Actor, Acts, Clock, Halt};
 pub use quote_told::{QuoteTold, accepted_before, quote_told, rest_goes_on};
-pub use letter_facts::{customer_words, finding_words, instrument_in_full};
+pub use letter_facts::{
+    customer_words, finding_words, instrument_in_full, passed_apart_from, pressure_that_passes, test_found, tested_words, tests_passed,
+};
+pub use opening_hours::hours_in_words;

@@ -187,7 +187,7 @@ pub struct Quote {
     pub further: Option<String>,
     /// The last day on which it may be answered.
     pub expires_on: Option<NaiveDate>,
-    /// Ready by, if answered today.
+    /// Ready by then in 17 of 20 cases, if answered today.
     pub ready_if_answered_today: Option<NaiveDate>,
     /// Whether a photo is on the answer page.
     #[serde(default)]

@@ -6,7 +6,7 @@ use super::order_facts::{money, order};
 use crate::pages::facts::{
     Done, Event, Happened, HeldFor, Noted, Now, Ready, StatusPage, WishForm,
 };
-use acts::finding_words;
+use acts::{finding_words, test_found};
 use chrono::{DateTime, Days, NaiveDate, NaiveTime, Utc};
 use rust_decimal::Decimal;
 use store::Error;
@@ -15,8 +15,7 @@ use store::findings::FindingRow;
 use store::order_facts::ids;
 use store::order_rows::OrderRows;
 use store::quotes::QuoteRow;
-use store::small_things::TestRow;
-use trade::words::instrument::{Disposition, OperationKind, OperationState, TestKind, Verdict};
+use trade::words::instrument::{Disposition, OperationKind, OperationState, Verdict};
 use trade::words::paperwork::{Answer, MailWanted, QuoteState};
 use trade::words::stage::{Because, HoldReason, Stage};
 use uuid::Uuid;
@@ -236,23 +235,6 @@ fn done(rows: &OrderRows) -> Result<Vec<Done>, Error> {
     Ok(done)
 }
 
-/// What a failed test found, as the customer may know it: `a leak (third slide)`. None when it
-/// is pinned to a finding that is not shared.
-fn found(rows: &OrderRows, test: &TestRow) -> Option<String> {
-    let pinned = test.finding_id.map(|id| shared(rows).find(|finding| finding.id == id));
-    let place = match pinned {
-        Some(None) => return None,
-        Some(Some(finding)) => test.where_words.clone().unwrap_or_else(|| finding_words(finding)),
-        None => test.where_words.clone()?,
-    };
-    let what = match test.kind.0 {
-        TestKind::LeakTest => "a leak",
-        TestKind::PlayTest => "something to put right",
-    };
-    let place = place.trim().trim_end_matches('.').to_owned();
-    Some(if place.is_empty() { what.to_owned() } else { format!("{what} ({place})") })
-}
-
 /// What the last failed test had found, when it went back to the bench and came again, and a
 /// step that answers it was done since. Found and left is not put right.
 fn put_right(rows: &OrderRows) -> Result<Option<String>, Error> {
@@ -267,7 +249,7 @@ fn put_right(rows: &OrderRows) -> Result<Option<String>, Error> {
     };
     for operation in rows.operations.iter().filter(|o| o.state.0 == OperationState::Done) {
         if ids(&operation.finding_ids)?.contains(&finding) {
-            return Ok(found(rows, test));
+            return Ok(test_found(rows, test));
         }
     }
     Ok(None)
@@ -356,7 +338,7 @@ fn past(rows: &OrderRows) -> Result<Vec<Event>, Error> {
                     .iter()
                     .rev()
                     .find(|test| test.says(Verdict::Failed) && test.tested_at <= at);
-                Some(Happened::TestFailed { found: failed.and_then(|test| found(rows, test)) })
+                Some(Happened::TestFailed { found: failed.and_then(|test| test_found(rows, test)) })
             }
             Because::TestsPassed => Some(Happened::TestsPassed),
             Because::Overridden => Some(Happened::Overridden { reason }),

@@ -204,7 +204,8 @@ fn wrap(words: &str, columns: usize, first: &str, then: &str) -> Vec<String> {
         .initial_indent(first)
         .subsequent_indent(then)
         .word_splitter(WordSplitter::NoHyphenation);
-    textwrap::wrap(words, options).into_iter().map(|line| line.trim_end().to_owned()).collect()
+    // A space that must not be broken is an ordinary column once the lines stand.
+    textwrap::wrap(words, options).into_iter().map(|line| line.trim_end().replace('\u{a0}', " ")).collect()
 }
 
 fn plain(words: &Words) -> String {
@@ -214,8 +215,7 @@ fn plain(words: &Words) -> String {
             Piece::Said(words) | Piece::Strong(words) | Piece::Typed(words) => all.push_str(words),
         }
     }
-    // A space that must not be broken in HTML is an ordinary column here.
-    all.replace('\u{a0}', " ")
+    all
 }
 
 /// The lines that somebody wrote, without control characters, at most one of them empty in a
@@ -258,7 +258,7 @@ pub(super) fn html(sheet: &Sheet<'_>) -> String {
                 style { (PreEscaped(DARK)) }
             }
             body style="margin:0;padding:0;background:#fafcfb;color:#14201b" {
-                div.paper style="max-width:560px;margin:0 auto;background:#fafcfb;color:#14201b;font-family:'Segoe UI',Helvetica,Arial,sans-serif;font-size:16px;line-height:24px" {
+                div.paper style="max-width:560px;margin:0 auto;background:#fafcfb;color:#14201b;font-family:'Segoe UI',Helvetica,Arial,sans-serif;font-size:16px;line-height:24px;word-break:break-word;overflow-wrap:anywhere" {
                     table role="presentation" width="100%" cellpadding="0" cellspacing="0" style="border-bottom:3px solid #c8a348" {
                         tr {
                             td style="padding:14px 0 14px 20px;font-weight:bold" { bdi { (sheet.shop) } }

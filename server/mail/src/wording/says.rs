@@ -73,6 +73,11 @@ fn own(words: Option<&String>) -> Option<Block> {
     words.filter(|words| !words.trim().is_empty()).map(|words| Block::Own(words.clone()))
 }
 
+/// Kept on one line: a number to ring, a day and its month.
+fn unbroken(words: &str) -> String {
+    words.replace(' ', "\u{a0}")
+}
+
 /// A sentence somebody typed, with its full stop.
 fn sentence(words: &str) -> String {
     let words = capital(&one_line(words));
@@ -126,11 +131,12 @@ impl About<'_> {
     }
 
     fn short_day(&self, date: NaiveDate) -> String {
-        short_date(date, self.facts.today)
+        unbroken(&short_date(date, self.facts.today))
     }
 
     fn ring(&self) -> Option<String> {
-        self.facts.shop.phone.as_deref().map(one_line).filter(|phone| !phone.is_empty())
+        let phone = self.facts.shop.phone.as_deref().map(one_line).filter(|phone| !phone.is_empty());
+        phone.map(|phone| unbroken(&phone))
     }
 
     fn or_ring_us(&self) -> Option<Block> {
@@ -339,7 +345,7 @@ impl About<'_> {
                 _ => String::new(),
             };
             Block::Para(vec![
-                said("Ready by "),
+                said("Likely ready by "),
                 strong(self.day(day)),
                 said(format!(" if you answer today{planned}.")),
             ])
@@ -380,7 +386,7 @@ impl About<'_> {
             "Please bring",
             vec![said("The receipt, the half of the tag, or identification.")],
         ));
-        vec![Some(Block::Facts(facts)), self.page_button()]
+        vec![Some(Block::Facts(facts))]
     }
 
     /// What was done, what was left, what comes next year, how to look after it.
@@ -395,6 +401,14 @@ impl About<'_> {
         blocks
     }
 
+    /// How to collect it, the record, and the page last: what stands under a button is not read.
+    fn collect_with_record(&self) -> Vec<Option<Block>> {
+        let mut blocks = self.come_and_collect();
+        blocks.extend(self.record());
+        blocks.push(self.page_button());
+        blocks
+    }
+
     fn tested(&self) -> Option<Block> {
         let tests = &self.facts.tests;
         if tests.passed.is_empty() {
@@ -404,7 +418,7 @@ impl About<'_> {
         let mut words = format!("It passed its tests: {}", list(&passed));
         if !tests.apart_from.is_empty() {
             let apart: Vec<String> = tests.apart_from.iter().map(|what| one_line(what)).collect();
-            words.push_str(&format!("; apart from {}, which was left as it is", list(&apart)));
+            words.push_str(&format!(". Left as it is, and not counted: {}", list(&apart)));
         }
         plain(words + ".")
     }
@@ -611,6 +625,7 @@ impl About<'_> {
         ];
         blocks.extend(self.noted("To look at next time", &self.facts.to_look_at));
         blocks.extend(self.come_and_collect());
+        blocks.push(self.page_button());
         (format!("{}: nothing repaired, ready to collect", self.head()), blocks)
     }
 
@@ -785,6 +800,7 @@ impl About<'_> {
         }
         blocks.extend(self.noted("To look at next time", &self.facts.to_look_at));
         blocks.extend(self.come_and_collect());
+        blocks.push(self.page_button());
         (format!("{}: not repaired, ready to collect", self.head()), blocks)
     }
 
@@ -870,8 +886,7 @@ impl About<'_> {
     fn tests_passed(&self) -> Said {
         let mut blocks =
             vec![plain(format!("{} is ready to collect.", self.head())), self.tested()];
-        blocks.extend(self.come_and_collect());
-        blocks.extend(self.record());
+        blocks.extend(self.collect_with_record());
         (format!("{} is ready to collect", self.head()), blocks)
     }
 
@@ -897,8 +912,7 @@ impl About<'_> {
             ),
             self.or_ring_us(),
         ];
-        blocks.extend(self.come_and_collect());
-        blocks.extend(self.record());
+        blocks.extend(self.collect_with_record());
         (format!("{} is ready, but did not pass every test", self.head()), blocks)
     }
 
@@ -926,8 +940,7 @@ impl About<'_> {
                 self.it()
             ));
         }
-        blocks.extend(self.come_and_collect());
-        blocks.extend(self.record());
+        blocks.extend(self.collect_with_record());
         (format!("{}: stopped as asked, ready to collect", self.head()), blocks)
     }
 
@@ -950,8 +963,7 @@ impl About<'_> {
             self.ring()
                 .and_then(|phone| plain(format!("If you still want it done, ring us: {phone}."))),
         );
-        blocks.extend(self.come_and_collect());
-        blocks.extend(self.record());
+        blocks.extend(self.collect_with_record());
         (format!("{}: no answer, ready to collect", self.head()), blocks)
     }
 
@@ -964,8 +976,7 @@ impl About<'_> {
             self.reason(),
             self.not_tested(),
         ];
-        blocks.extend(self.come_and_collect());
-        blocks.extend(self.record());
+        blocks.extend(self.collect_with_record());
         (format!("{}: we cannot repair it", self.head()), blocks)
     }
 
@@ -1171,6 +1182,7 @@ impl About<'_> {
             self.ring()
                 .and_then(|phone| plain(format!("If you cannot come soon, ring us: {phone}."))),
         );
+        blocks.push(self.page_button());
         (format!("{} still waits for you", self.head()), blocks)
     }
 }
