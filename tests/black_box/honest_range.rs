@@ -1,6 +1,6 @@
 //! The honest range: what may still turn up, on the quote, in the letter and on the owner's page.
 
-use harness::{TestShop, baritone, crack, line, step};
+use harness::{TestShop, baritone, crack, line, step, trumpet};
 use serde_json::{Value, json};
 
 fn euros(amount: &Value) -> f64 {
@@ -60,4 +60,25 @@ fn what_was_sent_is_sealed_with_its_range_and_told_alike_in_letter_and_page() {
     assert_eq!((&first["range"], &first["content_hash"]), (&sent["range"], &sent["content_hash"]));
     shop.front_desk().records_answer(newer, "accepted", &json!({})).done();
     shop.mail_has_gone();
+}
+
+#[test]
+fn a_seam_counts_once_somebody_saw_it_and_not_because_the_map_was_saved() {
+    let shop = TestShop::open();
+    let mara = shop.technician();
+    let range = |change: Option<Value>| {
+        let order = shop.in_diagnosis(&trumpet());
+        if let Some(change) = change {
+            let map = format!("/instruments/{}/part-map", order["instrument"]["id"].as_str().unwrap());
+            mara.request("PATCH", &map).seen(0).body(&json!({"parts": [change]})).send().done();
+        }
+        let found = mara.finds(&order, &crack("bell bow").leaking()).done();
+        let brazing = mara.plans(&order, &step("Braze the crack", "140.00").answering(&found)).done();
+        mara.drafts(&order, &[line(&brazing)]).done()["range"].clone()
+    };
+    let bare = range(None);
+    assert_eq!(range(Some(json!({"part": "bell", "wall_mm": 0.44}))), bare, "a wall that was measured says nothing of a seam");
+    assert_eq!(range(Some(json!({"part": "bell", "seam": "none"}))), bare, "one part without a seam is no seamless instrument");
+    let seamed = range(Some(json!({"part": "bell", "seam": "lengthwise"})));
+    assert_ne!(seamed, bare, "a seam that was seen does");
 }

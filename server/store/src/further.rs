@@ -73,12 +73,14 @@ pub fn prices(conn: &mut PgConnection) -> Result<Vec<Decimal>, Error> {
     Ok(rows.into_iter().map(|row| row.price).collect())
 }
 
-/// A map that a technician drew a seam on says so; without one nobody has said that there is none.
+/// A map on which somebody wrote down the seam that they saw says so. What a map has from its
+/// family's template is typical, and says nothing of this instrument; and that there is no seam
+/// anywhere nobody can say of a part.
 fn construction(is_seamed: bool) -> Construction {
     if is_seamed { Construction::Seamed } else { Construction::Unknown }
 }
 
-/// How this instrument's tubes were made, as far as its own part map says, and whether a trace of an
+/// How this instrument's tubes were made, as far as somebody saw it, and whether a trace of an
 /// earlier repair was ever recorded on it. One statement.
 ///
 /// # Errors
@@ -93,7 +95,8 @@ pub fn seen_of(conn: &mut PgConnection, instrument: InstrumentId) -> Result<(Con
     }
     let found: Seen = diesel::sql_query(
         "SELECT EXISTS (SELECT 1 FROM part_maps m, jsonb_array_elements(m.map -> 'parts') AS part \
-                         WHERE m.instrument_id = $1 AND part ->> 'seam' = 'lengthwise') AS is_seamed, \
+                         WHERE m.instrument_id = $1 AND part @> '{\"seam\": \"lengthwise\", \"seam_seen\": true}' \
+                           AND part ->> 'struck_reason' IS NULL) AS is_seamed, \
                 EXISTS (SELECT 1 FROM work_orders w JOIN findings f ON f.shop_id = w.shop_id AND f.work_order_id = w.id \
                          WHERE w.instrument_id = $1 AND f.kind = 'earlier_repair' AND f.struck_reason IS NULL) AS was_repaired",
     )

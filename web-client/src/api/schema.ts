@@ -3701,6 +3701,11 @@ export interface components {
             name: string;
             /** @description How it was closed. */
             seam: components["schemas"]["Seam"];
+            /**
+             * @description Whether somebody looked at this instrument and saw it so; left out: it is typical of the
+             *     family, and says nothing of this instrument.
+             */
+            seam_seen?: boolean;
             sits_on?: components["schemas"]["Seat"] | null;
             /**
              * @description Why this instrument does not have it; left out: it does. What is struck is not drawn and

@@ -52,6 +52,7 @@ export type Place = Of["Place"];
 export type PartMap = Of["PartMap"];
 export type PartMapChange = Of["PartMapChange"];
 export type JointKind = Of["JointKind"];
+export type Seam = Of["Seam"];
 export type OrderMap = Of["InstrumentPartMap"];
 export type FamilyMap = Of["FamilyPartMap"];
 export type OrderLine = Of["OrderLine"];

@@ -1,6 +1,6 @@
 import { useEffect, useState } from "preact/hooks";
 import * as calls from "../api/calls";
-import type { JointKind, OrderMap, PartMapChange } from "../api/shapes";
+import type { JointKind, OrderMap, PartMapChange, Seam } from "../api/shapes";
 import { readDecimal } from "../shop/quote-draft";
 import { words } from "../words";
 import { Button } from "./button";
@@ -56,8 +56,10 @@ export function MeasurePanel({ map, place, onMap, onClose }: { map: OrderMap; pl
       const outside_diameter_mm = value(`diameter_${at}`);
       return outside_diameter_mm === undefined ? [] : [{ at_mm: station.at_mm, outside_diameter_mm }];
     });
-    if (wall_mm === undefined && length_mm === undefined && diameters.length === 0) return;
-    void change({ parts: [{ part: part.id, ...(wall_mm === undefined ? {} : { wall_mm }), ...(length_mm === undefined ? {} : { length_mm }), ...(diameters.length === 0 ? {} : { diameters }) }] }).then((done) => {
+    const chosen = textIn(form, "seam");
+    const seam = isOneOf<Seam>(words.map.seams, chosen) && !(part.seam_seen === true && chosen === part.seam) ? chosen : undefined;
+    if (wall_mm === undefined && length_mm === undefined && diameters.length === 0 && seam === undefined) return;
+    void change({ parts: [{ part: part.id, ...(wall_mm === undefined ? {} : { wall_mm }), ...(length_mm === undefined ? {} : { length_mm }), ...(diameters.length === 0 ? {} : { diameters }), ...(seam === undefined ? {} : { seam }) }] }).then((done) => {
       if (done) form.reset();
     });
   }
@@ -72,6 +74,12 @@ export function MeasurePanel({ map, place, onMap, onClose }: { map: OrderMap; pl
           {part.wall != null && measure("wall_mm", words.map.wall, part.wall)}
           {stations.map((station, at) => measure(`diameter_${at}`, words.map.diameter(String(Math.round(station.at_mm))), station.outside_diameter))}
           {measure("length_mm", words.map.length, part.length)}
+          {part.kind === "tube" && (
+            <SelectField label={words.map.seam} name="seam">
+              {part.seam_seen !== true && <option value="">{words.map.seamTypical[part.seam]}</option>}
+              <Options of={words.map.seams} chosen={part.seam_seen === true ? part.seam : undefined} />
+            </SelectField>
+          )}
         </div>
       )}
       {joint !== undefined && <SelectField label={words.map.heldBy} name="held"><Options of={words.map.held} chosen={joint.held} /></SelectField>}

@@ -46,7 +46,7 @@ pub struct PartChange {
     /// What lies on it.
     #[serde(default)]
     pub finish: Option<Finish>,
-    /// How it was closed.
+    /// How it was closed, as seen on this instrument.
     #[serde(default)]
     pub seam: Option<Seam>,
     /// Strikes the part: this instrument does not have it, for this reason.
@@ -96,7 +96,7 @@ pub struct NewPart {
     /// What lies on it; bare if left out.
     #[serde(default)]
     pub finish: Option<Finish>,
-    /// How it was closed; no seam if left out.
+    /// How it was closed, as seen on this instrument; no seam, and nobody looked, if left out.
     #[serde(default)]
     pub seam: Option<Seam>,
     /// Along its middle line, mm.
@@ -235,6 +235,10 @@ pub fn replace(old: &PartMap, new: &PartMap, reason: &str) -> Result<PartMap, Ve
         return Err(faults);
     }
     let mut map = new.clone();
+    // Whoever writes a seam otherwise than it stood has looked at it.
+    for part in &mut map.parts {
+        part.seam_seen |= old.parts.iter().any(|was| was.id == part.id && was.seam != part.seam);
+    }
     let struck = |own: &Option<String>| Some(own.clone().unwrap_or_else(|| reason.to_owned()));
     let gone = old.parts.iter().filter(|part| !new.parts.iter().any(|kept| kept.id == part.id));
     map.parts.extend(gone.map(|part| Part { struck_reason: struck(&part.struck_reason), ..part.clone() }));
@@ -289,6 +293,7 @@ impl NewPart {
             material: self.material,
             finish: self.finish.unwrap_or(Finish::Bare),
             seam: self.seam.unwrap_or(Seam::None),
+            seam_seen: self.seam.is_some(),
             length: Measure::measured(self.length_mm),
             diameters: vec![Station { at_mm: 0.0, outside_diameter: Measure::measured(self.outside_diameter_mm) }],
             wall: self.wall_mm.map(Measure::measured),
@@ -324,7 +329,9 @@ impl PartChange {
         }
         part.material = self.material.unwrap_or(part.material);
         part.finish = self.finish.unwrap_or(part.finish);
-        part.seam = self.seam.unwrap_or(part.seam);
+        if let Some(seam) = self.seam {
+            (part.seam, part.seam_seen) = (seam, true);
+        }
         strike(&mut part.struck_reason, self.struck_reason.as_ref(), self.restored);
     }
 }

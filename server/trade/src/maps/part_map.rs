@@ -255,6 +255,10 @@ pub struct Part {
     pub finish: Finish,
     /// How it was closed.
     pub seam: Seam,
+    /// Whether somebody looked at this instrument and saw it so; left out: it is typical of the
+    /// family, and says nothing of this instrument.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub seam_seen: bool,
     /// Along its middle line; bends count as if straightened.
     pub length: Measure,
     /// Outside diameters along the part, by rising place; at least one.

@@ -149,7 +149,8 @@ impl Draft {
             material,
             finish,
             seam,
-            length: Measure::typical(length_mm),
+            seam_seen: false,
+            length: Measure::typical(tenth(length_mm)),
             diameters: diameters
                 .iter()
                 .map(|&(share, mm)| Station {
