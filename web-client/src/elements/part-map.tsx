@@ -52,7 +52,7 @@ export function PartMapView({ drawing, label, pinNow, partNow, onPin, onPlace, c
   return (
     <div class="map-sheet">
       <div
-        class="map"
+        class={zoom > 0 ? "map near" : "map"}
         role="group"
         aria-label={label}
         style={{ "--zoom": ZOOMS[zoom] ?? 1 }}

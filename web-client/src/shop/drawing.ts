@@ -29,7 +29,8 @@ function isHarmless(name: string): boolean {
 
 /** The instrument alone: without what was found on it and what the counter marked. */
 export function bare(element: Drawn): Drawn {
-  const children = (element.children ?? []).filter((child) => child.attributes?.["data-finding"] === undefined && child.attributes?.["data-mark"] === undefined);
+  const isPin = ({ attributes }: Drawn) => attributes?.["data-finding"] !== undefined || attributes?.["data-mark"] !== undefined || attributes?.["class"] === "pin leads";
+  const children = (element.children ?? []).filter((child) => !isPin(child));
   return { ...element, children: children.map(bare) };
 }
 

@@ -3,8 +3,9 @@
 //! The staff client, the customer's page and print all show this one drawing.
 
 use super::element::SvgElement;
+use super::labels::{Label, labels};
 use super::line::Sample;
-use super::part_map::{Basis, Finish, Joint, JointKind, Material, Measure, Part, PartKind, PartMap, Point, Seam};
+use super::part_map::{Basis, Finish, Joint, JointKind, Material, Part, PartKind, PartMap, Point, Seam};
 use super::pins::{CounterMark, HEAD, MARK, Pin, PlacedPin, Placing, RING, Standing, point_of};
 use super::scene::{Laid, Scene};
 use crate::words::instrument::Disposition;
@@ -26,7 +27,7 @@ pub struct Drawing<'a> {
     /// Begins the ids in the picture, so that two maps may stand on one page; letters,
     /// digits and hyphens, anything else is left out.
     pub id: &'a str,
-    /// Names and measures beside the parts.
+    /// Names and measures beside the parts; heads keep clear of them.
     pub labels: bool,
     /// Rings as buttons (at the bench), or all of it as one picture (on paper, for customers).
     pub buttons: bool,
@@ -35,14 +36,15 @@ pub struct Drawing<'a> {
 /// Draws a part map. Same input, same drawing. What was struck is not drawn; its findings keep
 /// their place.
 ///
-/// Every part is a `g` with `data-part`, every joint one with `data-joint`, every pin one
-/// with `data-finding`, every mark of the counter one with `data-mark`, so that a client can
-/// follow a pointer or arrow keys.
+/// Every pin is a `g` with `data-finding`, every mark of the counter one with `data-mark`, and
+/// with buttons every part one with `data-part` and every joint one with `data-joint`, so that a
+/// client can follow a pointer or arrow keys.
 #[must_use]
 pub fn draw(drawing: &Drawing<'_>) -> SvgElement {
     let map = drawing.map;
     let scene = Scene::of(map);
-    let mut placing = Placing::on(&scene, map.sheet.width);
+    let labels = if drawing.labels { labels(&scene, map.sheet) } else { Vec::new() };
+    let mut placing = Placing::on(&scene, map.sheet.width, &labels);
     let at = |spot| point_of(&scene, spot);
     let marks = placing.marks(&drawing.marks.iter().map(|mark| at(&mark.spot)).collect::<Vec<_>>());
     let rings: Vec<Option<Point>> = drawing.pins.iter().map(|pin| at(&pin.spot)).collect();
@@ -56,17 +58,25 @@ pub fn draw(drawing: &Drawing<'_>) -> SvgElement {
     pen.add(SvgElement::new("desc").with("id", format!("{id}-desc")).saying(drawing.description));
     for step in steps(map, &scene) {
         match step {
-            Step::Part(at) => pen.part(&scene.laid[at], map),
-            Step::Joint(at) => pen.joint(&map.joints[at], &scene),
+            Step::Part(at) => pen.part(&scene.laid[at], map, drawing.buttons),
+            Step::Joint(at) => pen.joint(&map.joints[at], &scene, drawing.buttons),
         }
     }
-    for laid in scene.drawn() {
-        pen.label(laid, drawing.labels);
+    for label in &labels {
+        pen.label(label);
     }
     for (mark, at) in drawing.marks.iter().zip(&marks) {
         if let Some(at) = at {
             pen.mark(mark, *at, drawing.buttons);
         }
+    }
+    // Leaders under all heads, so that none is drawn through the number of another.
+    if heads.iter().any(Option::is_some) {
+        pen.group(SvgElement::new("g").with("class", "pin leads"), |pen| {
+            for placed in heads.iter().flatten() {
+                pen.path("lead", &format!("M{}L{}", pair(placed.ring), pair(placed.head)));
+            }
+        });
     }
     for ((pin, ring), placed) in drawing.pins.iter().zip(&rings).zip(&heads) {
         match (placed, ring) {
@@ -143,7 +153,11 @@ impl Pen {
         self.add(SvgElement::new("text").with("x", number(at.x)).with("y", number(at.y)).saying(said));
     }
 
-    fn part(&mut self, laid: &Laid<'_>, map: &PartMap) {
+    fn part(&mut self, laid: &Laid<'_>, map: &PartMap, buttons: bool) {
+        // One picture has no parts to point at.
+        if !buttons {
+            return self.part_itself(laid, map);
+        }
         let part = laid.part;
         let group = SvgElement::new("g").with("data-part", part.id.as_str()).holding(titled(&part.name));
         self.group(group, |pen| pen.part_itself(laid, map));
@@ -290,7 +304,7 @@ impl Pen {
         }
     }
 
-    fn joint(&mut self, joint: &Joint, scene: &Scene<'_>) {
+    fn joint(&mut self, joint: &Joint, scene: &Scene<'_>, buttons: bool) {
         let Some((laid, sample)) = scene.joint(joint) else { return };
         let Some(other) = scene.laid(&joint.places[1].part) else { return };
         let half = laid.half_at(&sample);
@@ -299,12 +313,16 @@ impl Pen {
                 && !laid.is_spot()
         };
         let banded = tubular(laid) && tubular(other) && !laid.at_foot && !other.at_foot;
-        let group = SvgElement::new("g").with("data-joint", joint.id.as_str()).holding(titled(&joint.name));
-        self.group(group, |pen| match joint.held {
+        let draw = |pen: &mut Self| match joint.held {
             JointKind::Pivot => pen.pivot(&sample),
             _ if !banded => {}
             held => pen.group(SvgElement::new("g").with("transform", turned(&sample)), |pen| pen.band(held, half)),
-        });
+        };
+        if !buttons {
+            return draw(self);
+        }
+        let group = SvgElement::new("g").with("data-joint", joint.id.as_str()).holding(titled(&joint.name));
+        self.group(group, draw);
     }
 
     /// How a tube is held, across it: along the part is to the right.
@@ -364,17 +382,18 @@ impl Pen {
         );
     }
 
-    fn label(&mut self, laid: &Laid<'_>, wanted: bool) {
-        let part = laid.part;
-        let at = match part.layout.as_ref().and_then(|layout| layout.label) {
-            Some(at) if wanted => at,
-            // What lies at the foot has nothing else to be known by.
-            _ if laid.at_foot => Point { x: 174.0, y: laid.line.at(1.0).at.y + 5.0 },
-            _ => return,
-        };
-        let mut label = SvgElement::new("text").with("class", "lbl q").with("x", number(at.x)).with("y", number(at.y));
-        label.children = measures(part);
-        self.add(label);
+    /// A name with its measures; what was measured is underlined.
+    fn label(&mut self, label: &Label) {
+        let mut text = SvgElement::new("text").with("class", "lbl q");
+        text = text.with("x", number(label.at.x)).with("y", number(label.at.y));
+        for (piece, basis) in &label.pieces {
+            let span = SvgElement::new("tspan").saying(piece);
+            text = text.holding(match basis {
+                Basis::Typical => span,
+                Basis::Measured => span.with("text-decoration", "underline"),
+            });
+        }
+        self.add(text);
     }
 
     fn mark(&mut self, mark: &CounterMark, at: Point, buttons: bool) {
@@ -406,13 +425,12 @@ impl Pen {
 
     fn head(&mut self, pin: &Pin, placed: &PlacedPin) {
         let (ring, head) = (placed.ring, placed.head);
-        self.path("lead", &format!("M{}L{}", pair(ring), pair(head)));
         self.circle("spot", ring, RING);
         match pin.disposition {
             Disposition::Repair => self.circle("hd fill", head, HEAD),
             Disposition::LeaveAndWatch => {
                 self.circle("hd", head, HEAD);
-                self.circle("hd thin", head, 12.0);
+                self.circle("hd thin", head, 12.5);
             }
             Disposition::AnotherVisit => self.rect("hd", Point { x: head.x - 14.0, y: head.y - 14.0 }, 28.0, 28.0),
             Disposition::Declined => {
@@ -433,7 +451,9 @@ impl Pen {
                 &format!("M{} {}l19 19l-19 19l-19 -19z", number(head.x), number(head.y - 19.0)),
             ),
         }
-        self.text(Point { x: head.x, y: head.y + 5.5 }, &pin.head);
+        let text = SvgElement::new("text").with("x", number(head.x)).with("y", number(head.y + 5.5)).saying(&pin.head);
+        // Two signs are written smaller, so that they stay within the inner ring.
+        self.add(if pin.head.chars().count() > 1 { text.with("class", "two") } else { text });
     }
 }
 
@@ -454,32 +474,6 @@ fn said(group: SvgElement, buttons: bool, words: &str) -> SvgElement {
     } else {
         group.holding(titled(words))
     }
-}
-
-/// Name, diameter and wall as on a drawing, measured values underlined.
-fn measures(part: &Part) -> Vec<SvgElement> {
-    let plain = |text: String| SvgElement::new("tspan").saying(text);
-    let value = |measure: &Measure| {
-        let digits = plain(if measure.mm < 3.0 { format!("{:.2}", measure.mm) } else { number(measure.mm) });
-        match measure.basis {
-            Basis::Typical => digits,
-            Basis::Measured => digits.with("text-decoration", "underline"),
-        }
-    };
-    let Some(first) = part.diameters.first().map(|station| station.outside_diameter) else {
-        return vec![plain(part.name.clone())];
-    };
-    let last = part.diameters.last().map_or(first, |station| station.outside_diameter);
-    let mut spans = vec![plain(format!("{} · Ø ", part.name)), value(&first)];
-    if (last.mm - first.mm).abs() >= 0.05 {
-        spans.push(plain("–".to_owned()));
-        spans.push(value(&last));
-    }
-    if let Some(wall) = &part.wall {
-        spans.push(plain(" × ".to_owned()));
-        spans.push(value(wall));
-    }
-    spans
 }
 
 fn tube_class(part: &Part) -> &'static str {
@@ -572,7 +566,7 @@ fn pair(at: Point) -> String {
 }
 
 /// To a tenth, without a trailing zero or a negative one.
-fn number(value: f64) -> String {
+pub(super) fn number(value: f64) -> String {
     let tenths = (value * 10.0).round();
     if tenths == 0.0 {
         return "0".to_owned();

@@ -4,6 +4,7 @@
 //! * `templates`: one map for every family, with typical dimensions.
 //! * `line`: corner points with bend radii become a sampled centre line.
 //! * `scene`: every part in its place on the sheet.
+//! * `labels`: names and measures beside the parts, and the room they take.
 //! * `pins`: where the heads of findings and counter marks stand.
 //! * `drawing`: the map as a tree of SVG elements; read this first to change how it looks.
 //! * `element`: that tree, and how it is written as text.
@@ -12,6 +13,7 @@
 mod amending;
 mod drawing;
 mod element;
+mod labels;
 mod line;
 mod part_map;
 mod pins;
@@ -25,5 +27,6 @@ pub use part_map::{
     Basis, Corner, Finish, Joint, JointKind, Layout, MapFault, Material, Measure, Part, PartKind, PartMap, PartPlace,
     Pinned, Point, Seam, Seat, Sheet, Station,
 };
-pub use pins::{CounterMark, Pin, PlacedPin, Spot, Standing, place};
+pub use labels::Area;
+pub use pins::{CounterMark, Pin, PlacedPin, Spot, Standing, label_areas, place};
 pub use templates::{template, template_of};

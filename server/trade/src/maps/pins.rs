@@ -1,5 +1,6 @@
 //! Heads of findings and counter marks: where they stand so that none covers another.
 
+use super::labels::{Area, Label, labels};
 use super::line::{from_stretch, length, less};
 use super::part_map::{PartMap, Point};
 use super::scene::Scene;
@@ -21,6 +22,9 @@ const LEADER_STEP: f64 = 12.0;
 const LEADER_LEAST: f64 = 34.0;
 /// The longest leader tried before heads may stand on tubes.
 const LEADER_MOST: f64 = 330.0;
+/// The longest leader tried before it may cross another or a label: a long one that goes its own
+/// way is harder to follow than a short one that crosses.
+const LEADER_CLEAR: f64 = 150.0;
 /// The eight directions, clockwise from above.
 const DIRECTIONS: [(f64, f64); 8] =
     [(0.0, -1.0), (D, -D), (1.0, 0.0), (D, D), (0.0, 1.0), (-D, D), (-1.0, 0.0), (-D, -D)];
@@ -109,12 +113,18 @@ pub struct PlacedPin {
 
 /// Places the pins in their order: in the eight directions, with leaders as short as room
 /// outside the tubes allows. `None` for a pin whose part or joint the map does not have.
-/// Heads never cover one another; the sheet grows at its foot when it is full.
+/// Heads cover neither one another nor a label; the sheet grows at its foot when it is full.
 #[must_use]
 pub fn place(map: &PartMap, pins: &[Pin]) -> Vec<Option<PlacedPin>> {
     let scene = Scene::of(map);
     let rings: Vec<Option<Point>> = pins.iter().map(|pin| point_of(&scene, &pin.spot)).collect();
-    Placing::on(&scene, map.sheet.width).heads(&rings)
+    Placing::on(&scene, map.sheet.width, &labels(&scene, map.sheet)).heads(&rings)
+}
+
+/// The room that the labels of a map take, by part.
+#[must_use]
+pub fn label_areas(map: &PartMap) -> Vec<(String, Area)> {
+    labels(&Scene::of(map), map.sheet).into_iter().map(|label| (label.part, label.area)).collect()
 }
 
 /// The point of the sheet that a spot names.
@@ -146,6 +156,7 @@ pub struct Placing {
     /// Height that the sheet needs so far, units.
     pub height: f64,
     tubes: Vec<(Point, f64)>,
+    labels: Vec<Area>,
     heads: Vec<(Point, f64)>,
     leaders: Vec<(Point, Point)>,
 }
@@ -154,25 +165,17 @@ pub struct Placing {
 #[derive(Clone, Copy, PartialEq)]
 enum Clear {
     TubesAndLeaders,
+    /// Its leader may cross another, but no label.
+    TubesAndLabels,
     Tubes,
     Heads,
 }
 
 impl Placing {
-    /// A sheet with its tubes as obstacles and nothing on it yet.
-    pub fn on(scene: &Scene<'_>, width: f64) -> Self {
-        let mut tubes = Vec::new();
-        for laid in scene.drawn() {
-            let mut next = 0.0;
-            for sample in &laid.line.samples {
-                let half = laid.half_at(sample);
-                if sample.run >= next || sample.run >= laid.line.length() {
-                    tubes.push((sample.at, half));
-                    next = sample.run + (half / 2.0).clamp(3.0, 12.0);
-                }
-            }
-        }
-        Self { width, height: scene.height, tubes, heads: Vec::new(), leaders: Vec::new() }
+    /// A sheet with its tubes and labels as obstacles and nothing on it yet.
+    pub fn on(scene: &Scene<'_>, width: f64, labels: &[Label]) -> Self {
+        let labels = labels.iter().map(|label| label.area).collect();
+        Self { width, height: scene.height, tubes: scene.covered(), labels, heads: Vec::new(), leaders: Vec::new() }
     }
 
     /// Letters on the instrument itself, as near to their spots as one another allow.
@@ -182,6 +185,7 @@ impl Placing {
             stood.push(spot.map(|spot| {
                 let free = |at: &Point| {
                     self.inside(*at, MARK + 2.0)
+                        && self.labels.iter().all(|label| label.away(*at) >= MARK)
                         && self.heads.iter().all(|(head, half)| length(less(*at, *head)) >= half + MARK + BETWEEN)
                 };
                 let at = std::iter::once(spot)
@@ -202,7 +206,7 @@ impl Placing {
             .iter()
             .map(|ring| {
                 let ring = (*ring)?;
-                let head = [Clear::TubesAndLeaders, Clear::Tubes, Clear::Heads]
+                let head = [Clear::TubesAndLeaders, Clear::TubesAndLabels, Clear::Tubes, Clear::Heads]
                     .into_iter()
                     .find_map(|clear| self.nearest(ring, &all, clear))
                     .unwrap_or_else(|| self.at_foot(COVERED));
@@ -216,7 +220,11 @@ impl Placing {
     fn nearest(&self, ring: Point, rings: &[Point], clear: Clear) -> Option<Point> {
         let mut best: Option<(f64, Point)> = None;
         let mut reach = 0.0;
-        for at in around(ring, LEADER_LEAST, LEADER_MOST) {
+        let most = match clear {
+            Clear::TubesAndLeaders | Clear::TubesAndLabels => LEADER_CLEAR,
+            Clear::Tubes | Clear::Heads => LEADER_MOST,
+        };
+        for at in around(ring, LEADER_LEAST, most) {
             let away = length(less(at, ring));
             // Among leaders of one length the head with most air around it wins.
             if best.is_some() && away > reach + LEADER_STEP / 2.0 {
@@ -242,13 +250,16 @@ impl Placing {
         let others = || rings.iter().filter(|other| length(less(**other, ring)) > 1e-9);
         let fine = self.inside(at, COVERED)
             && self.heads.iter().all(|(head, half)| keep(length(less(at, *head)) - half - COVERED - BETWEEN))
+            && self.labels.iter().all(|label| keep(label.away(at) - COVERED))
             && (clear == Clear::Heads
                 || self.tubes.iter().all(|(tube, half)| keep(length(less(at, *tube)) - half - COVERED)))
             && (clear != Clear::TubesAndLeaders
                 || (others().all(|other| {
                     length(less(at, *other)) >= COVERED + RING && from_stretch(*other, ring, at) >= 2.0 * RING
                 }) && self.leaders.iter().all(|(a, b)| from_stretch(at, *a, *b) >= COVERED && !cross(ring, at, *a, *b))
-                    && self.heads.iter().all(|(head, half)| from_stretch(*head, ring, at) >= half + 1.0)));
+                    && self.heads.iter().all(|(head, half)| from_stretch(*head, ring, at) >= half + 1.0)))
+            && (!matches!(clear, Clear::TubesAndLeaders | Clear::TubesAndLabels)
+                || !self.labels.iter().any(|label| goes_through(ring, at, label)));
         fine.then_some(air)
     }
 
@@ -288,6 +299,12 @@ fn around(spot: Point, least: f64, most: f64) -> impl Iterator<Item = Point> {
         let away = least + LEADER_STEP * f64::from(round);
         DIRECTIONS.iter().map(move |(x, y)| Point { x: spot.x + away * x, y: spot.y + away * y })
     })
+}
+
+/// Whether a stretch that ends outside an area goes through it.
+fn goes_through(a: Point, b: Point, area: &Area) -> bool {
+    let [p, q, r, s] = area.corners();
+    cross(a, b, p, r) || cross(a, b, q, s)
 }
 
 /// Whether two stretches cross.

@@ -84,6 +84,22 @@ impl<'a> Scene<'a> {
         self.laid.iter().filter(|laid| !laid.part.is_struck())
     }
 
+    /// What the drawn parts cover, as circles along their lines: middle and radius.
+    pub fn covered(&self) -> Vec<(Point, f64)> {
+        let mut covered = Vec::new();
+        for laid in self.drawn() {
+            let mut next = 0.0;
+            for sample in &laid.line.samples {
+                let half = laid.half_at(sample);
+                if sample.run >= next || sample.run >= laid.line.length() {
+                    covered.push((sample.at, half));
+                    next = sample.run + (half / 2.0).clamp(3.0, 12.0);
+                }
+            }
+        }
+        covered
+    }
+
     /// The part of this id, laid out.
     pub fn laid(&self, id: &str) -> Option<&Laid<'a>> {
         self.laid.iter().find(|laid| laid.part.id == id)

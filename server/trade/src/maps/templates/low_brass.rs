@@ -10,7 +10,7 @@ use JointKind::{SlideFit, SoftSoldered, Threaded};
 
 /// A baritone, lying with its bell to the right.
 pub fn baritone() -> PartMap {
-    let mut d = Draft::new(Family::Baritone, 640.0, 500.0, 0.9);
+    let mut d = Draft::new(Family::Baritone, 640.0, 536.0, 0.9);
     let block = Block { x: [210.0, 260.0, 310.0], top: 310.0, foot: 404.0, casing_mm: 44.0, length_mm: 140.0, tube_mm: 15.0 };
     d.tube(
         "mouthpiece receiver",
@@ -30,7 +30,7 @@ pub fn baritone() -> PartMap {
         10,
     )
     .wall(0.6)
-    .label(300.0, 490.0);
+    .label(300.0, 526.0);
     d.tube(
         "tuning slide",
         DRAWN,
@@ -63,7 +63,7 @@ pub fn baritone() -> PartMap {
     );
     d.tube("upper branch", SEAMED, 420.0, &[(0.0, 38.0), (1.0, 52.0)], &[(476.0, 246.0, 0.0), (98.0, 246.0, 0.0)], 14)
         .wall(0.45)
-        .label(330.0, 290.0);
+        .label(262.0, 196.0);
     d.tube(
         "bottom bow",
         SEAMED,

@@ -108,6 +108,10 @@ pub fn oboe() -> PartMap {
     keys.rod(&mut d, "octave rod", "upper joint", 0.16, 0.6, 1.6);
     keys.rod(&mut d, "lower rod", "lower joint", 0.13, 0.62, -1.5);
     keys.rod(&mut d, "low key rod", "lower joint", 0.3, 0.97, 1.5);
+    for (name, share) in [("first octave vent", 0.2), ("second octave vent", 0.3)] {
+        d.seated(PartKind::Fitting, name, PLATED, 6.0, 3.0, "upper joint", share, 0.35).listed("octave vents");
+        d.join(Threaded, (name, 0.5), ("upper joint", share));
+    }
     keys.padded(&mut d, "first octave", "upper joint", 0.2, 0.35, 7.0, "octave rod");
     keys.padded(&mut d, "second octave", "upper joint", 0.3, 0.35, 7.0, "octave rod");
     keys.padded(&mut d, "upper trill", "upper joint", 0.24, -0.5, 8.0, "upper rod");

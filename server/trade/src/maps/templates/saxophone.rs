@@ -27,7 +27,7 @@ pub fn saxophone() -> PartMap {
         .label(180.0, 520.0);
     d.tube("bell", SEAMED, 330.0, &[(0.0, 72.0), (0.45, 79.0), (0.7, 87.0), (0.85, 97.0), (0.94, 109.0), (1.0, 123.0)], &[(396.0, 412.0, 0.0), (414.0, 206.0, 0.0)], 7)
         .wall(0.7)
-        .label(470.0, 300.0);
+        .label(430.0, 184.0);
     d.join(TenonAndCork, ("mouthpiece", 0.8), ("neck", 0.08));
     d.join(SoftSoldered, ("neck", 0.99), ("neck tenon", 0.0));
     d.join(SlideFit, ("neck tenon", 0.8), ("body", 0.02));
