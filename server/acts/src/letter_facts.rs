@@ -170,8 +170,8 @@ fn facts(
         findings: shared().map(|f| finding(rows, f, last_sent)).collect(),
         quote: last_sent.map(|quote| quote_facts(rows, quote)).transpose()?,
         decision: decision_facts(rows)?,
-        reason: reason.clone(),
-        tests: tests(rows, reason),
+        reason,
+        tests: tests(rows),
         // Taking apart and putting together are means, not what the customer had done.
         done: rows
             .operations
@@ -294,12 +294,12 @@ pub fn tests_passed(rows: &OrderRows) -> impl Iterator<Item = &TestRow> {
     rows.tests.iter().filter(move |test| test.says(Verdict::Passed) && arrived.is_some_and(|arrived| test.tested_at >= arrived))
 }
 
-fn tests(rows: &OrderRows, reason: Option<String>) -> Tests {
+fn tests(rows: &OrderRows) -> Tests {
     let repair_begun = rows.operations.iter().any(|o| o.kind.0 == OperationKind::Work && o.begun_at.is_some());
     let because = rows.stage_changes.last().map(|c| c.because.0);
-    // Rule 4: what was begun and ended early says why it was not tested.
+    // Rule 4: what was begun and ended early says why it was not tested. An override is told with
+    // its own reason.
     let not_tested = match because {
-        Some(Because::Overridden) => reason,
         Some(Because::Withdrawn) if repair_begun => Some("it was withdrawn before the work was finished".to_owned()),
         Some(Because::NotRepairable) if repair_begun => Some("it could not be repaired after all".to_owned()),
         Some(Because::Unanswered) if repair_begun => Some("we had no answer and stopped the work".to_owned()),

@@ -546,7 +546,7 @@ impl<'a> Telling<'a> {
             method,
             verdict: Verdict::Failed,
             pinned: Some(finding),
-            where_words: Some(format!("still leaks at: {part}")),
+            where_words: Some(part.to_owned()),
             apart_from: Vec::new(),
             note: None,
         });

@@ -621,8 +621,23 @@ impl About<'_> {
                 self.it()
             )),
             self.reason(),
-            self.all_findings(),
         ];
+        // Nothing that was proposed comes to pass; what is watched stands in a list of its own.
+        let found: Vec<Finding> = self
+            .facts
+            .findings
+            .iter()
+            .filter(|found| found.became != Became::LeftAndWatched || self.facts.to_look_at.is_empty())
+            .cloned()
+            .map(|found| {
+                if found.became == Became::ToRepair {
+                    Finding { became: Became::Undecided, reason: None, ..found }
+                } else {
+                    found
+                }
+            })
+            .collect();
+        blocks.push(self.findings(&found.iter().collect::<Vec<_>>()));
         blocks.extend(self.noted("To look at next time", &self.facts.to_look_at));
         blocks.extend(self.come_and_collect());
         blocks.push(self.page_button());
