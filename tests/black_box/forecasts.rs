@@ -250,3 +250,33 @@ fn two_processes_make_one_forecast_between_them() {
     });
     assert_eq!(made, 1);
 }
+
+#[test]
+fn the_owner_is_told_when_it_is_likely_ready_if_they_answer_today_and_nothing_when_nobody_can_say() {
+    let shop = TestShop::open();
+    let order = shop.in_approval(&baritone());
+    let link = shop.front_desk().issues_link(&order, "answer")["url"].as_str().unwrap().to_owned();
+    let says = || {
+        let page = shop.stranger().get(&link).text();
+        let from = page.find("Likely ready by <b>")?;
+        Some(page[from..].split("</p>").next().unwrap().to_owned())
+    };
+    assert_eq!(says(), None, "no forecast was made yet");
+    shop.a_forecast_is_made();
+    let told = says().expect("the forecast says");
+    assert!(told.contains("if you answer today"), "{told}");
+    // Somebody who answers at once has it no later than one who takes as long as owners do.
+    let forecast = shop.front_desk().get("/forecast").done();
+    let usual: chrono::NaiveDate = forecast["orders"][0]["ready_p85"].as_str().unwrap().parse().unwrap();
+    let database = shop.database();
+    let sooner = |date: chrono::NaiveDate| database.count(&format!("SELECT count(*) AS n FROM order_forecasts WHERE (said ->> 'ready_if_answered')::date <= '{date}'"));
+    assert_eq!(sooner(usual), 1);
+    // A day on which no forecast was made says nothing.
+    shop.clock().forward(chrono::TimeDelta::days(1));
+    assert_eq!(says(), None, "a forecast of yesterday is not today's");
+    shop.a_forecast_is_made();
+    assert!(says().is_some());
+    // What is answered is not asked any more.
+    shop.front_desk().records_answer(order.quote("sent"), "accepted", &json!({})).done();
+    assert_eq!(says(), None);
+}

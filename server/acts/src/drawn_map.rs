@@ -1,12 +1,13 @@
 //! An instrument's part map with what was found on it, drawn: what the staff client, the
 //! customer's page and print show.
 
-use crate::letter_facts::customer_words;
+use crate::letter_facts::{customer_words, finding_words};
 use serde::{Deserialize, Serialize};
 use std::collections::HashSet;
 use chrono::{DateTime, NaiveDate, Utc};
 use store::findings::FindingRow;
 use store::instruments::InstrumentRow;
+use store::order_rows::OrderRows;
 use store::order_view::claim_number;
 use store::part_maps::InstrumentMap;
 use store::shops::ShopRow;
@@ -129,8 +130,57 @@ pub enum ShownFor {
     Instrument,
     /// This work order.
     Order(WorkOrderId),
-    /// The customer of this order: what is shared of it, and nothing of other visits.
-    Customer(WorkOrderId),
+}
+
+/// What a customer's page shows: the instrument with the places of some findings, and nothing of
+/// other visits, of measures, or of who looks after it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct CustomersMap {
+    /// The map as one picture.
+    pub drawing: SvgElement,
+    /// The findings that have their place on it, by number, in their words.
+    pub places: Vec<(u32, String)>,
+}
+
+/// The map for the customer of an order, with these of the findings that are shared; none when
+/// none of them has a place on it.
+#[must_use]
+pub fn customers_map(rows: &OrderRows, is_told: impl Fn(&FindingRow) -> bool) -> Option<CustomersMap> {
+    let told: Vec<(&FindingRow, PinnedTo)> = rows
+        .findings
+        .iter()
+        .filter(|row| row.shared && row.struck_reason.is_none() && is_told(row))
+        .filter_map(|row| Some((row, rows.part_map.pinned_to(&row.part)?)))
+        .collect();
+    let pins: Vec<Pin> = told
+        .iter()
+        .map(|(row, on)| Pin {
+            // A customer's page names nothing that only the shop's own addresses know.
+            finding: row.number.to_string(),
+            head: row.number.to_string(),
+            words: finding_words(row),
+            spot: spot(on, row.position_mm, row.side.as_deref()),
+            disposition: row.disposition.0,
+            standing: Standing::ThisVisit,
+            in_hand: false,
+        })
+        .collect();
+    let places: Vec<(u32, String)> =
+        told.iter().map(|(row, _)| (u32::try_from(row.number).unwrap_or(0), finding_words(row))).collect();
+    let said: Vec<String> = places.iter().map(|(number, words)| format!("{number}: {words}")).collect();
+    (!pins.is_empty()).then(|| CustomersMap {
+        drawing: draw(&Drawing {
+            map: &rows.part_map.map,
+            pins: &pins,
+            marks: &[],
+            title: &format!("Drawing of the {}", rows.instrument.family.0.words()),
+            description: &format!("{}. Not to scale.", said.join("; ")),
+            id: "map",
+            labels: false,
+            buttons: false,
+        }),
+        places,
+    })
 }
 
 /// The instrument's map, drawn with what was found. Seven statements at most.
@@ -140,7 +190,7 @@ pub enum ShownFor {
 pub fn drawn_map(conn: &mut Conn, instrument: &InstrumentRow, shown_for: ShownFor) -> Result<InstrumentPartMap, Error> {
     let own = part_maps::of_instrument(conn, instrument)?;
     let visits = Visits::load(conn, instrument, shown_for)?;
-    visits.drawn(&own, instrument, shown_for)
+    visits.drawn(&own, instrument)
 }
 
 /// Everything of all visits that a map shows.
@@ -156,7 +206,7 @@ impl Visits {
     fn load(conn: &mut Conn, instrument: &InstrumentRow, shown_for: ShownFor) -> Result<Self, Error> {
         let orders = work_orders::of_instrument(conn, InstrumentId(instrument.id))?;
         let this = match shown_for {
-            ShownFor::Order(order) | ShownFor::Customer(order) => Some(order.0),
+            ShownFor::Order(order) => Some(order.0),
             // Newest first; an open visit goes before a later one that is closed already.
             ShownFor::Instrument => orders.iter().find(|o| o.stage.0 != Stage::Closed).or(orders.first()).map(|o| o.id),
         };
@@ -170,16 +220,14 @@ impl Visits {
         })
     }
 
-    fn drawn(&self, own: &InstrumentMap, instrument: &InstrumentRow, shown_for: ShownFor) -> Result<InstrumentPartMap, Error> {
-        let for_customer = matches!(shown_for, ShownFor::Customer(_));
-        let pins = self.pins(own, for_customer)?;
+    fn drawn(&self, own: &InstrumentMap, instrument: &InstrumentRow) -> Result<InstrumentPartMap, Error> {
+        let pins = self.pins(own)?;
         let marks: Vec<MapMark> = self.marks.iter().map(|mark| told_mark(own, mark)).collect();
-        let drawn_pins: Vec<Pin> = pins.iter().filter_map(|pin| self.pin(pin, for_customer)).collect();
+        let drawn_pins: Vec<Pin> = pins.iter().filter_map(|pin| self.pin(pin)).collect();
         let drawn_marks: Vec<CounterMark> = self
             .marks
             .iter()
             .zip(&marks)
-            .filter(|_| !for_customer)
             .filter_map(|(row, mark)| {
                 Some(CounterMark {
                     id: row.id.to_string(),
@@ -206,7 +254,7 @@ impl Visits {
             description: &format!("{basis}; not to scale along bends. The list of findings says the same in words."),
             id: "map",
             labels: true,
-            buttons: !for_customer,
+            buttons: true,
         });
         Ok(InstrumentPartMap {
             instrument_id: InstrumentId(instrument.id),
@@ -225,7 +273,7 @@ impl Visits {
     }
 
     /// Watched things of other visits first, then this visit's by number, then what was settled.
-    fn pins(&self, own: &InstrumentMap, for_customer: bool) -> Result<Vec<MapPin>, Error> {
+    fn pins(&self, own: &InstrumentMap) -> Result<Vec<MapPin>, Error> {
         let told = |row: &FindingRow, head: String, standing: PinStanding| -> Result<MapPin, Error> {
             let order = self.orders.iter().find(|order| order.id == row.work_order_id);
             let pinned_to = own.pinned_to(&row.part);
@@ -244,24 +292,20 @@ impl Visits {
         let is_this = |row: &FindingRow| Some(row.work_order_id) == self.this;
         let there = || self.findings.iter().filter(|row| row.struck_reason.is_none());
         let mut pins = Vec::new();
-        if !for_customer {
-            for (row, head) in watched(&self.findings, self.this) {
-                pins.push(told(row, head, PinStanding::Watched)?);
-            }
+        for (row, head) in watched(&self.findings, self.this) {
+            pins.push(told(row, head, PinStanding::Watched)?);
         }
-        for row in there().filter(|row| is_this(row) && (row.shared || !for_customer)) {
+        for row in there().filter(|row| is_this(row)) {
             pins.push(told(row, row.number.to_string(), PinStanding::ThisVisit)?);
         }
-        if !for_customer {
-            let shown: HashSet<Uuid> = pins.iter().map(|pin| pin.finding_id.0).collect();
-            for row in there().filter(|row| !shown.contains(&row.id)) {
-                pins.push(told(row, String::new(), PinStanding::Settled)?);
-            }
+        let shown: HashSet<Uuid> = pins.iter().map(|pin| pin.finding_id.0).collect();
+        for row in there().filter(|row| !shown.contains(&row.id)) {
+            pins.push(told(row, String::new(), PinStanding::Settled)?);
         }
         Ok(pins)
     }
 
-    fn pin(&self, pin: &MapPin, for_customer: bool) -> Option<Pin> {
+    fn pin(&self, pin: &MapPin) -> Option<Pin> {
         let row = self.findings.iter().find(|row| row.id == pin.finding_id.0)?;
         let standing = match pin.standing {
             PinStanding::Watched => Standing::Watched,
@@ -274,8 +318,7 @@ impl Visits {
             PinStanding::Settled => format!("{} (order {}): {}", pin.found_on, pin.claim_number, pin.words),
         };
         Some(Pin {
-            // A customer's page names nothing that only the shop's own addresses know.
-            finding: if for_customer { pin.head.clone() } else { row.id.to_string() },
+            finding: row.id.to_string(),
             head: pin.head.clone(),
             words,
             spot: spot(pin.pinned_to.as_ref()?, row.position_mm, row.side.as_deref()),

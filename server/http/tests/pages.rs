@@ -5,10 +5,10 @@
 #![expect(clippy::unwrap_used, reason = "a test that cannot go on fails where it stands")]
 
 use bellbrace_http::pages::facts::{
-    AcceptedBefore, AnswerError, AnswerPage, Answered, AnsweredBy, AnsweredPage, Decision, Done,
+    AcceptedBefore, AnswerError, AnswerPage, Answered, AnsweredBy, AnsweredPage, CustomersMap, Decision, Done,
     Event, Found, Happened, HeldFor, IfDeclined, Line, MistakeError, MistakeForm, Money, NotAnswerable,
     NotAnswerablePage, Noted, Now, Order, Photo, Proposal, Quote, Ready, Shop, StartField,
-    StartPage, StartedPage, StatusPage, Typed, WishForm,
+    StartPage, StartedPage, StatusPage, Tested, Tests, Typed, WishForm,
 };
 use bellbrace_http::pages::{
     CONTENT_POLICY, CUSTOMER_CSS, answer_page, answered_page, customer_css_address, database_away_page,
@@ -16,6 +16,10 @@ use bellbrace_http::pages::{
     too_many_tries_page, unknown_link_page, withdrawn_link_page,
 };
 use chrono::{NaiveDate, TimeZone, Utc};
+use std::io::Write;
+use trade::maps::{Drawing, Pin, Spot, Standing, draw, template_of};
+use trade::words::instrument::{Disposition, Family};
+use trade::words::spelling::Spelt;
 use trade::words::own_or_typical::Kind;
 use trade::words::quote::FurtherRange;
 
@@ -42,6 +46,41 @@ fn order() -> Order {
         instrument_words: "baritone, Halvane, no. 4417, about 1925".into(),
         owners_number: None,
         reader_is_owner: true,
+    }
+}
+
+/// The family's instrument with so many findings spread over it.
+fn drawn(family: Family, count: usize) -> CustomersMap {
+    let map = template_of(family);
+    let step = (map.parts.len() / count).max(1);
+    let pins: Vec<Pin> = map
+        .parts
+        .iter()
+        .step_by(step)
+        .take(count)
+        .zip(1..)
+        .map(|(part, number)| Pin {
+            finding: number.to_string(),
+            head: number.to_string(),
+            words: format!("dent, {}", part.name),
+            spot: Spot::Part { part: part.id.clone(), at_mm: None, side: None },
+            disposition: Disposition::Repair,
+            standing: Standing::ThisVisit,
+            in_hand: false,
+        })
+        .collect();
+    CustomersMap {
+        places: pins.iter().zip(1..).map(|(pin, number)| (number, pin.words.clone())).collect(),
+        drawing: draw(&Drawing {
+            map,
+            pins: &pins,
+            marks: &[],
+            title: "Drawing of the instrument",
+            description: "Not to scale.",
+            id: "map",
+            labels: false,
+            buttons: false,
+        }),
     }
 }
 
@@ -106,6 +145,18 @@ fn status() -> StatusPage {
                     .into(),
             ),
         }],
+        tests: Tests {
+            passed: vec![
+                Tested {
+                    what: "leak test of the whole instrument".into(),
+                    how: Some("by the pressure it holds"),
+                    rate: Some("4.8 ± 1.4 ml of air a minute, within our limit of 5.9".into()),
+                },
+                Tested { what: "play test".into(), how: None, rate: None },
+            ],
+            apart_from: vec!["dent, 6 mm".into()],
+        },
+        map: Some(drawn(Family::Baritone, 4)),
         calendar_url: Some("/status/k7Qm2vXw9RtB4nZp/ready.ics".into()),
         wish: Some(WishForm { action: "/status/k7Qm2vXw9RtB4nZp/wish".into(), every_change: true }),
         wish_just_changed: false,
@@ -154,6 +205,7 @@ fn extra_quote() -> Quote {
                 is_new: true,
             },
         ],
+        map: Some(drawn(Family::Baritone, 1)),
         photos: vec![Photo {
             url: "/answer/Vq8cT3mLx2HsY7dK/photos/3".into(),
             alt: "The bottom bow with the patch off; a crack of 22 mm runs along it".into(),
@@ -217,6 +269,7 @@ fn first_answer() -> AnswerPage {
         message: None,
         accepted_before: None,
         photos: vec![],
+        map: Some(drawn(Family::Baritone, 4)),
         findings: vec![
             found(
                 1,
@@ -417,6 +470,31 @@ fn pages() -> Vec<(&'static str, String)> {
     ]
 }
 
+/// Bytes on the wire, as the server compresses them.
+fn gzipped(text: &str) -> usize {
+    let mut packed = flate2::write::GzEncoder::new(Vec::new(), flate2::Compression::default());
+    packed.write_all(text.as_bytes()).unwrap();
+    packed.finish().unwrap().len()
+}
+
+#[test]
+fn the_drawing_of_every_family_fits_the_first_flight_with_its_page() {
+    for family in Family::ALL {
+        let mut page = status();
+        page.map = Some(drawn(*family, 8));
+        let html = status_page(&page).into_string();
+        let flight = gzipped(&html) + gzipped(CUSTOMER_CSS);
+        assert!(flight <= 14 * 1024, "{family}: {flight} bytes of {}", html.len());
+        assert!(html.len() < 60_000, "{family}: {} bytes", html.len());
+        // Named and described for whoever does not see it, and nothing in it to press.
+        assert!(html.contains("role=\"img\"") && html.contains("aria-labelledby=\"map-title map-desc\""));
+        assert!(html.contains("id=\"map-title\"") && html.contains("id=\"map-desc\""));
+        for never in ["tabindex", "role=\"button\"", "data-part", "data-joint", "xmlns"] {
+            assert!(!html.contains(never), "{family}: {never}");
+        }
+    }
+}
+
 #[test]
 fn every_page_keeps_what_all_of_them_promise() {
     let folder = std::env::var_os("BELLBRACE_PAGES_DIR").map(std::path::PathBuf::from);
@@ -427,7 +505,10 @@ fn every_page_keeps_what_all_of_them_promise() {
             let near = page.replace(customer_css_address(), "assets/customer.css");
             std::fs::write(folder.join(format!("{name}.html")), near).unwrap();
         }
-        assert!(page.len() <= 14 * 1024, "{name}: {} bytes", page.len());
+        // The first flight of a new connection holds the page and its sheet as they go over the wire.
+        let flight = gzipped(&page) + gzipped(CUSTOMER_CSS);
+        assert!(flight <= 14 * 1024, "{name}: {flight} bytes");
+        assert!(page.contains("<svg") || page.len() <= 14 * 1024, "{name}: {} bytes", page.len());
         for needed in [
             "<!DOCTYPE html>",
             "<html lang=\"en\">",
@@ -527,7 +608,7 @@ fn the_answer_page_asks_in_the_order_of_a_careful_reader() {
         "New: braze the crack",
         "Together, tax included",
         "allow up to <b>€420.00</b>",
-        "Ready by <b>Thursday 18 June</b>",
+        "Likely ready by <b>Thursday 18 June</b>",
         "If you like, as well",
         "Cannot be undone",
         "With both: €417.00",
@@ -696,6 +777,19 @@ fn what_people_typed_is_never_taken_for_html() {
         assert!(!html.contains("<script") && !html.contains("<img src=x"), "{html}");
         assert!(!html.contains("\"'>"), "an attribute was left: {html}");
     }
+}
+
+#[test]
+fn the_tests_it_passed_are_told_with_what_leaked_and_what_the_shop_lets_pass() {
+    let html = status_page(&status()).into_string();
+    assert!(html.contains("Leak test of the whole instrument</bdi></b>, by the pressure it holds: passed with 4.8 ± 1.4 ml of air a minute, within our limit of 5.9."));
+    assert!(html.contains("Play test</bdi></b>: passed."));
+    assert!(html.contains("true figure in 19 of 20 cases") && html.contains("Left as it is, and not counted: <bdi>dent, 6 mm</bdi>"));
+    let mut page = status();
+    page.tests.passed.remove(0);
+    assert!(!status_page(&page).into_string().contains("19 of 20"), "no figure, no range to explain");
+    page.tests = Tests::default();
+    assert!(!status_page(&page).into_string().contains("How it was tested"));
 }
 
 #[test]

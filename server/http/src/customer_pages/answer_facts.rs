@@ -9,10 +9,12 @@ use crate::pages::facts::{
     IfDeclined, Line, MistakeForm, NotAnswerable, NotAnswerablePage, Proposal, Quote, Typed,
 };
 use acts::decide::may_be_a_mistake;
+use acts::drawn_map::customers_map;
 use acts::{accepted_before, finding_words, quote_told, rest_goes_on};
 use rust_decimal::Decimal;
 use store::Error;
 use store::decisions::DecisionRow;
+use store::findings::FindingRow;
 use store::order_facts::ids;
 use store::order_rows::OrderRows;
 use store::quotes::QuoteRow;
@@ -93,7 +95,7 @@ pub(super) fn answer_page(
         order: order(opened)?,
         owner_name: rows.owner.name.clone(),
         action: opened.page("answer"),
-        quote: quote(rows, current)?,
+        quote: Quote { ready_if_answered_today: opened.ready_if_answered, ..quote(rows, current)? },
         if_declined: if_declined(rows)?,
         typed: Typed::default(),
         errors: Vec::new(),
@@ -219,6 +221,10 @@ pub(super) fn quote(rows: &OrderRows, row: &QuoteRow) -> Result<Quote, Error> {
     let known_since = accepted_before(rows, row)?
         .and_then(|accepted| rows.quotes.iter().find(|quote| quote.number == accepted.number))
         .and_then(|quote| quote.sent_at);
+    let is_asked = |finding: &FindingRow| {
+        finding.found_at <= sent_at && finding.disposition.0 != Disposition::Undecided
+    };
+    let is_new = |finding: &FindingRow| known_since.is_some_and(|at| finding.found_at > at);
     Ok(Quote {
         number: u32::try_from(row.number).unwrap_or(0),
         content_hash: row.content_hash.clone().unwrap_or_default(),
@@ -249,10 +255,14 @@ pub(super) fn quote(rows: &OrderRows, row: &QuoteRow) -> Result<Quote, Error> {
                     },
                     proposal,
                     reason: finding.disposition_reason.clone(),
-                    is_new: known_since.is_some_and(|at| finding.found_at > at),
+                    is_new: is_new(finding),
                 })
             })
             .collect(),
+        // A request for extra work is about what is new, and so is its drawing.
+        map: customers_map(rows, |finding| {
+            is_asked(finding) && (is_new(finding) || told.accepted_before.is_none())
+        }),
         photos: Vec::new(),
         accepted_before: told
             .accepted_before
@@ -277,7 +287,8 @@ pub(super) fn quote(rows: &OrderRows, row: &QuoteRow) -> Result<Quote, Error> {
         limit: money(rows, row.limit_amount),
         further: row.content()?.range.and_then(|range| range.words(|amount| money(rows, amount).said())),
         expires_on: Some(row.expires_on),
-        // No forecast is at hand here; a date without one would be a promise.
+        // Told of the version that is out alone, from the forecast; a date without one would be a
+        // promise.
         ready_if_answered_today: None,
         planned_for: Some(rows.order.promised_on),
     })

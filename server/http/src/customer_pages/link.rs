@@ -4,6 +4,7 @@ use super::instead::Instead;
 use crate::state::Parts;
 use actix_web::HttpRequest;
 use actix_web::web::Data;
+use acts::forecast::ready_if_answered;
 use acts::links::hash_of;
 use chrono::NaiveDate;
 use store::links::{self, LinkRow};
@@ -23,6 +24,9 @@ pub(super) struct Opened {
     pub rows: OrderRows,
     /// Today in the shop.
     pub today: NaiveDate,
+    /// When it would be ready if the owner said yes now, on a page that asks; none when the
+    /// forecast cannot say.
+    pub ready_if_answered: Option<NaiveDate>,
 }
 
 /// The secret of an address, without what a mail program or a person drags along at its end;
@@ -47,7 +51,7 @@ pub(super) fn unknown(parts: &Parts, request: &HttpRequest) -> Instead {
 }
 
 enum Found {
-    Order(LinkRow, Box<OrderRows>),
+    Order(LinkRow, Box<OrderRows>, Option<NaiveDate>),
     Withdrawn(String),
     RanOut(String),
     Nothing,
@@ -83,14 +87,18 @@ pub(super) async fn open(
             let Some(rows) = order_rows::find(conn, Named::Id(WorkOrderId(link.work_order_id)))? else {
                 return Ok(Found::Nothing);
             };
-            Ok(Found::Order(link, Box::new(rows)))
+            let ready = match purpose {
+                LinkPurpose::Answer => ready_if_answered(conn, &rows, now)?,
+                LinkPurpose::Status => None,
+            };
+            Ok(Found::Order(link, Box::new(rows), ready))
         })
         .await?;
     let known = |phone: String| Some(phone).filter(|phone| !phone.trim().is_empty());
     match found {
-        Found::Order(link, rows) => {
+        Found::Order(link, rows, ready_if_answered) => {
             let today = rows.shop.date_at(now)?;
-            Ok(Opened { secret, link, rows: *rows, today })
+            Ok(Opened { secret, link, rows: *rows, today, ready_if_answered })
         }
         Found::Withdrawn(phone) => Err(Instead::Withdrawn { phone: known(phone) }),
         Found::RanOut(phone) => Err(Instead::RanOut { phone: known(phone) }),

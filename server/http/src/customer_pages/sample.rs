@@ -439,5 +439,6 @@ pub(super) fn opened(rows: OrderRows, day: u32, reader: u128, quote: Option<Uuid
         },
         rows,
         today: june(day),
+        ready_if_answered: None,
     }
 }

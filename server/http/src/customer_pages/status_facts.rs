@@ -4,9 +4,10 @@
 use super::link::Opened;
 use super::order_facts::{money, order};
 use crate::pages::facts::{
-    Done, Event, Happened, HeldFor, Noted, Now, Ready, StatusPage, WishForm,
+    Done, Event, Happened, HeldFor, Noted, Now, Ready, StatusPage, Tested, Tests, WishForm,
 };
-use acts::{finding_words, test_found};
+use acts::drawn_map::customers_map;
+use acts::{finding_words, passed_apart_from, pressure_that_passes, test_found, tested_words, tests_passed};
 use chrono::{DateTime, Days, NaiveDate, NaiveTime, Utc};
 use rust_decimal::Decimal;
 use store::Error;
@@ -15,7 +16,8 @@ use store::findings::FindingRow;
 use store::order_facts::ids;
 use store::order_rows::OrderRows;
 use store::quotes::QuoteRow;
-use trade::words::instrument::{Disposition, OperationKind, OperationState, Verdict};
+use trade::bench::pressure_test::PressureAnswer;
+use trade::words::instrument::{Disposition, OperationKind, OperationState, TestMethod, Verdict};
 use trade::words::paperwork::{Answer, MailWanted, QuoteState};
 use trade::words::stage::{Because, HoldReason, Stage};
 use uuid::Uuid;
@@ -47,6 +49,8 @@ pub(super) fn status_page(opened: &Opened, wish_just_changed: bool) -> Result<St
         done: done(rows)?,
         left_on_purpose,
         to_look_at,
+        tests: if stage == Stage::Pickup || stage == Stage::Closed { tests(rows) } else { Tests::default() },
+        map: customers_map(rows, |finding| was_asked_about(rows, finding)),
         calendar_url: ready_day(rows, opened.today)?
             .map(|_| format!("{}/ready.ics", opened.page("status"))),
         wish: reader(opened).filter(|reader| reader.email.is_some()).map(|reader| WishForm {
@@ -200,6 +204,32 @@ fn goes_on(rows: &OrderRows) -> Result<bool, Error> {
 fn was_told(rows: &OrderRows) -> bool {
     rows.quotes.iter().any(|quote| quote.sent_at.is_some())
         || matches!(rows.order.stage.0, Stage::Pickup | Stage::Closed)
+}
+
+/// Whether the owner was told of a finding: by a quote that went out after it was found and
+/// thought through, or at the end.
+fn was_asked_about(rows: &OrderRows, finding: &FindingRow) -> bool {
+    let has_ended = matches!(rows.order.stage.0, Stage::Pickup | Stage::Closed);
+    finding.disposition.0 != Disposition::Undecided
+        && (has_ended || rows.quotes.iter().any(|quote| quote.sent_at.is_some_and(|at| finding.found_at <= at)))
+}
+
+/// The tests it passed before it came to stand ready.
+fn tests(rows: &OrderRows) -> Tests {
+    let passed = tests_passed(rows).map(|test| Tested {
+        what: tested_words(test),
+        how: test.method.as_ref().and_then(|method| match method.0 {
+            TestMethod::FingerAndBlow => Some("by finger and blowing"),
+            TestMethod::Bubbles => Some("by bubbles under water"),
+            TestMethod::Smoke => Some("with smoke"),
+            TestMethod::LeakLight => Some("with a leak light"),
+            TestMethod::Feeler => Some("with a feeler"),
+            TestMethod::PressureDecay => Some("by the pressure it holds"),
+            TestMethod::Played => None,
+        }),
+        rate: pressure_that_passes(rows.pressure_answers.get(&test.id)).and_then(PressureAnswer::words_within_limit),
+    });
+    Tests { passed: passed.collect(), apart_from: passed_apart_from(rows) }
 }
 
 /// Left on purpose, and to be looked at next time. What is left and watched stands in the second
@@ -550,6 +580,30 @@ mod tests {
         };
         assert_eq!(page.left_on_purpose, [noted(2, "crack, bow, 14 mm")]);
         assert_eq!(page.to_look_at, [noted(1, "crack, bell, 14 mm")]);
+    }
+
+    #[test]
+    fn the_drawing_shows_what_the_owner_was_told_of_and_nothing_else() {
+        let mut rows = checked_in();
+        moved(&mut rows, at(2, 8), Stage::Diagnosis, Because::ExaminationBegins);
+        crack(&mut rows, at(2, 9), "bottom bow", Disposition::Repair, true);
+        crack(&mut rows, at(2, 9), "bell", Disposition::LeaveAndWatch, false);
+        crack(&mut rows, at(2, 9), "leadpipe", Disposition::Undecided, true);
+        let places = |rows: &OrderRows, day| {
+            let page = status_page(&opened(rows.clone(), day, 10, None), false).unwrap();
+            page.map.map(|map| map.places)
+        };
+        assert_eq!(places(&rows, 2), None, "it is still being thought about");
+        sent(&mut rows, at(3, 8), vec![line(1, "Braze", "50", None)], None);
+        moved(&mut rows, at(3, 8), Stage::Approval, Because::QuoteSent);
+        let told = Some(vec![(1, "crack, bottom bow, 14 mm".to_owned())]);
+        assert_eq!(places(&rows, 3), told);
+        crack(&mut rows, at(5, 9), "inner bow", Disposition::Repair, true);
+        assert_eq!(places(&rows, 5), told, "the owner was not asked about it yet");
+        let page = status_page(&opened(rows, 5, 10, None), false).unwrap();
+        let html = pages::status_page(&page).into_string();
+        assert!(html.contains("data-finding=\"1\"") && !html.contains("data-finding=\"2\""));
+        assert!(html.contains("id=\"map-desc\">1: crack, bottom bow, 14 mm. Not to scale.</desc>"), "{html}");
     }
 
     #[test]

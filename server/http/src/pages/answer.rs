@@ -10,7 +10,7 @@ use super::facts::{
     IfDeclined, Line, MistakeError, MistakeForm, Money, NotAnswerable, NotAnswerablePage, Order,
     Proposal, Quote, Typed,
 };
-use super::frame::{Row, bill, foot, order_page, ring, telephone};
+use super::frame::{Row, bill, foot, map, order_page, ring, telephone};
 use maud::{Markup, html};
 use trade::words::said::{capital, count, one_line};
 
@@ -127,6 +127,7 @@ fn found(order: &Order, quote: &Quote) -> Markup {
                 }
             }
         }
+        @if let Some(drawn) = &quote.map { (map(drawn)) }
         @for photo in &quote.photos {
             figure {
                 img src=(photo.url) alt=(photo.alt) width=(photo.width) height=(photo.height);
@@ -225,7 +226,7 @@ fn most_and_when(order: &Order, quote: &Quote) -> Markup {
         }
         @if let Some(day) = quote.ready_if_answered_today {
             p {
-                "Ready by " b { (order.day(day)) } " if you answer today"
+                "Likely ready by " b { (order.day(day)) } " if you answer today"
                 @if let Some(planned) = quote.planned_for.filter(|planned| *planned != day) {
                     " (planned for: " (order.short_day(planned)) ")"
                 }

@@ -6,6 +6,7 @@
 //! shop's zone. Addresses (`…_url`, `action`) are paths or complete addresses.
 
 use chrono::{DateTime, NaiveDate, Utc};
+pub use acts::drawn_map::CustomersMap;
 pub use trade::words::said::Money;
 
 /// The shop, as its customers see it.
@@ -70,6 +71,10 @@ pub struct StatusPage {
     pub left_on_purpose: Vec<Noted>,
     /// To be looked at next time.
     pub to_look_at: Vec<Noted>,
+    /// The tests it passed.
+    pub tests: Tests,
+    /// Where the findings are that the owner was told of.
+    pub map: Option<CustomersMap>,
     /// `…/ready.ics`; only while a date lies ahead or it stands ready.
     pub calendar_url: Option<String>,
     /// The wish about e-mails; `None` on a page whose reader gets none.
@@ -274,6 +279,27 @@ pub struct Noted {
     pub why: Option<String>,
 }
 
+/// The tests that an instrument passed.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Tests {
+    /// Each of them.
+    pub passed: Vec<Tested>,
+    /// What was left as it is, and not counted: `dent, bell bow, 6 mm`.
+    pub apart_from: Vec<String>,
+}
+
+/// A test that was passed.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Tested {
+    /// `leak test of the whole instrument`.
+    pub what: String,
+    /// `with a leak light`; none for a play test.
+    pub how: Option<&'static str>,
+    /// What leaked by a pressure test that passed: `4.8 ± 1.4 ml of air a minute, within our
+    /// limit of 5.9`.
+    pub rate: Option<String>,
+}
+
 /// The switch between mail at every change and only when asked. A POST with
 /// `mail_wanted=every_change` or `mail_wanted=only_when_asked`; a mail program's one-click
 /// POST (`List-Unsubscribe=One-Click`, RFC 8058) may come to the same address.
@@ -338,6 +364,8 @@ pub struct Quote {
     pub message: Option<String>,
     /// The findings it rests on, of those shared.
     pub findings: Vec<Found>,
+    /// Where they are.
+    pub map: Option<CustomersMap>,
     /// Photos shared with it.
     pub photos: Vec<Photo>,
     /// Accepted earlier; given exactly when something was accepted before, and then this is
@@ -359,7 +387,7 @@ pub struct Quote {
     pub further: Option<String>,
     /// The last day to answer.
     pub expires_on: Option<NaiveDate>,
-    /// Ready by, if answered today.
+    /// Ready by then in 17 of 20 cases, if answered today.
     pub ready_if_answered_today: Option<NaiveDate>,
     /// The date promised at check-in.
     pub planned_for: Option<NaiveDate>,

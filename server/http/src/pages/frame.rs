@@ -1,8 +1,8 @@
 //! What stands around every page, and how its parts are named.
 
-use super::facts::{Money, Order, Shop};
+use super::facts::{CustomersMap, Money, Order, Shop};
 use chrono::{DateTime, NaiveDate, Utc};
-use maud::{DOCTYPE, Markup, html};
+use maud::{DOCTYPE, Markup, PreEscaped, html};
 use trade::words::said::{capital, long_date, moment, one_line, short_date};
 use trade::words::zone::Zone;
 
@@ -116,6 +116,19 @@ pub(super) fn telephone(phone: &str) -> Markup {
     let digits: String =
         phone.chars().filter(|c| c.is_ascii_digit() || matches!(c, '+' | '*' | '#')).collect();
     html! { a href={ "tel:" (digits) } { (phone) } }
+}
+
+/// The instrument with the numbers of the findings on it. What it shows stands beside it in words.
+pub(super) fn map(map: &CustomersMap) -> Markup {
+    let mut drawing = map.drawing.clone();
+    // Inside a page of HTML the namespace is known.
+    drawing.attributes.remove("xmlns");
+    html! {
+        figure.map {
+            (PreEscaped(drawing.svg_text()))
+            figcaption { "The numbers are those of the list. Not to scale." }
+        }
+    }
 }
 
 /// One row of a bill.

@@ -1,9 +1,9 @@
 //! The status page.
 
 use super::facts::{
-    Done, Event, Happened, HeldFor, Noted, Now, Order, Ready, StatusPage, WishForm,
+    Done, Event, Happened, HeldFor, Noted, Now, Order, Ready, StatusPage, Tests, WishForm,
 };
-use super::frame::{foot, order_page};
+use super::frame::{foot, map, order_page};
 use maud::{Markup, html};
 use trade::words::said::{capital, count, list, one_line};
 
@@ -34,9 +34,19 @@ pub fn status_page(facts: &StatusPage) -> Markup {
         }
         (money(facts))
         (noted("Not handed back", "bar", &facts.not_handed_back))
+        @if let Some(drawn) = &facts.map {
+            h2 { "What we found, and where" }
+            ul {
+                @for (number, words) in &drawn.places {
+                    li { b { (number) " · " } bdi { (capital(&one_line(words))) } }
+                }
+            }
+            (map(drawn))
+        }
         (done(&facts.done))
         (noted("Left on purpose", "bar", &facts.left_on_purpose))
         (noted("To look at next time", "bar again", &facts.to_look_at))
+        (tests(&facts.tests))
         @if let Some(url) = &facts.calendar_url {
             p.no-print { a.btn.main href=(url) { "Put the date in my calendar" } }
         }
@@ -260,6 +270,36 @@ fn done(done: &[Done]) -> Markup {
                         }
                     }
                 }
+            }
+        }
+    }
+}
+
+/// The tests it passed, with what leaked and what the shop lets pass.
+fn tests(tests: &Tests) -> Markup {
+    html! {
+        @if !tests.passed.is_empty() {
+            h2 { "How it was tested" }
+            ul {
+                @for test in &tests.passed {
+                    li {
+                        b { bdi { (capital(&one_line(&test.what))) } }
+                        @if let Some(how) = test.how { ", " (how) }
+                        ": passed"
+                        @if let Some(rate) = &test.rate { " with " (rate) }
+                        "."
+                    }
+                }
+            }
+            @if tests.passed.iter().any(|test| test.rate.is_some()) {
+                p.quiet {
+                    "The ± is the range that holds the true figure in 19 of 20 cases; our limit is \
+                     the most that we let pass."
+                }
+            }
+            @if !tests.apart_from.is_empty() {
+                @let apart: Vec<String> = tests.apart_from.iter().map(|what| one_line(what)).collect();
+                p { "Left as it is, and not counted: " bdi { (list(&apart)) } "." }
             }
         }
     }

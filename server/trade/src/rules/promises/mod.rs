@@ -238,6 +238,35 @@ pub fn forecast(
     }
 }
 
+/// By which date each order that waits for its owner's answer would be ready in 17 of 20 cases if
+/// all of them said yes now: what a quote's page tells. All at once, because the same benches
+/// wait for them; so no date is earlier than the shop can hold for everybody.
+///
+/// An order without planned steps is left out: nobody can say what a yes would set going.
+///
+/// # Errors
+/// As [`forecast`].
+pub fn if_answered_now(
+    shop: &ShopAtWork,
+    draws: u32,
+    threads: NonZeroUsize,
+) -> Result<Vec<(WorkOrderId, NaiveDate)>, CannotForecast> {
+    let waits = |order: &OrderAtWork| {
+        order.stage == Stage::Approval && order.asked_at.is_some() && !order.is_ending && !order.steps.is_empty()
+    };
+    let asked: Vec<WorkOrderId> = shop.orders.iter().filter(|order| waits(order)).map(|order| order.id).collect();
+    if asked.is_empty() {
+        return Ok(Vec::new());
+    }
+    let mut answered = shop.clone();
+    for order in answered.orders.iter_mut().filter(|order| asked.contains(&order.id)) {
+        (order.stage, order.stage_since, order.asked_at) = (Stage::Bench, shop.now, None);
+    }
+    let done = forecast(&answered, draws, threads)?;
+    let of_asked = done.orders.iter().filter(|order| asked.contains(&order.id));
+    Ok(of_asked.map(|order| (order.id, order.ready.ready_by(85))).collect())
+}
+
 fn of_order(shop: &ShopAtWork, order: &OrderAtWork, ready: ReadyDates) -> OrderForecast {
     OrderForecast {
         id: order.id,
@@ -433,6 +462,21 @@ mod tests {
         // Begun: it only lies before its test.
         shop.orders[0].steps[0].taken_minutes = 5;
         assert_eq!(run(&shop).orders[0].ready.ready_by(50), march(10));
+    }
+
+    #[test]
+    fn a_yes_now_is_ready_no_later_than_a_yes_some_day_and_of_nothing_planned_nobody_can_say() {
+        let asked = |number, steps| OrderAtWork {
+            stage: Stage::Approval,
+            asked_at: Some(instant(9, 8)),
+            ..on_the_bench(number, steps)
+        };
+        let ending = OrderAtWork { is_ending: true, ..asked(4, vec![step(60)]) };
+        let shop = shop(vec![on_the_bench(1, vec![step(90)]), asked(2, vec![step(60)]), asked(3, Vec::new()), ending]);
+        let usual = run(&shop).orders[1].ready.ready_by(85);
+        let answered = if_answered_now(&shop, 500, NonZeroUsize::MIN).expect("a shop that opens");
+        assert_eq!(answered.iter().map(|(order, _)| *order).collect::<Vec<_>>(), [shop.orders[1].id]);
+        assert!(answered[0].1 < usual, "{} is not before {usual}: the wait for the answer is gone", answered[0].1);
     }
 
     #[test]
