@@ -4,18 +4,20 @@ import axe from "axe-core";
 /** The sizes every screen is made for: counter, bench tablet, telephone. */
 export const SIZES = { counter: { width: 1366, height: 768 }, tablet: { width: 1024, height: 768 }, phone: { width: 390, height: 844 } };
 export const SCHEMES = ["light", "dark"] as const;
-/** WCAG 2.2, 1.4.10 Reflow: no scrolling in two directions at 320 CSS px. */
-const NARROWEST = { width: 320, height: 640 };
+/** WCAG 2.2: 1.4.10 Reflow, no scrolling in two directions at 320 CSS px; 1.4.4, a counter's screen at 200 %. */
+const REFLOWED = { narrowest: { width: 320, height: 640 }, twice: { width: 683, height: 384 } };
 
 /** All of axe's rules in every size, light and dark, and whether anything sticks out sideways. */
 export async function expectInOrder(page: Page): Promise<void> {
   const wrong: string[] = [];
-  for (const [size, viewport] of [...Object.entries(SIZES), ["narrowest", NARROWEST] as const]) {
+  for (const [size, viewport] of Object.entries({ ...SIZES, ...REFLOWED })) {
     await page.setViewportSize(viewport);
     await settled(page);
     const across = await page.evaluate(() => document.documentElement.scrollWidth - window.innerWidth);
     if (across > 0) wrong.push(`${size}: scrolls ${across} px sideways, for ${await page.evaluate(widest)}`);
-    if (size === "narrowest") continue;
+    const stuck = await page.evaluate(stuckShare);
+    if (stuck > MOST_STUCK) wrong.push(`${size}: what stays in place takes ${(100 * stuck).toFixed(0)} % of the window`);
+    if (size in REFLOWED) continue;
     for (const colorScheme of SCHEMES) {
       await page.emulateMedia({ colorScheme });
       for (const { id, help, nodes } of await violations(page)) {
@@ -26,6 +28,19 @@ export async function expectInOrder(page: Page): Promise<void> {
   await page.emulateMedia({ colorScheme: "light" });
   await page.setViewportSize(SIZES.counter);
   expect(wrong).toEqual([]);
+}
+
+/** What stays in place while the rest scrolls leaves more than half of the window to the rest. */
+const MOST_STUCK = 0.45;
+
+/** The share of the window's height that strips stuck to its head or foot cover. */
+function stuckShare(): number {
+  const strips = [...document.body.querySelectorAll("*")].filter((one) => {
+    const { position } = getComputedStyle(one);
+    const box = one.getBoundingClientRect();
+    return (position === "fixed" || position === "sticky") && one.closest("dialog, [role=dialog]") === null && box.width > innerWidth / 2 && box.height > 0;
+  });
+  return strips.reduce((sum, one) => sum + one.getBoundingClientRect().height, 0) / innerHeight;
 }
 
 /** The layout of the new size is drawn, and nothing moves any more. */

@@ -4,18 +4,21 @@ import * as calls from "../../api/calls";
 import type { Operation, OperationEdit, OperationKind, Plan, PlanStep } from "../../api/shapes";
 import { Button } from "../../elements/button";
 import { Chip } from "../../elements/chip";
+import { Drawing } from "../../elements/drawing";
+import { findingWords } from "../../elements/finding-form";
 import { isOneOf } from "../../elements/form";
 import { draftOf, OperationFields, readDraft, type Draft, type Step } from "../../elements/operation-form";
 import { ReasonPicker } from "../../elements/reason-picker";
 import { RefusalNote } from "../../elements/refusal-note";
 import { plainWords, StalePanel } from "../../elements/stale-panel";
 import { useAct } from "../../elements/use-act";
+import { useOrderMap } from "../../elements/use-order-map";
 import { usePlan } from "../../elements/use-plan";
 import { keepClock, keptStop } from "../../kept";
 import { clockWords, runningWords } from "../../shop/dates";
 import { moneyWords } from "../../shop/money";
 import { planRows } from "../../shop/plan-order";
-import { methods, now, personHere, shopHere } from "../../store";
+import { methods, now, partWords, personHere, shopHere } from "../../store";
 import { words } from "../../words";
 import type { PartProps } from "../work-order";
 import { Heat } from "./heat";
@@ -38,6 +41,7 @@ export function WorkPart({ order, reload }: PartProps) {
   return (
     <>
       {rows.length === 0 && writing !== "new" && <div class="sheet"><b>{words.workTab.none}</b> {words.workTab.noneMore}</div>}
+      <MapOnPaper order={order} />
       {plan !== undefined && plan.conflicts.length > 0 && <Heat plan={plan} order={order} />}
       {plan !== undefined && <PlanSays plan={plan} onArrange={isOpen && arranging === undefined && plan.steps.length > 1 ? () => setArranging(plan.own?.steps ?? plan.steps) : undefined} />}
       {plan !== undefined && arranging !== undefined ? (
@@ -67,6 +71,22 @@ export function WorkPart({ order, reload }: PartProps) {
         </details>
       )}
     </>
+  );
+}
+
+/** The map with its pins for the printed plan; on the screen it stands among the findings. */
+function MapOnPaper({ order }: { order: PartProps["order"] }) {
+  const { map } = useOrderMap(order);
+  const found = order.findings.filter((one) => !one.struck_reason);
+  if (map === undefined || found.length === 0) return null;
+  return (
+    <figure class="on-paper">
+      <Drawing drawing={map.drawing} />
+      <figcaption>
+        <p>{words.map.note}</p>
+        <ol>{found.map((one) => <li key={one.id}><b>{one.number}</b> {findingWords(one, partWords(order.instrument.family, one.part))}, {words.dispositions[one.disposition].toLowerCase()}</li>)}</ol>
+      </figcaption>
+    </figure>
   );
 }
 
