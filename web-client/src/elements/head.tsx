@@ -1,6 +1,7 @@
 import { useLocation } from "preact-iso/router";
 import { useRef } from "preact/hooks";
-import { looksLikeClaimNumber } from "../shop/claim-number";
+import * as calls from "../api/calls";
+import { checkDigitFits, looksLikeClaimNumber } from "../shop/claim-number";
 import { personHere, shopHere } from "../store";
 import { words } from "../words";
 import { useKeys } from "./use-keys";
@@ -25,13 +26,14 @@ export function Head({ at, q, onSearch }: { at: PageName; q?: string; onSearch?:
     },
   });
 
-  function go(event: Event) {
+  async function go(event: Event) {
     event.preventDefault();
     const typed = field.current?.value.trim() ?? "";
     if (typed === "") return;
-    // A scanned tag gives the address of its order, a typed one its number.
-    const number = /\/work-orders\/([^/?#\s]+)/.exec(typed)?.[1] ?? (looksLikeClaimNumber(typed) ? typed : undefined);
     field.current?.blur();
+    // A scanned tag gives the address of its order, a typed one its number.
+    const scanned = /\/work-orders\/([^/?#\s]+)/.exec(typed)?.[1];
+    const number = scanned ?? ((await isOrder(typed)) ? typed : undefined);
     route(number === undefined ? `/work-orders?q=${encodeURIComponent(typed)}` : `/work-orders/${encodeURIComponent(number)}`);
   }
 
@@ -53,7 +55,7 @@ export function Head({ at, q, onSearch }: { at: PageName; q?: string; onSearch?:
             <a key={page.name} href={page.href} {...(page.name === at ? { "aria-current": "page" } : {})}>{words.pages[page.name]}</a>
           ))}
         </nav>
-        <form class="find" role="search" onSubmit={go}>
+        <form class="find" role="search" onSubmit={(event) => void go(event)}>
           <input
             ref={field}
             type="search"
@@ -70,6 +72,14 @@ export function Head({ at, q, onSearch }: { at: PageName; q?: string; onSearch?:
       </header>
     </>
   );
+}
+
+/** Whether the digits are an order's number: a serial or telephone number looks the same and is searched for. */
+async function isOrder(typed: string): Promise<boolean> {
+  if (!looksLikeClaimNumber(typed) || !checkDigitFits(typed)) return false;
+  const answer = await calls.orders.get(typed);
+  // While the line is down nobody knows; the order's own page says so and asks again.
+  return answer.kind === "ok" || answer.kind === "away";
 }
 
 /** The four buttons at the thumb of a phone. */

@@ -7,8 +7,10 @@ import { Options, SelectField, isOneOf } from "../elements/form";
 import { Head, Thumb } from "../elements/head";
 import { LineStrip } from "../elements/line-strip";
 import { RefusalNote } from "../elements/refusal-note";
+import { SlipNote } from "../elements/slip-note";
 import type { Refusal } from "../elements/use-act";
 import { useArrival, useTitle } from "../elements/use-title";
+import { writtenClaimNumber } from "../shop/claim-number";
 import { dateAt, dayWords } from "../shop/dates";
 import { lastChange, shopHere } from "../store";
 import { words } from "../words";
@@ -82,6 +84,7 @@ export function Find() {
           {q === "" && <span class="quiet">{words.find.recent}</span>}
         </div>
         <RefusalNote refusal={refusal} />
+        {orders !== undefined && !orders.some((order) => order.claim_number === writtenClaimNumber(q)) && <SlipNote typed={q} />}
         {customers.length > 0 && (
           <section>
             <h2>{words.find.customers}</h2>

@@ -6,10 +6,12 @@ import { Button } from "../elements/button";
 import { Thumb } from "../elements/head";
 import { LineStrip } from "../elements/line-strip";
 import { RefusalNote } from "../elements/refusal-note";
+import { SlipNote } from "../elements/slip-note";
 import { useAct } from "../elements/use-act";
 import { useOrder } from "../elements/use-order";
 import { useArrival, useTitle } from "../elements/use-title";
 import { keepClock, keepNote, keptStop } from "../kept";
+import { checkDigitFits } from "../shop/claim-number";
 import { dateAt, dayWords, runningWords } from "../shop/dates";
 import { instrumentWords } from "../shop/instrument";
 import { now, personHere, shopHere } from "../store";
@@ -44,7 +46,7 @@ export function WorkOrder({ number, part }: { number: string; part?: string }) {
         </header>
         <main id="main" tabIndex={-1} class="wait">
           <LineStrip onAgain={() => void reload()} />
-          {absent ? <p><b>{words.order.absent(number)}</b><br />{words.order.absentMore}</p>
+          {absent ? <><p><b>{words.order.absent(number)}</b></p>{!checkDigitFits(number) && <SlipNote typed={number} />}<p><a href={`/work-orders?q=${encodeURIComponent(number)}`}>{words.order.absentSearch(number)}</a></p></>
             : refusal === undefined ? <p role="status">{words.order.fetching}</p>
             : <RefusalNote refusal={refusal} onReload={() => void reload()} />}
         </main>
