@@ -91,6 +91,7 @@ test("a baritone comes in, is repaired with a second crack on the way, and goes 
     await watch.shows(number, "diagnosis", await timed(tomas, /stage-changes$/, () => press(tomas, button(tomas, "Begin the examination"))));
     await press(tomas, button(tomas, "New finding"));
     await choose(tomas, tomas.getByLabel("Kind", { exact: true }), "Crack");
+    await choose(tomas, tomas.getByLabel("Part", { exact: true }), "bell");
     await fill(tomas, tomas.getByLabel("Size, mm"), "14");
     await tabTo(tomas, tomas.getByRole("radio", { name: "Not tested" }));
     await tomas.keyboard.press("ArrowUp");
@@ -135,6 +136,7 @@ test("a baritone comes in, is repaired with a second crack on the way, and goes 
     const extra = tomas.getByRole("region", { name: "Extra work", exact: true });
     const goOn = extra.getByRole("button", { name: "Go on" });
     await choose(tomas, extra.getByLabel("Kind", { exact: true }), "Crack");
+    await choose(tomas, extra.getByLabel("Part", { exact: true }), "bell");
     await fill(tomas, extra.getByLabel("Size, mm"), "9");
     await press(tomas, goOn);
     await choose(tomas, extra.getByLabel("Method"), "Patch a crack");

@@ -1,55 +1,108 @@
-import { useEffect, useRef } from "preact/hooks";
+import type { VNode } from "preact";
+import { useEffect, useRef, useState } from "preact/hooks";
 import type { Family, Finding, FindingKind, FoundWhen, Leaks, NewFinding, PartMap, Stage } from "../api/shapes";
 import { parts } from "../store";
 import { words } from "../words";
 import { AreaField, isOneOf, keysOf, Options, SelectField, TextField, textIn } from "./form";
+import { faultsOfFinding, type FindingFaults } from "../shop/finding-draft";
+import { millimetresAt } from "../shop/part-line";
 import { readDecimal } from "../shop/quote-draft";
+import type { MapPlace } from "./part-map";
 
-/** Up to three decimals, a comma or a point. */
-const MILLIMETRES = "\\d{1,5}([.,]\\d{1,3})?";
-
-/** The fields of a finding, for a form around them; `readFinding` reads them again. */
-export function FindingFields({ family, stage, finding, map, picked }: {
+type FormOfFinding = {
   family: Family;
   stage: Stage;
   finding?: Finding;
   /** The instrument's own map: its parts and joints are what can be named. */
   map?: PartMap | undefined;
-  /** The part or joint pointed at on the map. */
-  picked?: string | undefined;
-}) {
+  /** The place pointed at on the map. */
+  picked?: MapPlace | undefined;
+};
+
+/**
+ * The fields of a finding, for a form around them. `read` gives the finding, or `undefined` where
+ * something is wrong, which then stands at its field.
+ */
+export function useFindingFields(about: FormOfFinding): { fields: VNode; read: (form: HTMLFormElement) => NewFinding | undefined } {
+  const [faults, setFaults] = useState<FindingFaults>({});
+  const mended = (field: keyof FindingFaults) => setFaults(({ [field]: _, ...rest }) => rest);
+  return {
+    fields: <FindingFields {...about} faults={faults} onMended={mended} />,
+    read: (form) => {
+      const part = textIn(form, "part");
+      const found = faultsOfFinding({ part, size: textIn(form, "size_mm"), position: textIn(form, "position_mm") }, lengthOf(about.map, part));
+      setFaults(found);
+      const first = (["part", "size", "position"] as const).find((one) => found[one] !== undefined);
+      if (first === undefined) return readFinding(form);
+      const field = form.elements.namedItem(first === "part" ? "part" : `${first}_mm`);
+      if (field instanceof HTMLElement) field.focus();
+      return undefined;
+    },
+  };
+}
+
+/** How long a part of this map is, by the name that stands in the list; a joint has no length. */
+function lengthOf(map: PartMap | undefined, name: string): number | undefined {
+  return map?.parts.find((one) => !one.struck_reason && (one.name === name || one.id === name))?.length.mm;
+}
+
+function FindingFields({ family, stage, finding, map, picked, faults, onMended }: FormOfFinding & { faults: FindingFaults; onMended: (field: keyof FindingFaults) => void }) {
   const found = finding?.found_when ?? foundAt(stage);
   const listed = parts.value.get(family) ?? [];
   const there = <T extends { struck_reason?: string | null }>(of: readonly T[]) => of.filter((one) => !one.struck_reason);
   const groups = map === undefined
     ? [{ label: words.map.parts, of: listed.map((part) => ({ id: part.name, name: part.name, label: part.label })) }]
     : [{ label: words.map.parts, of: there(map.parts).map(asOption) }, { label: words.map.joints, of: there(map.joints).map(asOption) }];
-  const chosen = finding?.part;
+  const kept = finding?.part;
+  // What is chosen stays chosen when the map comes after the family's list.
+  const [chosen, setChosen] = useState(kept ?? "");
   const isListed = (word: string) => groups.some((group) => group.of.some((one) => one.name === word || one.id === word));
-  const select = useRef<HTMLSelectElement>(null);
+  const value = groups.flatMap((group) => group.of).find((one) => one.id === chosen)?.name ?? chosen;
+  const position = useRef<HTMLInputElement>(null);
   useEffect(() => {
-    const name = groups.flatMap((group) => group.of).find((one) => one.id === picked)?.name;
-    if (name !== undefined && select.current !== null) select.current.value = name;
+    const name = groups.flatMap((group) => group.of).find((one) => one.id === picked?.id)?.name;
+    if (picked === undefined || name === undefined) return;
+    setChosen(name);
+    onMended("part");
+    const part = picked.on === "part" ? map?.parts.find((one) => one.id === picked.id) : undefined;
+    const mm = part === undefined || picked.point === undefined ? undefined : millimetresAt(part, picked.point);
+    if (position.current !== null) position.current.value = mm === undefined ? "" : String(mm);
+    onMended("position");
   }, [picked]);
+  const length = lengthOf(map, value);
+  const unreadable = words.map.badMeasure;
   return (
     <>
       <div class="cols">
         <SelectField label={words.findingsTab.kind} name="kind"><Options of={words.findings} chosen={finding?.kind} /></SelectField>
-        <SelectField label={words.findingsTab.part} name="part" fieldRef={select}>
-          {chosen !== undefined && !isListed(chosen) && <option value={chosen}>{chosen}</option>}
+        <SelectField label={words.findingsTab.part} name="part" value={value} fault={faults.part === undefined ? undefined : words.findingsTab.partMissing(map !== undefined)} onInput={(event) => {
+          setChosen(event.currentTarget.value);
+          onMended("part");
+          onMended("position");
+        }}>
+          {value === "" && <option value="">{words.findingsTab.partChoose}</option>}
+          {value !== "" && !isListed(value) && <option value={value}>{value}</option>}
           {groups.length === 1
-            ? groups.flatMap((group) => group.of).map((one) => <option key={one.id} value={one.name} selected={one.name === chosen}>{one.label}</option>)
+            ? groups.flatMap((group) => group.of).map((one) => <option key={one.id} value={one.name}>{one.label}</option>)
             : groups.map((group) => (
               <optgroup key={group.label} label={group.label}>
-                {group.of.map((one) => <option key={one.id} value={one.name} selected={one.name === chosen || one.id === chosen}>{one.label}</option>)}
+                {group.of.map((one) => <option key={one.id} value={one.name}>{one.label}</option>)}
               </optgroup>
             ))}
         </SelectField>
         <TextField label={words.findingsTab.side} name="side" placeholder={words.findingsTab.sidePlaceholder} defaultValue={finding?.side ?? ""} />
       </div>
       <div class="cols">
-        <TextField label={words.findingsTab.size} name="size_mm" inputMode="decimal" pattern={MILLIMETRES} defaultValue={finding?.size_mm ?? ""} />
-        <TextField label={words.findingsTab.position} name="position_mm" inputMode="decimal" pattern={MILLIMETRES} defaultValue={finding?.position_mm ?? ""} />
+        <TextField label={words.findingsTab.size} name="size_mm" inputMode="decimal" defaultValue={finding?.size_mm ?? ""} fault={faults.size === undefined ? undefined : unreadable} onInput={() => onMended("size")} />
+        <TextField
+          label={words.findingsTab.position}
+          name="position_mm"
+          inputMode="decimal"
+          fieldRef={position}
+          defaultValue={finding?.position_mm ?? ""}
+          fault={faults.position === undefined ? undefined : faults.position === "beyond" && length !== undefined ? words.findingsTab.beyond(value, millimetreWords(length)) : unreadable}
+          onInput={() => onMended("position")}
+        />
         <SelectField label={words.findingsTab.found} name="found_when"><Options of={words.foundWhen} chosen={found} /></SelectField>
       </div>
       <fieldset class="tickbox" aria-label={words.findingsTab.leaks}>
@@ -65,6 +118,10 @@ export function FindingFields({ family, stage, finding, map, picked }: {
   );
 }
 
+function millimetreWords(mm: number): string {
+  return words.common.millimetres(String(Number(mm.toFixed(1))));
+}
+
 function asOption({ id, name }: { id: string; name: string }): { id: string; name: string; label: string } {
   return { id, name, label: name };
 }
@@ -75,7 +132,7 @@ function foundAt(stage: Stage): FoundWhen {
 }
 
 /** The finding in a form; `undefined` when a list holds none of its words. */
-export function readFinding(form: HTMLFormElement): NewFinding | undefined {
+function readFinding(form: HTMLFormElement): NewFinding | undefined {
   const [kind, leaks, found_when] = [textIn(form, "kind"), textIn(form, "leaks"), textIn(form, "found_when")];
   if (!isOneOf<FindingKind>(words.findings, kind) || !isOneOf<Leaks>(words.leaks, leaks) || !isOneOf<FoundWhen>(words.foundWhen, found_when)) return undefined;
   const [side, note, size_mm, position_mm] = [textIn(form, "side"), textIn(form, "note"), readDecimal(textIn(form, "size_mm"), 3), readDecimal(textIn(form, "position_mm"), 3)];

@@ -1,11 +1,20 @@
 import type { ComponentChildren } from "preact";
 import { useState } from "preact/hooks";
 import type { Drawn } from "../shop/drawing";
+import type { Point } from "../shop/part-line";
 import { words } from "../words";
 import { Drawing } from "./drawing";
 
-/** A part or a joint of the map, by its id. */
-export type MapPlace = { on: "part" | "joint"; id: string };
+/** A part or a joint of the map, by its id, and the point of the sheet where it was pointed at. */
+export type MapPlace = { on: "part" | "joint"; id: string; point?: Point | undefined };
+
+/** Where on its sheet a drawing was pointed at. */
+export function pointOnSheet(svg: SVGSVGElement | null | undefined, { clientX, clientY }: MouseEvent): Point | undefined {
+  const inverse = svg?.getScreenCTM()?.inverse();
+  if (inverse === undefined) return undefined;
+  const { x, y } = new DOMPoint(clientX, clientY).matrixTransform(inverse);
+  return { x, y };
+}
 
 const ZOOMS = [1, 1.5, 2, 3];
 
@@ -32,7 +41,8 @@ export function PartMapView({ drawing, label, pinNow, partNow, onPin, onPlace, c
     if (pinNow !== undefined && attributes["data-finding"] === pinNow) return "now";
     return partNow !== undefined && (attributes["data-part"] === partNow || attributes["data-joint"] === partNow) ? "part-now" : undefined;
   };
-  function at(target: EventTarget | null): boolean {
+  function at(event: Event): boolean {
+    const { target } = event;
     if (!(target instanceof Element)) return false;
     const pin = target.closest("[data-finding]")?.getAttribute("data-finding");
     if (pin != null) {
@@ -44,8 +54,9 @@ export function PartMapView({ drawing, label, pinNow, partNow, onPin, onPlace, c
     if (mark != null) return true;
     const place = target.closest("[data-joint], [data-part]");
     const [joint, part] = [place?.getAttribute("data-joint"), place?.getAttribute("data-part")];
-    if (joint != null) onPlace?.({ on: "joint", id: joint });
-    else if (part != null) onPlace?.({ on: "part", id: part });
+    const point = event instanceof MouseEvent ? pointOnSheet(target.closest("svg"), event) : undefined;
+    if (joint != null) onPlace?.({ on: "joint", id: joint, point });
+    else if (part != null) onPlace?.({ on: "part", id: part, point });
     return joint != null || part != null;
   }
   const step = (by: 1 | -1) => setZoom(Math.min(ZOOMS.length - 1, Math.max(0, zoom + by)));
@@ -57,9 +68,9 @@ export function PartMapView({ drawing, label, pinNow, partNow, onPin, onPlace, c
         aria-label={label}
         style={{ "--zoom": ZOOMS[zoom] ?? 1 }}
         {...(zoom > 0 ? { tabIndex: 0 } : {})}
-        onClick={(event) => at(event.target)}
+        onClick={at}
         onKeyDown={(event) => {
-          if ((event.key === "Enter" || event.key === " ") && event.target instanceof Element && event.target.closest("[data-finding], [data-mark]") !== null && at(event.target)) event.preventDefault();
+          if ((event.key === "Enter" || event.key === " ") && event.target instanceof Element && event.target.closest("[data-finding], [data-mark]") !== null && at(event)) event.preventDefault();
         }}
       >
         <Drawing drawing={drawing} classOf={classOf} />

@@ -38,7 +38,7 @@ function keptDraft(): CheckInDraft | undefined {
 }
 
 function isDraft(draft: unknown): draft is CheckInDraft {
-  return typeof draft === "object" && draft !== null && Object.keys(emptyDraft()).every((key) => ["customer", "owner", "instrument"].includes(key) || key in draft);
+  return typeof draft === "object" && draft !== null && Object.keys(emptyDraft()).every((key) => ["customer", "owner", "instrument"].includes(key) || key in draft) && "marks" in draft && Array.isArray(draft.marks);
 }
 
 /** From the door to a tag on the case in two minutes, without the mouse. */

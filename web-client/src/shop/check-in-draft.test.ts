@@ -31,7 +31,7 @@ describe("a check-in", () => {
     expect(asks(undefined)).toEqual([]);
   });
   test("sends what was given and leaves out what was not", () => {
-    expect(orderOf(draft({ mayCost: "340", accessories: ["case"], marks: { bell: ["dent", "scratch"] } }), TODAY, "EUR", "en")).toEqual({
+    expect(orderOf(draft({ mayCost: "340", accessories: ["case"], marks: [{ part: "bell", kind: "dent" }, { part: "bell", kind: "scratch" }] }), TODAY, "EUR", "en")).toEqual({
       customer_id: "c1", instrument: { family: "baritone", maker: "Halvane" }, complaint: "Hard to blow.",
       counter_marks: [{ part: "bell", kind: "dent" }, { part: "bell", kind: "scratch" }], accessories: ["case"],
       may_cost: { amount: "340.00", currency: "EUR" }, examination_fee: null, promised_on: "2026-06-16",
@@ -67,17 +67,28 @@ describe("a check-in", () => {
     expect(nextOf(draft({ ownerApart: true, owner: "new" }), lund, thistle)).toMatchObject({ ownerApart: true, ownerTyped: "Bea Thistle", owner: thistle, customer: lund });
   });
   test("the next instrument keeps the customer and the day, and nothing of the instrument", () => {
-    const next = nextOf(draft({ marks: { bell: ["dent"] }, mayCost: "340" }), lund, lund);
+    const next = nextOf(draft({ marks: [{ part: "bell", kind: "dent" }], mayCost: "340" }), lund, lund);
     expect(next).toEqual({ ...emptyDraft(), typed: "Jonas Lund", customer: lund, promisedOn: "2026-06-16", mayCost: "340" });
   });
 });
 
 test("the same letter takes a mark away again", () => {
-  const one = toggleMark({}, "bell", "dent");
-  const two = toggleMark(toggleMark(one, "bell", "crack"), "valves", "stuck");
-  expect(two).toEqual({ bell: ["dent", "crack"], valves: ["stuck"] });
-  expect([countMarks(two), countMarks(two, "dent")]).toEqual([3, 1]);
-  expect(toggleMark(toggleMark(two, "bell", "dent"), "bell", "crack")).toEqual({ valves: ["stuck"] });
+  const one = toggleMark([], { part: "bell", kind: "dent" });
+  const three = toggleMark(toggleMark(one, { part: "bell", kind: "crack" }), { part: "valves", kind: "stuck" });
+  expect([countMarks(three), countMarks(three, "dent")]).toEqual([3, 1]);
+  expect(toggleMark(toggleMark(three, { part: "bell", kind: "dent" }), { part: "bell", kind: "crack" })).toEqual([{ part: "valves", kind: "stuck" }]);
+});
+
+test("two dents stand on one part in two places, and each is taken away by itself", () => {
+  const near = { part: "bell", kind: "dent", position_mm: 40 } as const;
+  const far = { part: "bell", kind: "dent", position_mm: 310 } as const;
+  const two = toggleMark(toggleMark([], near), far);
+  expect(two).toEqual([near, far]);
+  expect(toggleMark(two, near)).toEqual([far]);
+  expect(orderOf(draft({ marks: two }), "2026-06-10", "EUR", "en")?.counter_marks).toEqual([
+    { part: "bell", kind: "dent", position_mm: "40" },
+    { part: "bell", kind: "dent", position_mm: "310" },
+  ]);
 });
 
 test("somebody who is only called alike is not taken for the one who was typed", () => {

@@ -5,6 +5,9 @@ import { LEAST_OF_TWENTY } from "./twenty";
 /** Somebody the shop does not know yet, as typed. */
 export type NewPersonDraft = { kind: CustomerKind; name: string; phone: string; email: string; mail_wanted: MailWanted };
 
+/** What the counter saw on a part; where along it, in mm, when it was pointed at. */
+export type CounterMark = { part: string; kind: MarkKind; position_mm?: number | undefined };
+
 /** A check-in while it is being filled in; survives a reload and signing out for a day. */
 export type CheckInDraft = {
   /** What was typed into the search. */
@@ -19,8 +22,7 @@ export type CheckInDraft = {
   instrument: Instrument | "new" | undefined;
   newInstrument: { family: Family | ""; maker: string; model: string; serial_number: string; age_text: string; finish: string; owners_number: string };
   complaint: string;
-  /** The marks by part; a part without marks has no entry. */
-  marks: Record<string, MarkKind[]>;
+  marks: CounterMark[];
   conditionNote: string;
   keepAsIs: string;
   accessories: string[];
@@ -48,7 +50,7 @@ export function emptyDraft(): CheckInDraft {
     instrument: undefined,
     newInstrument: { family: "", maker: "", model: "", serial_number: "", age_text: "", finish: "", owners_number: "" },
     complaint: "",
-    marks: {},
+    marks: [],
     conditionNote: "",
     keepAsIs: "",
     accessories: [],
@@ -73,17 +75,20 @@ export function withoutOwner(): Pick<CheckInDraft, "ownerApart" | "ownerTyped" |
   return { ownerApart: false, ownerTyped: "", owner: undefined, newOwner: emptyPerson() };
 }
 
-/** Sets the mark on the part, or takes it away where it is set. */
-export function toggleMark(marks: CheckInDraft["marks"], part: string, kind: MarkKind): CheckInDraft["marks"] {
-  const before = marks[part] ?? [];
-  const after = before.includes(kind) ? before.filter((one) => one !== kind) : [...before, kind];
-  const { [part]: _, ...rest } = marks;
-  return after.length === 0 ? rest : { ...rest, [part]: after };
+/** Sets the mark in its place, or takes it away where it is set. */
+export function toggleMark(marks: readonly CounterMark[], mark: CounterMark): CounterMark[] {
+  const rest = marks.filter((one) => !isSameMark(one, mark));
+  return rest.length === marks.length ? [...marks, mark] : rest;
+}
+
+/** Two marks of one kind on one part are one only in the same place. */
+export function isSameMark(a: CounterMark, b: CounterMark): boolean {
+  return a.part === b.part && a.kind === b.kind && a.position_mm === b.position_mm;
 }
 
 /** How often a kind of mark is set. */
-export function countMarks(marks: CheckInDraft["marks"], kind?: MarkKind): number {
-  return Object.values(marks).flat().filter((one) => kind === undefined || one === kind).length;
+export function countMarks(marks: readonly CounterMark[], kind?: MarkKind): number {
+  return marks.filter((one) => kind === undefined || one.kind === kind).length;
 }
 
 /** What keeps the check-in from being made, by the step (from 1) where it is put right. */
@@ -123,7 +128,7 @@ export function orderOf(draft: CheckInDraft, today: string, currency: string, la
     ...(!draft.ownerApart || draft.owner === undefined ? {} : draft.owner === "new" ? { owner: asNew(draft.newOwner) } : { owner_id: draft.owner.id }),
     ...(draft.instrument !== "new" ? { instrument_id: draft.instrument.id } : family === "" ? {} : { instrument: { family, ...filled(about) } }),
     complaint: draft.complaint.trim(),
-    counter_marks: Object.entries(draft.marks).flatMap(([part, kinds]) => kinds.map((kind) => ({ part, kind }))),
+    counter_marks: draft.marks.map(({ part, kind, position_mm }) => ({ part, kind, ...(position_mm === undefined ? {} : { position_mm: String(position_mm) }) })),
     accessories: draft.accessories,
     may_cost: amount(draft.mayCost),
     examination_fee: amount(draft.examinationFee),

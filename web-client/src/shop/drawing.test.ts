@@ -1,5 +1,5 @@
 import { expect, test } from "vitest";
-import { bare, onlyDrawn, valuesOf, type Drawn } from "./drawing";
+import { bare, onlyDrawn, valuesOf, withIds, type Drawn } from "./drawing";
 
 const tube: Drawn = { tag: "g", attributes: { "data-part": "bell" }, children: [{ tag: "title", text: "Bell" }, { tag: "path", attributes: { class: "tube", d: "M0 0H10" } }] };
 
@@ -29,4 +29,9 @@ test("a bare drawing has lost its pins and marks, and nothing else", () => {
 test("the parts of a drawing are told in its order, once each", () => {
   const slide: Drawn = { tag: "g", attributes: { "data-part": "slide" } };
   expect(valuesOf({ tag: "svg", children: [tube, slide, tube] }, "data-part")).toEqual(["bell", "slide"]);
+});
+
+test("a second drawing on one page has ids of its own, and is still named by them", () => {
+  const drawing: Drawn = { tag: "svg", attributes: { "aria-labelledby": "a-title a-desc", class: "pm" }, children: [{ tag: "title", attributes: { id: "a-title" }, text: "Horn" }, tube] };
+  expect(withIds(drawing, "extra-")).toMatchObject({ attributes: { "aria-labelledby": "extra-a-title extra-a-desc", class: "pm" }, children: [{ attributes: { id: "extra-a-title" }, text: "Horn" }, { attributes: tube.attributes }] });
 });

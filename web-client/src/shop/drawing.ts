@@ -34,6 +34,17 @@ export function bare(element: Drawn): Drawn {
   return { ...element, children: children.map(bare) };
 }
 
+/** The same drawing once more on one page: its ids, and what names them, begin with this. */
+export function withIds(element: Drawn, prefix: string): Drawn {
+  const { id, "aria-labelledby": by, ...rest } = element.attributes ?? {};
+  const attributes = {
+    ...rest,
+    ...(id === undefined ? {} : { id: prefix + id }),
+    ...(by === undefined ? {} : { "aria-labelledby": by.split(" ").map((one) => prefix + one).join(" ") }),
+  };
+  return { ...element, attributes, children: (element.children ?? []).map((child) => withIds(child, prefix)) };
+}
+
 /** Every value of one attribute in the order of the drawing, once each. */
 export function valuesOf(drawing: Drawn, attribute: string): string[] {
   const found = new Set<string>();

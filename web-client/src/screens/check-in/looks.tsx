@@ -3,8 +3,10 @@ import * as calls from "../../api/calls";
 import type { Family, FamilyMap, MarkKind } from "../../api/shapes";
 import { Drawing } from "../../elements/drawing";
 import { keysOf } from "../../elements/form";
-import { countMarks, toggleMark, type CheckInDraft } from "../../shop/check-in-draft";
+import { pointOnSheet } from "../../elements/part-map";
+import { countMarks, isSameMark, toggleMark, type CheckInDraft, type CounterMark } from "../../shop/check-in-draft";
 import { bare } from "../../shop/drawing";
+import { millimetresAt, pointAt } from "../../shop/part-line";
 import { parts } from "../../store";
 import { words } from "../../words";
 
@@ -20,18 +22,29 @@ export function Looks({ draft, onDraft, family }: { draft: CheckInDraft; onDraft
   const known: Markable[] = family === undefined ? []
     : map === undefined ? (parts.value.get(family) ?? []).map((one) => ({ id: one.name, name: one.name, label: one.label }))
     : map.map.parts.filter((one) => !one.struck_reason).map(({ id, name }) => ({ id, name, label: name }));
-  const [chosen, setAt] = useState(0);
-  const at = Math.min(chosen, Math.max(0, known.length - 1));
+  // Nothing is chosen beforehand: a mark must not land on a part that nobody named.
+  const [chosen, setChosen] = useState<string>();
+  // Where on the part it was pointed at, in mm along it.
+  const [spot, setSpot] = useState<number>();
+  const [needsPart, setNeedsPart] = useState(false);
+  const at = known.findIndex((one) => one.id === chosen);
   const part = known[at];
   const field = useRef<HTMLUListElement>(null);
+  const choose = (next: Markable | undefined, place?: number) => {
+    setChosen(next?.id);
+    setSpot(place);
+    setNeedsPart(false);
+  };
+  const here = (kind: MarkKind): CounterMark => ({ part: part?.name ?? "", kind, ...(spot === undefined ? {} : { position_mm: spot }) });
   const mark = (kind: MarkKind) => {
-    if (part !== undefined) onDraft({ marks: toggleMark(draft.marks, part.name, kind) });
+    setNeedsPart(part === undefined);
+    if (part !== undefined) onDraft({ marks: toggleMark(draft.marks, here(kind)) });
   };
   function onKey(event: KeyboardEvent) {
     const step = { ArrowDown: 1, ArrowRight: 1, ArrowUp: -1, ArrowLeft: -1 }[event.key];
     if (step !== undefined && known.length > 0) {
       event.preventDefault();
-      setAt((at + step + known.length) % known.length);
+      choose(known[part === undefined ? (step > 0 ? 0 : known.length - 1) : (at + step + known.length) % known.length]);
       return;
     }
     if (event.ctrlKey || event.altKey || event.metaKey) return;
@@ -44,12 +57,12 @@ export function Looks({ draft, onDraft, family }: { draft: CheckInDraft; onDraft
     }
   }
   const options = known.map((one, i) => {
-    const marks = draft.marks[one.name] ?? [];
+    const marks = draft.marks.filter((mark) => mark.part === one.name);
     return (
-      <li key={one.id} id={`${list}-${i}`} role="option" aria-selected={i === at} onClick={() => setAt(i)}>
+      <li key={one.id} id={`${list}-${i}`} role="option" aria-selected={i === at} onClick={() => choose(one)}>
         {one.label}
-        {marks.length > 0 && <span class="vh">: {words.common.list(marks.map((kind) => words.marks[kind]))}</span>}
-        {map === undefined && marks.map((kind) => <span key={kind} class="head-mark" aria-hidden="true">{words.markKeys[kind]}</span>)}
+        {marks.length > 0 && <span class="vh">: {words.common.list(marks.map(({ kind, position_mm }) => (position_mm === undefined ? words.marks[kind] : words.checkIn.markAt(words.marks[kind], String(position_mm)))))}</span>}
+        {map === undefined && marks.map(({ kind }, at) => <span key={at} class="head-mark" aria-hidden="true">{words.markKeys[kind]}</span>)}
       </li>
     );
   });
@@ -74,10 +87,10 @@ export function Looks({ draft, onDraft, family }: { draft: CheckInDraft; onDraft
           <MarkedMap
             map={map}
             now={part?.id}
-            marks={known.flatMap((one) => (draft.marks[one.name] === undefined ? [] : [{ id: one.id, letters: (draft.marks[one.name] ?? []).map((kind) => words.markKeys[kind]) }]))}
-            onPart={(id) => {
-              const next = known.findIndex((one) => one.id === id);
-              if (next >= 0) setAt(next);
+            spot={spot}
+            marks={draft.marks}
+            onPlace={(id, place) => {
+              choose(known.find((one) => one.id === id), place);
               field.current?.focus();
             }}
           />
@@ -88,13 +101,14 @@ export function Looks({ draft, onDraft, family }: { draft: CheckInDraft; onDraft
         {KINDS.map((kind) => {
           const count = countMarks(draft.marks, kind);
           return (
-            <button key={kind} type="button" disabled={part === undefined} aria-pressed={part !== undefined && (draft.marks[part.name] ?? []).includes(kind)} onClick={() => mark(kind)}>
+            <button key={kind} type="button" disabled={known.length === 0} aria-pressed={part !== undefined && draft.marks.some((one) => isSameMark(one, here(kind)))} onClick={() => mark(kind)}>
               {words.marks[kind]} <kbd>{words.markKeys[kind]}</kbd> {count > 0 && <b>{count}</b>}
             </button>
           );
         })}
-        <span class="quiet" id={`${list}-help`}>{part === undefined ? words.checkIn.markHelp : words.checkIn.partHelp(part.label)}</span>
+        <span class="quiet" id={`${list}-help`}>{part === undefined ? words.checkIn.markHelp : spot === undefined ? words.checkIn.partHelp(part.label) : words.checkIn.spotHelp(part.label, String(spot))}</span>
       </div>
+      {needsPart && <p class="fault" role="alert">{words.checkIn.markNeedsPart}</p>}
     </>
   );
 }
@@ -116,29 +130,52 @@ function useBareMap(family: Family | undefined, instrument: string | undefined):
   return found?.of === of ? found?.map : undefined;
 }
 
-type Letter = { x: number; y: number; letter: string };
+type Letter = { x: number; y: number; letter: string; part: string; place: number | undefined };
 
-/** The map with the letters of the marks on their parts; the words stand in the list that lies over it. */
-function MarkedMap({ map, now, marks, onPart }: { map: FamilyMap; now: string | undefined; marks: { id: string; letters: string[] }[]; onPart: (id: string) => void }) {
+/** The map with the letters of the marks in their places; the words stand in the list that lies over it. */
+function MarkedMap({ map, now, spot, marks, onPlace }: {
+  map: FamilyMap;
+  now: string | undefined;
+  spot: number | undefined;
+  marks: readonly CounterMark[];
+  /** A part was pointed at, and how many mm along it where that is known. */
+  onPlace: (part: string, place: number | undefined) => void;
+}) {
   const place = useRef<HTMLDivElement>(null);
   const [letters, setLetters] = useState<Letter[]>([]);
+  const there = map.map.parts.filter((one) => !one.struck_reason);
   const wanted = JSON.stringify(marks);
-  // Where a part lies is known once it is drawn.
+  // Where a part without a line of its own lies is known once it is drawn.
   useLayoutEffect(() => {
     const svg = place.current?.querySelector("svg");
-    setLetters(svg == null ? [] : marks.flatMap(({ id, letters: on }) => on.map((letter, i) => ({ ...spotOn(svg, id, (i + 1) / (on.length + 1)), letter }))));
+    setLetters(svg == null ? [] : there.flatMap((part) => {
+      const on = marks.filter((mark) => mark.part === part.name);
+      const loose = on.filter((mark) => mark.position_mm === undefined);
+      return on.map((mark) => {
+        const at = mark.position_mm === undefined ? undefined : pointAt(part, mark.position_mm);
+        return { ...(at ?? spotOn(svg, part.id, (loose.indexOf(mark) + 1) / (loose.length + 1))), letter: words.markKeys[mark.kind], part: part.id, place: mark.position_mm };
+      });
+    }));
   }, [map, wanted]);
   const box = map.drawing.attributes?.["viewBox"];
+  const chosen = there.find((one) => one.id === now);
+  const ring = chosen === undefined || spot === undefined || letters.some((one) => one.part === now && one.place === spot) ? undefined : pointAt(chosen, spot);
   return (
     <div class="drawn" ref={place} aria-hidden="true" onClick={(event) => {
-      const id = event.target instanceof Element ? event.target.closest("[data-part]")?.getAttribute("data-part") : undefined;
-      if (id != null) onPart(id);
+      const target = event.target instanceof Element ? event.target : undefined;
+      const letter = letters[Number(target?.closest("[data-letter]")?.getAttribute("data-letter") ?? Number.NaN)];
+      if (letter !== undefined) return onPlace(letter.part, letter.place);
+      const part = there.find((one) => one.id === target?.closest("[data-part]")?.getAttribute("data-part"));
+      if (part === undefined) return;
+      const point = pointOnSheet(place.current?.querySelector("svg"), event);
+      onPlace(part.id, point === undefined ? undefined : millimetresAt(part, point));
     }}>
       <Drawing drawing={map.drawing} classOf={(attributes) => (now !== undefined && attributes["data-part"] === now ? "part-now" : undefined)} />
       {box !== undefined && (
         <svg class="pm letters" viewBox={box}>
+          {ring !== undefined && <g class="pin"><circle class="spot" cx={ring.x} cy={ring.y} r="6" /></g>}
           {letters.map((one, i) => (
-            <g key={i} class="pin" transform={`translate(${one.x} ${one.y})`}>
+            <g key={i} class={one.part === now && one.place === spot ? "pin now" : "pin"} data-letter={i} transform={`translate(${one.x} ${one.y})`}>
               <circle class="hd" r="13" />
               <text y="5.5">{one.letter}</text>
             </g>

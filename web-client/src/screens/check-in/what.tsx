@@ -68,7 +68,7 @@ function NewInstrumentFields({ draft, onDraft, first }: Props & { first: boolean
         <SelectField label={words.checkIn.family} value={newInstrument.family} onInput={(event) => {
           const { value } = event.currentTarget;
           set({ family: isOneOf<Family>(words.families, value) ? value : "" });
-          onDraft({ marks: {} });
+          onDraft({ marks: [] });
         }}>
           <option value="" />
           <Options of={words.families} chosen={newInstrument.family} />

@@ -1,11 +1,15 @@
-import { useState } from "preact/hooks";
+import { useEffect, useMemo, useRef, useState } from "preact/hooks";
 import * as calls from "../../api/calls";
-import type { Finding } from "../../api/shapes";
+import type { Finding, Quote } from "../../api/shapes";
 import { Button } from "../../elements/button";
-import { FindingFields, findingWords, readFinding } from "../../elements/finding-form";
+import { findingWords, useFindingFields } from "../../elements/finding-form";
 import { draftOf, OperationFields, readDraft as readStep } from "../../elements/operation-form";
+import { PartMapView, type MapPlace } from "../../elements/part-map";
 import { RefusalNote } from "../../elements/refusal-note";
 import { useAct } from "../../elements/use-act";
+import { useOrderMap } from "../../elements/use-order-map";
+import { withIds } from "../../shop/drawing";
+import { instrumentWords } from "../../shop/instrument";
 import { moneyWords } from "../../shop/money";
 import { newerDraft, readDraft, stepsWithoutLine } from "../../shop/quote-draft";
 import { partWords, shopHere } from "../../store";
@@ -17,12 +21,20 @@ import { QuoteDraft } from "./quote";
 export function ExtraWork({ order, reload, onClose }: PartProps & { onClose: () => void }) {
   const [finding, setFinding] = useState<string>();
   const [step, setStep] = useState<string>();
-  const [sent, setSent] = useState(false);
+  const [sent, setSent] = useState<string>();
+  const place = useRef<HTMLElement>(null);
   const quote = order.quotes.find((one) => one.state === "draft");
+  const out = order.quotes.find((one) => one.id === sent);
   const known = order.findings.find((one) => one.id === finding);
   const operation = order.operations.find((one) => one.id === step);
+  const stands = operation !== undefined ? 3 : known !== undefined ? 2 : 1;
+  // It opens over a long page, and each step takes the place of the button that led to it.
+  useEffect(() => {
+    place.current?.scrollIntoView({ block: "start" });
+    place.current?.querySelector<HTMLElement>(`.three-steps > :nth-child(${stands}) :is(button, select, input, textarea, a)`)?.focus({ preventScroll: true });
+  }, [stands]);
   return (
-    <section class="form" aria-label={words.extra.title}>
+    <section class="form" aria-label={words.extra.title} ref={place}>
       <div class="row">
         <h2 class="grow">{words.extra.title}</h2>
         <button type="button" class="link" onClick={onClose}>{words.common.close}</button>
@@ -40,10 +52,10 @@ export function ExtraWork({ order, reload, onClose }: PartProps & { onClose: () 
         </li>
         <li class={operation === undefined ? "later" : ""}>
           <h3>3. {words.extra.steps[2]}</h3>
-          {sent ? <p><b>{words.extra.done}</b></p> : quote !== undefined && operation !== undefined && (
+          {sent !== undefined ? <p role="status"><b>{out === undefined ? words.extra.done : outWords(out)}</b></p> : quote !== undefined && operation !== undefined && (
             <>
               <p>{words.extra.against(moneyWords(quote.totals?.total ?? quote.total_with_optional), moneyWords(order.authorised))}</p>
-              <QuoteDraft key={quote.id} quote={quote} order={order} reload={reload} folded onSent={() => setSent(true)} />
+              <QuoteDraft key={quote.id} quote={quote} order={order} reload={reload} folded onSent={() => setSent(quote.id)} />
             </>
           )}
         </li>
@@ -52,12 +64,22 @@ export function ExtraWork({ order, reload, onClose }: PartProps & { onClose: () 
   );
 }
 
+/** Where the question stands that went out from here. */
+function outWords({ decision, state }: Quote): string {
+  if (decision != null && decision.disputed_at == null) return words.extra.answered(decision.typed_name, words.answers[decision.answer].toLowerCase());
+  return state === "sent" ? words.extra.done : words.quoteStates[state];
+}
+
 function WhatWasFound({ order, reload, onFound }: PartProps & { onFound: (id: string) => void }) {
   const act = useAct();
+  const { map } = useOrderMap(order);
+  const [picked, setPicked] = useState<MapPlace>();
+  const drawing = useMemo(() => (map === undefined ? undefined : withIds(map.drawing, "extra-")), [map]);
+  const written = useFindingFields({ family: order.instrument.family, stage: order.stage, map: map?.map, picked });
   const open = order.findings.filter((one) => !one.struck_reason && (one.disposition === "undecided" || one.disposition === "repair") && !order.operations.some((step) => step.finding_ids.includes(one.id)));
   async function save(event: SubmitEvent & { currentTarget: HTMLFormElement }) {
     event.preventDefault();
-    const finding = readFinding(event.currentTarget);
+    const finding = written.read(event.currentTarget);
     if (finding === undefined) return;
     await act.run((once) => calls.findings.add(order.id, finding, once), async (added) => {
       await repair(added);
@@ -87,7 +109,10 @@ function WhatWasFound({ order, reload, onFound }: PartProps & { onFound: (id: st
         </>
       )}
       <form class="stack form" onSubmit={(event) => void save(event)}>
-        <FindingFields family={order.instrument.family} stage={order.stage} />
+        {drawing !== undefined && (
+          <PartMapView drawing={drawing} label={words.map.label(instrumentWords(order.instrument, words.families))} partNow={picked?.id} onPlace={setPicked}>{words.map.tap}</PartMapView>
+        )}
+        {written.fields}
         <RefusalNote refusal={act.refusal} />
         <div class="foot"><Button class="btn main" busy={act.busy}>{words.extra.goOn}</Button></div>
       </form>

@@ -4,7 +4,7 @@ import { useEffect, useState } from "preact/hooks";
 import * as calls from "../../api/calls";
 import type { Disposition, Finding, FindingEdit, OrderMap, Stale } from "../../api/shapes";
 import { Button } from "../../elements/button";
-import { FindingFields, findingWords, readFinding } from "../../elements/finding-form";
+import { findingWords, useFindingFields } from "../../elements/finding-form";
 import { MeasurePanel } from "../../elements/measure-panel";
 import { PartMapView, type MapPlace } from "../../elements/part-map";
 import { ReasonPicker } from "../../elements/reason-picker";
@@ -133,6 +133,7 @@ function FindingOpen({ finding, order, reload, map }: PartProps & { finding: Fin
   const [wanted, setWanted] = useState<Disposition>();
   const [editing, setEditing] = useState(false);
   const [tried, setTried] = useState<FindingEdit>({});
+  const amended = useFindingFields({ family: order.instrument.family, stage: order.stage, finding, map: map?.map });
   const suggested = finding.suggestion.disposition;
 
   async function save(edit: FindingEdit, seen = finding.version) {
@@ -168,12 +169,12 @@ function FindingOpen({ finding, order, reload, map }: PartProps & { finding: Fin
     return (
       <form class="open" onSubmit={(event) => {
         event.preventDefault();
-        const edit = readFinding(event.currentTarget);
+        const edit = amended.read(event.currentTarget);
         if (edit === undefined) return;
         const { found_when: _, ...rest } = edit;
         void save(rest);
       }}>
-        <FindingFields family={order.instrument.family} stage={order.stage} finding={finding} map={map?.map} />
+        {amended.fields}
         <RefusalNote refusal={act.refusal} />
         <div class="row">
           <Button class="btn main" busy={act.busy}>{words.common.save}</Button>
@@ -236,9 +237,10 @@ function fieldWords(field: string, value: unknown): string {
 
 function NewFindingForm({ order, reload, map, picked, onClose }: PartProps & { map: OrderMap | undefined; picked: MapPlace | undefined; onClose: (id?: string) => void }) {
   const act = useAct();
+  const written = useFindingFields({ family: order.instrument.family, stage: order.stage, map: map?.map, picked });
   async function save(event: SubmitEvent & { currentTarget: HTMLFormElement }) {
     event.preventDefault();
-    const finding = readFinding(event.currentTarget);
+    const finding = written.read(event.currentTarget);
     if (finding === undefined) return;
     let key = "";
     await act.run(
@@ -258,7 +260,7 @@ function NewFindingForm({ order, reload, map, picked, onClose }: PartProps & { m
   }
   return (
     <form class="form" aria-label={words.findingsTab.add} onSubmit={(event) => void save(event)}>
-      <FindingFields family={order.instrument.family} stage={order.stage} map={map?.map} picked={picked?.id} />
+      {written.fields}
       <RefusalNote refusal={act.refusal} />
       <div class="foot">
         <button type="button" class="btn" onClick={() => onClose()}>{words.common.cancel}</button>

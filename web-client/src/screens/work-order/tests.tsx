@@ -2,11 +2,12 @@ import { useEffect, useState } from "preact/hooks";
 import * as calls from "../../api/calls";
 import type { Family, HowMuch, Test, TestKind, TestMethod, Verdict } from "../../api/shapes";
 import { Button } from "../../elements/button";
-import { FindingFields, findingWords, readFinding } from "../../elements/finding-form";
+import { findingWords, useFindingFields } from "../../elements/finding-form";
 import { keysOf, TextField, textIn, Tick, ticksIn } from "../../elements/form";
 import { ReasonPicker } from "../../elements/reason-picker";
 import { RefusalNote } from "../../elements/refusal-note";
 import { useAct } from "../../elements/use-act";
+import { useOrderMap } from "../../elements/use-order-map";
 import { momentWords } from "../../shop/dates";
 import { readDecimal } from "../../shop/quote-draft";
 import { plain, withUncertainty } from "../../shop/uncertain";
@@ -103,6 +104,8 @@ function NewTestForm({ order, reload }: PartProps) {
   }, [open]);
   const apart = order.findings.filter((one) => !one.struck_reason && (one.disposition === "declined" || one.disposition === "leave_and_watch"));
   const pinned = order.findings.filter((one) => !one.struck_reason);
+  const { map } = useOrderMap(order);
+  const written = useFindingFields({ family: order.instrument.family, stage: "leak_test", map: map?.map });
 
   function clear() {
     setFailing(false);
@@ -118,7 +121,8 @@ function NewTestForm({ order, reload }: PartProps) {
   async function save(form: HTMLFormElement, verdict: Verdict, why = because) {
     const note = textIn(form, "test_note");
     const scope = whole ? "" : textIn(form, "scope");
-    const finding = failing && where === "new" ? readFinding(form) : undefined;
+    const finding = failing && where === "new" ? written.read(form) : undefined;
+    if (failing && where === "new" && finding === undefined) return;
     const where_words = textIn(form, "where_words");
     const isPinned = verdict !== "failed" || where !== undefined;
     const part = finding?.part ?? order.findings.find((one) => one.id === where)?.part;
@@ -215,7 +219,7 @@ function NewTestForm({ order, reload }: PartProps) {
           )}
           {method === "feeler" && <TextField label={words.testsTab.gap} name="gap_mm" inputMode="decimal" />}
           {method === "bubbles" && <TextField label={words.testsTab.bubbles} name="bubbles" inputMode="numeric" />}
-          {where === "new" && <FindingFields family={order.instrument.family} stage="leak_test" />}
+          {where === "new" && written.fields}
         </>
       )}
       <RefusalNote refusal={act.refusal} onReload={() => void reload().then(act.clear)} />
