@@ -33,14 +33,16 @@ export async function expectInOrder(page: Page): Promise<void> {
 /** What stays in place while the rest scrolls leaves more than half of the window to the rest. */
 const MOST_STUCK = 0.45;
 
-/** The share of the window's height that strips stuck to its head or foot cover. */
+/** The share of the window's height that strips cover which are stuck to its head or foot now. */
 function stuckShare(): number {
-  const strips = [...document.body.querySelectorAll("*")].filter((one) => {
+  const heights = [...document.body.querySelectorAll("*")].map((one) => {
     const { position } = getComputedStyle(one);
     const box = one.getBoundingClientRect();
-    return (position === "fixed" || position === "sticky") && one.closest("dialog, [role=dialog]") === null && box.width > innerWidth / 2 && box.height > 0;
+    const stays = (position === "fixed" || position === "sticky") && one.closest("dialog, [role=dialog]") === null;
+    const atEdge = (box.top <= 1 && box.bottom > 1) || (box.bottom >= innerHeight - 1 && box.top < innerHeight - 1);
+    return stays && atEdge && box.width > innerWidth / 2 ? box.height : 0;
   });
-  return strips.reduce((sum, one) => sum + one.getBoundingClientRect().height, 0) / innerHeight;
+  return heights.reduce((sum, height) => sum + height, 0) / innerHeight;
 }
 
 /** The layout of the new size is drawn, and nothing moves any more. */
