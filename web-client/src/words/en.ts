@@ -174,7 +174,7 @@ export const en = {
   },
   refused: {
     title: "That did not go through.",
-    away: "No connection. Nothing was changed; try again when the line is back.",
+    away: "No connection. Try again when the line is back; nothing is recorded twice.",
     awayUntil: (clock: string) => `The shop’s records are out of reach. Try again at ${clock}.`,
     kept: "No connection. It is kept on this computer and sent when the line is back.",
     forbidden: "Your roles do not allow this. Ask the proprietor.",
