@@ -1,8 +1,10 @@
-import { useId } from "preact/hooks";
+import { useEffect, useId, useState } from "preact/hooks";
 import type { ComponentChildren, Ref } from "preact";
 import type { Money } from "../api/shapes";
 import { readAmount } from "../shop/money";
+import { dayWords } from "../shop/dates";
 import { shopHere } from "../store";
+import { words } from "../words";
 
 /** What stands in a field of a form, without spaces around it. */
 export function textIn(form: HTMLFormElement, name: string): string {
@@ -56,6 +58,55 @@ function told(id: string, { help, fault }: FieldProps): { "aria-describedby"?: s
   return { ...(by === "" ? {} : { "aria-describedby": by }), ...(fault === undefined ? {} : { "aria-invalid": "true" as const }) };
 }
 
+type Validated = HTMLInputElement | HTMLTextAreaElement | HTMLSelectElement;
+
+/**
+ * What is wrong with a field as it stands: what the screen says, else what the browser noticed, in
+ * our words. Either goes with the next change of the field and comes again with the next press.
+ */
+function useFault<E extends Validated>(id: string, told: string | undefined): { fault: string | undefined; onInvalid: (event: Event & { currentTarget: E }) => void; onMend: (field: E) => void } {
+  const [own, setOwn] = useState<string>();
+  const [mended, setMended] = useState(false);
+  useEffect(() => setMended(false), [told]);
+  useEffect(() => {
+    const field = document.getElementById(id);
+    const form = field instanceof HTMLElement ? field.closest("form") : null;
+    if (form === null) return;
+    const press = (event: Event) => {
+      if (event.type === "submit" || (event.target instanceof Element && event.target.closest("button") !== null)) setMended(false);
+    };
+    form.addEventListener("submit", press);
+    form.addEventListener("click", press);
+    return () => {
+      form.removeEventListener("submit", press);
+      form.removeEventListener("click", press);
+    };
+  }, [id]);
+  return {
+    fault: own ?? (mended ? undefined : told),
+    onInvalid: (event) => {
+      event.preventDefault();
+      const field = event.currentTarget;
+      setOwn(ownWords(field));
+      if (field.form?.querySelector(":is(input, select, textarea):invalid") === field) field.focus();
+    },
+    onMend: (field) => {
+      setOwn(undefined);
+      // Without a form there is no press to come: such a screen says by itself what is still wrong.
+      setMended(field.form !== null);
+    },
+  };
+}
+
+/** What the browser noticed, in our words. */
+function ownWords(field: Validated): string {
+  const { validity } = field;
+  if (validity.valueMissing) return words.common.fillIn;
+  if (validity.typeMismatch && field.type === "email") return words.common.noEmail;
+  if (validity.rangeUnderflow && field instanceof HTMLInputElement && field.type === "date") return words.common.dayFrom(dayWords(field.min));
+  return field.type === "date" ? words.common.noDay : words.common.notReadable;
+}
+
 /** What fields of all kinds take from the screen that uses them. */
 type Common<E extends HTMLElement> = {
   name?: string;
@@ -70,7 +121,7 @@ type Common<E extends HTMLElement> = {
 };
 
 /** A field of one line with its label, its help and what is wrong with it. */
-export function TextField({ label, help, fault, hideLabel, class: extra, type = "text", autocomplete = "off", fieldRef, ...rest }: FieldProps & Common<HTMLInputElement> & {
+export function TextField({ label, help, fault: toldFault, hideLabel, class: extra, type = "text", autocomplete = "off", fieldRef, onInput, ...rest }: FieldProps & Common<HTMLInputElement> & {
   type?: "text" | "email" | "tel" | "date" | "password";
   inputMode?: "numeric" | "decimal";
   autocomplete?: string;
@@ -79,9 +130,15 @@ export function TextField({ label, help, fault, hideLabel, class: extra, type = 
   class?: string;
 }) {
   const id = useId();
+  const { fault, onInvalid, onMend } = useFault<HTMLInputElement>(id, toldFault);
   const about = { label, help, fault, ...(hideLabel === undefined ? {} : { hideLabel }) };
   const all = {
     id,
+    onInvalid,
+    onInput: (event: { currentTarget: HTMLInputElement }) => {
+      onMend(event.currentTarget);
+      onInput?.(event);
+    },
     class: extra === undefined ? "in" : `in ${extra}`,
     autocomplete,
     ...(fieldRef === undefined ? {} : { ref: fieldRef }),
@@ -100,12 +157,17 @@ export function TextField({ label, help, fault, hideLabel, class: extra, type = 
   );
 }
 
-export function AreaField({ label, help, fault, hideLabel, fieldRef, rows = 2, ...rest }: FieldProps & Common<HTMLTextAreaElement> & { rows?: number }) {
+export function AreaField({ label, help, fault: toldFault, hideLabel, fieldRef, rows = 2, onInput, ...rest }: FieldProps & Common<HTMLTextAreaElement> & { rows?: number }) {
   const id = useId();
+  const { fault, onInvalid, onMend } = useFault<HTMLTextAreaElement>(id, toldFault);
   const about = { label, help, fault, ...(hideLabel === undefined ? {} : { hideLabel }) };
+  const input = (event: { currentTarget: HTMLTextAreaElement }) => {
+    onMend(event.currentTarget);
+    onInput?.(event);
+  };
   return (
     <Around {...about} id={id}>
-      <textarea id={id} class="in" rows={rows} {...(fieldRef === undefined ? {} : { ref: fieldRef })} {...told(id, about)} {...rest} />
+      <textarea id={id} class="in" rows={rows} onInvalid={onInvalid} onInput={input} {...(fieldRef === undefined ? {} : { ref: fieldRef })} {...told(id, about)} {...rest} />
     </Around>
   );
 }

@@ -1,8 +1,15 @@
 import { useEffect, useRef } from "preact/hooks";
 import { clockWords, inShopTime } from "../shop/dates";
+import { faultWords } from "../shop/pointer-words";
 import { signedIn } from "../store";
 import { words } from "../words";
 import type { Refusal } from "./use-act";
+
+/** Who changed a thing meanwhile; the same person did it in another window. */
+export function staleTitle(by: string | null | undefined, what: string): string {
+  const { name } = signedIn.value?.person ?? {};
+  return by != null && by === name ? words.stale.titleYou(what) : words.stale.title(by ?? words.stale.somebody, what);
+}
 
 /** What did not go through, why, and the way on; shown where it was tried. */
 export function RefusalNote({ refusal, title, onReload }: {
@@ -24,7 +31,7 @@ export function RefusalNote({ refusal, title, onReload }: {
       ) : refusal.kind === "stale" ? (
         <>
           <p>
-            <b>{words.stale.title(refusal.current.changed_by ?? words.stale.somebody, words.stale.order)}.</b>{" "}
+            <b>{staleTitle(refusal.current.changed_by, words.stale.order)}.</b>{" "}
             {words.stale.plain(clockWords(refusal.current.changed_at ?? new Date(), zone))}
           </p>
           {onReload !== undefined && <button type="button" class="link" onClick={onReload}>{words.refused.reload}</button>}
@@ -48,7 +55,7 @@ function ProblemWords({ refusal: { problem }, title, zone }: { refusal: Refusal 
       {errors.length > 0 && (
         <ul>
           {errors.map((one) => (
-            <li key={one.pointer + one.message}>{one.message}</li>
+            <li key={one.pointer + one.message}>{sentence(faultWords(one, words.fields))}</li>
           ))}
         </ul>
       )}

@@ -2,7 +2,7 @@ import { useEffect, useRef, useState } from "preact/hooks";
 import { Button } from "./button";
 import type { Stale } from "../api/shapes";
 import { momentWords } from "../shop/dates";
-import { shopHere } from "../store";
+import { personHere, shopHere } from "../store";
 import { words } from "../words";
 
 /**
@@ -24,7 +24,8 @@ export function StalePanel({ stale, what, show, busy, onChosen }: {
   const title = useRef<HTMLHeadingElement>(null);
   useEffect(() => title.current?.focus(), [stale]);
   const who = stale.changed_by ?? words.stale.somebody;
-  const first = who.split(" ")[0] ?? who;
+  const isMe = who === personHere().name;
+  const first = isMe ? words.stale.otherWindow : (who.split(" ")[0] ?? who);
   const at = momentWords(stale.changed_at ?? new Date().toISOString(), shopHere().time_zone, new Date());
   const choose = (field: string, yours: boolean) => {
     const next = new Set(mine);
@@ -34,7 +35,7 @@ export function StalePanel({ stale, what, show, busy, onChosen }: {
   };
   return (
     <section class="stale" role="alertdialog" aria-labelledby="stale-title">
-      <h1 id="stale-title" tabIndex={-1} ref={title}>{words.stale.title(first, what)}</h1>
+      <h1 id="stale-title" tabIndex={-1} ref={title}>{isMe ? words.stale.titleYou(what) : words.stale.title(first, what)}</h1>
       <p class="lead quiet">{differences.length === 0 ? words.stale.plain(at) : words.stale.lead(at, differences.length)}</p>
       <ul class="diff">
         {differences.map(({ field, yours, theirs }) => {

@@ -69,6 +69,8 @@ export function CheckIn() {
 
   const change = (part: Partial<CheckInDraft>) => {
     setDone(undefined);
+    // What the server said of a field is said of what stood there.
+    if (act.refusal?.kind === "problem" && (act.refusal.problem.errors ?? []).length > 0) act.clear();
     setDraft((old) => ({ ...old, ...part }));
   };
   async function finish(next: boolean) {
@@ -114,7 +116,10 @@ export function CheckIn() {
   const family = typeof draft.instrument === "object" ? draft.instrument.family : draft.newInstrument.family === "" ? undefined : draft.newInstrument.family;
   const forecast = useForecast(family, draft.mayCost);
   const ofTwenty = forecast === undefined || forecast.twenty.length === 0 || draft.promisedOn === "" ? undefined : readyBy(forecast.twenty, draft.promisedOn);
-  const lacks = (what: Missing["what"]) => missing.some((one) => one.what === what);
+  // What was missing at the last press and still is: a fault goes as soon as it is mended.
+  const stillMissing = missing.length === 0 ? [] : missingIn(draft, today, shop.currency, ofTwenty).filter((now) => missing.some((one) => one.what === now.what || (one.step === 8 && now.step === 8)));
+  const lacks = (what: Missing["what"]) => stillMissing.some((one) => one.what === what);
+  const personFaults = (who: "customer" | "owner") => ({ name: faultAt(act.refusal, `/${who}/name`), phone: faultAt(act.refusal, `/${who}/phone`), email: faultAt(act.refusal, `/${who}/email`) });
   const dayFault = lacks("past") ? words.checkIn.plannedPast : lacks("date") ? words.checkIn.needs.date : faultAt(act.refusal, "/promised_on");
   return (
     <div class="page check-in">
@@ -136,7 +141,7 @@ export function CheckIn() {
       <main id="main" class="ci" ref={main} tabIndex={-1} onKeyDown={onKey}>
         <h1 class="vh">{words.checkIn.title}</h1>
         <section>
-          <div class="step"><Step n={1} /><Who draft={draft} onDraft={change} onOwner={askOwner} onChosen={(isNew, of) => {
+          <div class="step"><Step n={1} /><Who draft={draft} onDraft={change} faults={{ customer: personFaults("customer"), owner: personFaults("owner") }} onOwner={askOwner} onChosen={(isNew, of) => {
             wanted.current = isNew ? undefined : 2;
             if (isNew) setTimeout(() => goTo(main.current, of === "owner" ? "1-owner-new" : "1-new"));
           }} /></div>
@@ -194,7 +199,7 @@ export function CheckIn() {
           </div>
           <GrowingTag draft={draft} />
           <div class="finish">
-            {missing.length > 0 && <StillNeeded missing={missing.filter((one) => missingIn(draft, today, shop.currency, ofTwenty).some((now) => now.what === one.what))} onJump={(step) => goTo(main.current, step)} />}
+            {missing.length > 0 && <StillNeeded missing={stillMissing} onJump={(step) => goTo(main.current, step)} />}
             <RefusalNote refusal={act.refusal} />
             <Button type="button" class="btn main" busy={act.busy} onClick={() => void finish(false)}>
               {hasMail(draft) ? words.checkIn.finish8 : words.checkIn.finish8NoMail} <kbd>Ctrl Enter</kbd>

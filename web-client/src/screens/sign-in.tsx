@@ -1,6 +1,7 @@
 import { useEffect, useRef } from "preact/hooks";
 import { door } from "../api/line";
 import { Button } from "../elements/button";
+import { TextField } from "../elements/form";
 import { RefusalNote } from "../elements/refusal-note";
 import { useAct } from "../elements/use-act";
 import { words } from "../words";
@@ -31,14 +32,8 @@ export function SignIn() {
       <form class="door" onSubmit={(event) => void signIn(event)}>
         <p class="name">{shopName ?? words.product}</p>
         <h1>{words.signIn.title}</h1>
-        <label class="field">
-          <span>{words.signIn.email}</span>
-          <input class="in" ref={email} type="email" name="email" autocomplete="username" required />
-        </label>
-        <label class="field">
-          <span>{words.signIn.password}</span>
-          <input class="in" ref={password} type="password" name="password" autocomplete="current-password" required />
-        </label>
+        <TextField label={words.signIn.email} fieldRef={email} type="email" name="email" autocomplete="username" required />
+        <TextField label={words.signIn.password} fieldRef={password} type="password" name="password" autocomplete="current-password" required />
         {wrong ? (
           <div class="refusal" role="alert"><b>{words.signIn.wrong}</b> {words.signIn.wrongMore}</div>
         ) : (

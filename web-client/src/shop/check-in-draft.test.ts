@@ -1,6 +1,6 @@
 import { describe, expect, test } from "vitest";
 import type { Customer } from "../api/shapes";
-import { countMarks, emptyDraft, holds, missingIn, nextOf, orderOf, toggleMark, withoutOwner, type CheckInDraft } from "./check-in-draft";
+import { countMarks, emptyDraft, holds, isPhone, isReachable, missingIn, nextOf, orderOf, toggleMark, withoutOwner, type CheckInDraft } from "./check-in-draft";
 
 const lund: Customer = { id: "c1", version: 1, kind: "person", name: "Jonas Lund", language: "en", mail_wanted: "every_change", visits_count: 3 };
 const TODAY = "2026-06-11";
@@ -95,4 +95,16 @@ test("somebody who is only called alike is not taken for the one who was typed",
   const novotna = { name: "Petra Novotná", phone: "555 0151", email: "petra@post.example" };
   expect(["novotna", "PETRA n", "0151", "550-151", "petra@"].map((typed) => holds(novotna, typed))).toEqual([true, true, true, true, true]);
   expect(["Petra Novak", "0152", "15", "peter@"].map((typed) => holds(novotna, typed))).toEqual([false, false, false, false]);
+});
+
+test.each(["", "+49 (0)721 555-0151", "555.0151", "0721/5550151"])("%s can be a telephone number", (typed) => expect(isPhone(typed)).toBe(true));
+test.each(["call me", "555-O151", "see note 2", "—"])("%s cannot", (typed) => expect(isPhone(typed)).toBe(false));
+test("a number with letters keeps the check-in from being made, of the owner too", () => {
+  const person = { ...emptyDraft().newCustomer, name: "Ada", phone: "555-O151" };
+  const what = (of: Partial<CheckInDraft>) => missingIn(draft(of), "2026-06-10", "EUR").map((one) => one.what);
+  expect(what({ customer: "new", newCustomer: person })).toEqual(["phone"]);
+  expect(what({ ownerApart: true, owner: "new", newOwner: person })).toEqual(["ownerPhone"]);
+});
+test("somebody is reachable by either way", () => {
+  expect([isReachable({ phone: " ", email: null }), isReachable({ phone: "555 0151" }), isReachable({ email: "ada@post.example" })]).toEqual([false, true, true]);
 });

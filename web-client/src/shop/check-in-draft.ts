@@ -92,13 +92,15 @@ export function countMarks(marks: readonly CounterMark[], kind?: MarkKind): numb
 }
 
 /** What keeps the check-in from being made, by the step (from 1) where it is put right. */
-export type Missing = { step: 1 | 2 | 3 | 7 | 8; what: "who" | "owner" | "what" | "says" | "amount" | "fee" | "date" | "past" | "reason" };
+export type Missing = { step: 1 | 2 | 3 | 7 | 8; what: "who" | "owner" | "phone" | "ownerPhone" | "what" | "says" | "amount" | "fee" | "date" | "past" | "reason" };
 
 /** `ofTwenty`: how many of twenty jobs like this would be ready by the day chosen, where that is known. */
 export function missingIn(draft: CheckInDraft, today: string, currency: string, ofTwenty?: number): Missing[] {
   const missing: Missing[] = [];
   if (isNobody(draft.customer, draft.newCustomer)) missing.push({ step: 1, what: "who" });
   if (draft.ownerApart && isNobody(draft.owner, draft.newOwner)) missing.push({ step: 1, what: "owner" });
+  if (draft.customer === "new" && !isPhone(draft.newCustomer.phone)) missing.push({ step: 1, what: "phone" });
+  if (draft.ownerApart && draft.owner === "new" && !isPhone(draft.newOwner.phone)) missing.push({ step: 1, what: "ownerPhone" });
   if (draft.instrument === undefined || (draft.instrument === "new" && draft.newInstrument.family === "")) missing.push({ step: 2, what: "what" });
   if (draft.complaint.trim() === "") missing.push({ step: 3, what: "says" });
   if (draft.mayCost.trim() !== "" && readAmount(draft.mayCost, currency) === undefined) missing.push({ step: 7, what: "amount" });
@@ -107,6 +109,16 @@ export function missingIn(draft: CheckInDraft, today: string, currency: string, 
   else if (draft.promisedOn < today) missing.push({ step: 8, what: "past" });
   else if (ofTwenty !== undefined && ofTwenty < LEAST_OF_TWENTY && draft.promiseReason.trim() === "") missing.push({ step: 8, what: "reason" });
   return missing;
+}
+
+/** Whether this can stand in the field for a telephone number: letters cannot be dialled. Empty is none, and allowed. */
+export function isPhone(typed: string): boolean {
+  return typed.trim() === "" || (/\d/.test(typed) && !/\p{L}/u.test(typed));
+}
+
+/** Whether somebody can be rung or written to. */
+export function isReachable({ phone, email }: { phone?: string | null; email?: string | null }): boolean {
+  return Boolean(phone?.trim()) || Boolean(email?.trim());
 }
 
 function isNobody(chosen: Customer | "new" | undefined, typed: NewPersonDraft): boolean {

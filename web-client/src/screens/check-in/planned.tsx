@@ -120,6 +120,7 @@ export function Planned({ draft, onDraft, forecast, today, openDays, fault, reas
 
 function PlannedWords({ day, today, openDays }: { day: string; today: string; openDays: readonly string[] }) {
   const last = openDays.at(-1) ?? "9999";
+  if (day < today) return <><b>{dayWords(day)}</b>. {words.checkIn.plannedPast}</>;
   return (
     <>
       <b>{dayWords(day)}</b>

@@ -2,16 +2,22 @@ import { useEffect, useId, useRef, useState } from "preact/hooks";
 import * as calls from "../../api/calls";
 import type { Customer, CustomerKind, MailWanted } from "../../api/shapes";
 import { isOneOf, Options, SelectField, TextField } from "../../elements/form";
-import { holds, withoutOwner, type CheckInDraft, type NewPersonDraft } from "../../shop/check-in-draft";
+import { holds, isPhone, isReachable, withoutOwner, type CheckInDraft, type NewPersonDraft } from "../../shop/check-in-draft";
 import { words } from "../../words";
 
 const REST_MS = 150;
 const SHOWN = 6;
 
-type Props = { draft: CheckInDraft; onDraft: (change: Partial<CheckInDraft>) => void };
+type Props = {
+  draft: CheckInDraft;
+  onDraft: (change: Partial<CheckInDraft>) => void;
+  /** What is wrong with somebody new, by the field. */
+  faults: { customer: PersonFaults; owner: PersonFaults };
+};
+export type PersonFaults = { name?: string | undefined; phone?: string | undefined; email?: string | undefined };
 
 /** Who brings it, and who owns it where that is somebody else: out of the way until it is asked for. */
-export function Who({ draft, onDraft, onChosen, onOwner }: Props & { onChosen: (isNew: boolean, of: "customer" | "owner") => void; onOwner: () => void }) {
+export function Who({ draft, onDraft, faults, onChosen, onOwner }: Props & { onChosen: (isNew: boolean, of: "customer" | "owner") => void; onOwner: () => void }) {
   return (
     <>
       <Search
@@ -26,7 +32,8 @@ export function Who({ draft, onDraft, onChosen, onOwner }: Props & { onChosen: (
           onChosen(customer === "new", "customer");
         }}
       />
-      {draft.customer === "new" && <NewPersonFields stop="1-new" person={draft.newCustomer} onPerson={(newCustomer) => onDraft({ newCustomer })} />}
+      {draft.customer === "new" && <NewPersonFields stop="1-new" person={draft.newCustomer} faults={faults.customer} onPerson={(newCustomer) => onDraft({ newCustomer })} />}
+      {typeof draft.customer === "object" && !isReachable(draft.customer) && <p class="heed" role="status">{words.checkIn.noReach}</p>}
       {!draft.ownerApart ? (
         draft.customer !== undefined && <button type="button" class="link owner-line" onClick={onOwner}>{words.checkIn.ownerApart} <kbd>O</kbd></button>
       ) : (
@@ -44,7 +51,7 @@ export function Who({ draft, onDraft, onChosen, onOwner }: Props & { onChosen: (
               onChosen(owner === "new", "owner");
             }}
           />
-          {draft.owner === "new" && <NewPersonFields stop="1-owner-new" person={draft.newOwner} onPerson={(newOwner) => onDraft({ newOwner })} />}
+          {draft.owner === "new" && <NewPersonFields stop="1-owner-new" person={draft.newOwner} faults={faults.owner} onPerson={(newOwner) => onDraft({ newOwner })} />}
         </div>
       )}
     </>
@@ -175,13 +182,13 @@ function Search({ label, stop, typed: typedHere, chosen, fresh, onTyped, onChoos
   );
 }
 
-function NewPersonFields({ stop, person, onPerson }: { stop: string; person: NewPersonDraft; onPerson: (person: NewPersonDraft) => void }) {
+function NewPersonFields({ stop, person, faults, onPerson }: { stop: string; person: NewPersonDraft; faults: PersonFaults; onPerson: (person: NewPersonDraft) => void }) {
   const set = (change: Partial<NewPersonDraft>) => onPerson({ ...person, ...change });
   return (
     <div class="mini sheet" data-stop-in={stop}>
-      <div class="wide"><TextField label={words.checkIn.name} value={person.name} onInput={(event) => set({ name: event.currentTarget.value })} /></div>
-      <TextField label={words.checkIn.phone} type="tel" value={person.phone} onInput={(event) => set({ phone: event.currentTarget.value })} />
-      <TextField label={words.checkIn.email} type="email" value={person.email} onInput={(event) => set({ email: event.currentTarget.value })} />
+      <div class="wide"><TextField label={words.checkIn.name} value={person.name} fault={faults.name} onInput={(event) => set({ name: event.currentTarget.value })} /></div>
+      <TextField label={words.checkIn.phone} type="tel" value={person.phone} fault={isPhone(person.phone) ? faults.phone : words.checkIn.noPhone} onInput={(event) => set({ phone: event.currentTarget.value })} />
+      <TextField label={words.checkIn.email} type="email" value={person.email} fault={faults.email} onInput={(event) => set({ email: event.currentTarget.value })} />
       <SelectField label={words.checkIn.kind} value={person.kind} onInput={(event) => {
         const { value } = event.currentTarget;
         if (isOneOf<CustomerKind>(words.customerKinds, value)) set({ kind: value });
@@ -194,6 +201,7 @@ function NewPersonFields({ stop, person, onPerson }: { stop: string; person: New
       }}>
         <Options of={words.mailWanted} chosen={person.mail_wanted} />
       </SelectField>
+      {person.name.trim() !== "" && !isReachable(person) && <p class="wide heed" role="status">{words.checkIn.noReach}</p>}
       {person.kind === "school" && <p class="wide quiet">{words.checkIn.school}</p>}
     </div>
   );
