@@ -12,12 +12,21 @@ use serde::de::DeserializeOwned;
 use serde_json::Value;
 use std::future::Future;
 use std::pin::Pin;
+use std::sync::LazyLock;
+use tokio::sync::Semaphore;
 
 /// The most a body may hold, in bytes.
 pub const MOST: usize = 1024 * 1024;
 
 /// The most a body with a pressure log may hold, in bytes: 100,000 rows with room to spare.
 pub const MOST_WITH_LOG: usize = 8 * 1024 * 1024;
+
+/// A longer body is read on a thread of its own, in bytes: that of a whole pressure log takes a good
+/// part of a second, and a request thread answers others meanwhile.
+const LONG: usize = 64 * 1024;
+
+/// At most so many long bodies at once: one of 8 MiB takes some hundred megabytes while it is read.
+static TURNS: LazyLock<Semaphore> = LazyLock::new(|| Semaphore::new(2));
 
 /// A JSON body with its bytes, of at most `MOST_BYTES`.
 #[derive(Debug)]
@@ -36,7 +45,7 @@ impl<T, const MOST_BYTES: usize> Body<T, MOST_BYTES> {
     }
 }
 
-impl<T: DeserializeOwned + 'static, const MOST_BYTES: usize> FromRequest for Body<T, MOST_BYTES> {
+impl<T: DeserializeOwned + Send + 'static, const MOST_BYTES: usize> FromRequest for Body<T, MOST_BYTES> {
     type Error = Problem;
     type Future = Pin<Box<dyn Future<Output = Result<Self, Problem>>>>;
 
@@ -56,7 +65,7 @@ impl<T: DeserializeOwned + 'static, const MOST_BYTES: usize> FromRequest for Bod
             if !is_json {
                 return Err(Problem::new(Kind::WrongType));
             }
-            read(bytes)
+            read_aside(bytes).await
         })
     }
 }
@@ -92,7 +101,21 @@ pub(super) fn too_large(most: usize) -> Problem {
     Problem::new(Kind::TooLarge).saying(format!("This request holds at most {} MiB.", most / (1024 * 1024)))
 }
 
-pub(super) fn read<T: DeserializeOwned, const MOST_BYTES: usize>(bytes: Bytes) -> Result<Body<T, MOST_BYTES>, Problem> {
+/// [`read`], for a long body on a thread that answers nobody else.
+pub(super) async fn read_aside<T, const MOST_BYTES: usize>(bytes: Bytes) -> Result<Body<T, MOST_BYTES>, Problem>
+where
+    T: DeserializeOwned + Send + 'static,
+{
+    if bytes.len() <= LONG { read(bytes) } else { aside(move || read(bytes)).await? }
+}
+
+/// Reads something long on a thread that answers nobody else, when its turn comes.
+pub(super) async fn aside<R: Send + 'static>(reading: impl FnOnce() -> R + Send + 'static) -> Result<R, Problem> {
+    let _turn = TURNS.acquire().await.map_err(|_| Problem::new(Kind::Fault))?;
+    actix_web::web::block(reading).await.map_err(|_| Problem::new(Kind::Fault))
+}
+
+fn read<T: DeserializeOwned, const MOST_BYTES: usize>(bytes: Bytes) -> Result<Body<T, MOST_BYTES>, Problem> {
     let invalid = || Problem::new(Kind::InvalidInput);
     if std::str::from_utf8(&bytes).is_err() {
         return Err(invalid().at("", "is not UTF-8"));

@@ -1,6 +1,6 @@
 //! A pressure test as JSON, or the logger's file itself as CSV.
 
-use super::body::{Held, MOST_WITH_LOG, all_of, media_type, read, too_large};
+use super::body::{Held, MOST_WITH_LOG, all_of, aside, media_type, read_aside, too_large};
 use super::{Body, Params};
 use crate::problem::{Kind, Problem};
 use actix_web::dev::Payload;
@@ -47,8 +47,9 @@ impl FromRequest for PressureBody {
                 if !is_whole && bytes.iter().filter(|byte| **byte == b'\n').count() <= MOST_READINGS + 1 {
                     return Err(too_large(MOST_WITH_LOG));
                 }
+                let text = aside(move || text_of(&bytes)).await?;
                 return Ok(Self(PressureTest {
-                    csv: Some(text_of(&bytes)),
+                    csv: Some(text),
                     volume_m3: beside.volume_m3,
                     atmosphere_pa: beside.atmosphere_pa,
                     ..PressureTest::default()
@@ -63,7 +64,7 @@ impl FromRequest for PressureBody {
                     return Err(Problem::new(Kind::InvalidInput).at(name, "belongs to a CSV body; give it in the JSON"));
                 }
             }
-            let body: Body<PressureTest, MOST_WITH_LOG> = read(bytes)?;
+            let body: Body<PressureTest, MOST_WITH_LOG> = read_aside(bytes).await?;
             Ok(Self(body.value))
         })
     }
