@@ -79,6 +79,16 @@ test("two sendings at one time send nothing twice", async () => {
   expect(server.arrived).toEqual(["a"]);
 });
 
+test("what is kept while a sending ends follows it at once", async () => {
+  const { server, open, note } = computer();
+  const entries = open();
+  const first = entries.send("mara");
+  await Promise.resolve(); // It has found nothing, and is not over yet.
+  entries.keep(note("a"));
+  await Promise.all([first, entries.send("mara"), entries.send("mara")]);
+  expect([server.arrived, keys(entries)]).toEqual([["a"], []]);
+});
+
 test("two windows send nothing twice: the second waits and finds what is left", async () => {
   const { server, open, note } = computer();
   const [one, other] = [open(), open()];

@@ -39,7 +39,8 @@ export class KeptEntries {
   readonly #alone: Alone;
   readonly #kept = signal<readonly Kept[]>([]);
   readonly #notTaken = signal<readonly NotTaken[]>([]);
-  #sending = false;
+  #sending: Promise<void> | undefined;
+  #next: Promise<void> | undefined;
 
   /**
    * `tooOld` is what is said of an entry that could not be sent for a day; `alone` lets one window
@@ -75,15 +76,23 @@ export class KeptEntries {
     this.#change((kept, notTaken) => [kept, notTaken]);
   }
 
-  /** Sends what this person has kept; stops at the first sign that the line is down. */
-  async send(person: string): Promise<void> {
-    if (this.#sending) return;
-    this.#sending = true;
-    try {
-      await this.#alone(() => this.#sendAll(person));
-    } finally {
-      this.#sending = false;
+  /**
+   * Sends what this person has kept; stops at the first sign that the line is down. Asked for while a
+   * sending is under way, it follows it once: what was kept meanwhile must not wait.
+   */
+  send(person: string): Promise<void> {
+    if (this.#sending === undefined) {
+      this.#sending = this.#alone(() => this.#sendAll(person)).finally(() => {
+        this.#sending = undefined;
+      });
+      return this.#sending;
     }
+    const after = () => {
+      this.#next = undefined;
+      return this.send(person);
+    };
+    this.#next ??= this.#sending.then(after, after);
+    return this.#next;
   }
 
   async #sendAll(person: string): Promise<void> {
