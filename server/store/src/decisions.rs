@@ -6,7 +6,7 @@ use crate::{Error, Tx, Word};
 use diesel::pg::PgConnection;
 use diesel::prelude::*;
 use serde_json::Value;
-use trade::words::ids::{WorkOrderId, DecisionId};
+use trade::words::ids::DecisionId;
 use trade::words::paperwork::{Answer, AnswerHow};
 use uuid::Uuid;
 
@@ -58,22 +58,6 @@ pub fn add(tx: &mut Tx<'_>, row: &DecisionRow) -> Result<(), Error> {
 /// When the database refuses.
 pub fn find(conn: &mut PgConnection, id: DecisionId) -> Result<Option<DecisionRow>, Error> {
     Ok(table::table.filter(table::id.eq(id.0)).select(DecisionRow::as_select()).first(conn).optional()?)
-}
-
-/// Every decision of an order, oldest first. One statement.
-///
-/// # Errors
-/// When the database refuses.
-pub fn of_order(conn: &mut PgConnection, order: WorkOrderId) -> Result<Vec<DecisionRow>, Error> {
-    Ok(table::table.filter(table::work_order_id.eq(order.0)).order(table::id).select(DecisionRow::as_select()).load(conn)?)
-}
-
-/// The disputes of these decisions. One statement.
-///
-/// # Errors
-/// When the database refuses.
-pub fn disputes(conn: &mut PgConnection, decisions: &[Uuid]) -> Result<Vec<DisputeRow>, Error> {
-    Ok(disputes::table.filter(disputes::decision_id.eq_any(decisions)).select(DisputeRow::as_select()).load(conn)?)
 }
 
 /// Revokes a decision.

@@ -6,7 +6,7 @@ use crate::{Error, Tx, Word};
 use diesel::pg::PgConnection;
 use diesel::prelude::*;
 use rust_decimal::Decimal;
-use trade::words::ids::{WorkOrderId, FindingId};
+use trade::words::ids::FindingId;
 use trade::words::instrument::{FindingKind, Leaks, FoundWhen, Disposition};
 use uuid::Uuid;
 
@@ -64,14 +64,6 @@ pub fn find(conn: &mut PgConnection, id: FindingId) -> Result<Option<FindingRow>
 pub fn save(tx: &mut Tx<'_>, row: &FindingRow) -> Result<(), Error> {
     diesel::update(table::table.filter(table::id.eq(row.id))).set(row).execute(tx.conn())?;
     Ok(())
-}
-
-/// Every finding of an order, by number. One statement.
-///
-/// # Errors
-/// When the database refuses.
-pub fn of_order(conn: &mut PgConnection, order: WorkOrderId) -> Result<Vec<FindingRow>, Error> {
-    Ok(table::table.filter(table::work_order_id.eq(order.0)).order(table::number).select(FindingRow::as_select()).load(conn)?)
 }
 
 /// The findings of several orders, by order and number. One statement.

@@ -8,7 +8,6 @@ use diesel::prelude::*;
 use serde_json::Value;
 use trade::bench::fit_check::FitAnswer;
 use trade::bench::shop_limits::FitKind;
-use trade::words::ids::WorkOrderId;
 use uuid::Uuid;
 
 /// One fit check as stored.
@@ -46,14 +45,6 @@ impl FitCheckRow {
 pub fn add(tx: &mut Tx<'_>, row: &FitCheckRow) -> Result<(), Error> {
     diesel::insert_into(table::table).values(row).execute(tx.conn())?;
     Ok(())
-}
-
-/// Every fit check of an order, oldest first. One statement.
-///
-/// # Errors
-/// When the database refuses.
-pub fn of_order(conn: &mut PgConnection, order: WorkOrderId) -> Result<Vec<FitCheckRow>, Error> {
-    of_orders(conn, &[order.0])
 }
 
 /// The fit checks of several orders, by order, oldest first. One statement.

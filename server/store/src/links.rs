@@ -5,7 +5,7 @@ use crate::schema::{link_directory as directory, links as table};
 use crate::{Error, Tx, Word};
 use diesel::pg::PgConnection;
 use diesel::prelude::*;
-use trade::words::ids::{WorkOrderId, LinkId, ShopId};
+use trade::words::ids::{LinkId, ShopId};
 use trade::words::paperwork::{LinkPurpose};
 use uuid::Uuid;
 
@@ -56,14 +56,6 @@ pub fn lookup(conn: &mut PgConnection, token_hash: &[u8]) -> Result<Option<(Shop
 /// When the database refuses.
 pub fn find(conn: &mut PgConnection, id: LinkId) -> Result<Option<LinkRow>, Error> {
     Ok(table::table.filter(table::id.eq(id.0)).select(LinkRow::as_select()).first(conn).optional()?)
-}
-
-/// Every link of an order, oldest first. One statement.
-///
-/// # Errors
-/// When the database refuses.
-pub fn of_order(conn: &mut PgConnection, order: WorkOrderId) -> Result<Vec<LinkRow>, Error> {
-    Ok(table::table.filter(table::work_order_id.eq(order.0)).order(table::id).select(LinkRow::as_select()).load(conn)?)
 }
 
 /// Withdraws a link.

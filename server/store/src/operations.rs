@@ -7,7 +7,7 @@ use diesel::pg::PgConnection;
 use diesel::prelude::*;
 use rust_decimal::Decimal;
 use serde_json::Value;
-use trade::words::ids::{WorkOrderId, OperationId, PersonId};
+use trade::words::ids::{OperationId, PersonId};
 use trade::words::instrument::{OperationKind, Heat, OperationState};
 use uuid::Uuid;
 
@@ -84,26 +84,6 @@ pub fn find(conn: &mut PgConnection, id: OperationId) -> Result<Option<Operation
 pub fn save(tx: &mut Tx<'_>, row: &OperationRow) -> Result<(), Error> {
     diesel::update(table::table.filter(table::id.eq(row.id))).set(row).execute(tx.conn())?;
     Ok(())
-}
-
-/// Every operation of an order, by number. One statement.
-///
-/// # Errors
-/// When the database refuses.
-pub fn of_order(conn: &mut PgConnection, order: WorkOrderId) -> Result<Vec<OperationRow>, Error> {
-    Ok(table::table.filter(table::work_order_id.eq(order.0)).order(table::number).select(OperationRow::as_select()).load(conn)?)
-}
-
-/// Every clock time of an order, oldest first. One statement.
-///
-/// # Errors
-/// When the database refuses.
-pub fn times(conn: &mut PgConnection, order: WorkOrderId) -> Result<Vec<TimeRow>, Error> {
-    Ok(time::table
-        .filter(time::work_order_id.eq(order.0))
-        .order((time::started_at, time::id))
-        .select(TimeRow::as_select())
-        .load(conn)?)
 }
 
 /// The clock that runs for a person, if one does. One statement.

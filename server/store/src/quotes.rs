@@ -7,7 +7,7 @@ use diesel::pg::PgConnection;
 use diesel::prelude::*;
 use rust_decimal::Decimal;
 use serde_json::Value;
-use trade::words::ids::{WorkOrderId, QuoteId};
+use trade::words::ids::QuoteId;
 use trade::words::paperwork::{QuoteState};
 use uuid::Uuid;
 
@@ -70,14 +70,6 @@ pub fn find(conn: &mut PgConnection, id: QuoteId) -> Result<Option<QuoteRow>, Er
 pub fn save(tx: &mut Tx<'_>, row: &QuoteRow) -> Result<(), Error> {
     diesel::update(table::table.filter(table::id.eq(row.id))).set(row).execute(tx.conn())?;
     Ok(())
-}
-
-/// Every version of an order, by number. One statement.
-///
-/// # Errors
-/// When the database refuses.
-pub fn of_order(conn: &mut PgConnection, order: WorkOrderId) -> Result<Vec<QuoteRow>, Error> {
-    Ok(table::table.filter(table::work_order_id.eq(order.0)).order(table::number).select(QuoteRow::as_select()).load(conn)?)
 }
 
 /// Marks a version as opened by the owner, the first time.

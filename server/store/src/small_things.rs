@@ -156,14 +156,6 @@ pub fn add_waiver(tx: &mut Tx<'_>, row: &WaiverRow) -> Result<(), Error> {
     Ok(())
 }
 
-/// The waivers of an order, oldest first. One statement.
-///
-/// # Errors
-/// When the database refuses.
-pub fn waivers(conn: &mut PgConnection, order: WorkOrderId) -> Result<Vec<WaiverRow>, Error> {
-    Ok(waivers::table.filter(waivers::work_order_id.eq(order.0)).order(waivers::id).select(WaiverRow::as_select()).load(conn)?)
-}
-
 /// Adds a counter mark.
 ///
 /// # Errors
@@ -190,14 +182,6 @@ pub fn add_test(tx: &mut Tx<'_>, row: &TestRow) -> Result<(), Error> {
     Ok(())
 }
 
-/// Every test of an order, oldest first. One statement.
-///
-/// # Errors
-/// When the database refuses.
-pub fn tests(conn: &mut PgConnection, order: WorkOrderId) -> Result<Vec<TestRow>, Error> {
-    Ok(tests::table.filter(tests::work_order_id.eq(order.0)).order(tests::id).select(TestRow::as_select()).load(conn)?)
-}
-
 /// The tests of several orders, by order, oldest first. One statement.
 ///
 /// # Errors
@@ -219,14 +203,6 @@ pub fn add_hold(tx: &mut Tx<'_>, row: &HoldRow) -> Result<(), Error> {
     Ok(())
 }
 
-/// Every hold of an order, oldest first. One statement.
-///
-/// # Errors
-/// When the database refuses.
-pub fn holds(conn: &mut PgConnection, order: WorkOrderId) -> Result<Vec<HoldRow>, Error> {
-    Ok(holds::table.filter(holds::work_order_id.eq(order.0)).order(holds::id).select(HoldRow::as_select()).load(conn)?)
-}
-
 /// Adds a note.
 ///
 /// # Errors
@@ -234,14 +210,6 @@ pub fn holds(conn: &mut PgConnection, order: WorkOrderId) -> Result<Vec<HoldRow>
 pub fn add_note(tx: &mut Tx<'_>, row: &NoteRow) -> Result<(), Error> {
     diesel::insert_into(notes::table).values(row).execute(tx.conn())?;
     Ok(())
-}
-
-/// Every note of an order, oldest first. One statement.
-///
-/// # Errors
-/// When the database refuses.
-pub fn notes(conn: &mut PgConnection, order: WorkOrderId) -> Result<Vec<NoteRow>, Error> {
-    Ok(notes::table.filter(notes::work_order_id.eq(order.0)).order(notes::id).select(NoteRow::as_select()).load(conn)?)
 }
 
 /// Adds a payment.
@@ -253,14 +221,6 @@ pub fn add_payment(tx: &mut Tx<'_>, row: &PaymentRow) -> Result<(), Error> {
     Ok(())
 }
 
-/// Every payment of an order, oldest first. One statement.
-///
-/// # Errors
-/// When the database refuses.
-pub fn payments(conn: &mut PgConnection, order: WorkOrderId) -> Result<Vec<PaymentRow>, Error> {
-    Ok(payments::table.filter(payments::work_order_id.eq(order.0)).order(payments::id).select(PaymentRow::as_select()).load(conn)?)
-}
-
 /// Adds a handover.
 ///
 /// # Errors
@@ -268,14 +228,6 @@ pub fn payments(conn: &mut PgConnection, order: WorkOrderId) -> Result<Vec<Payme
 pub fn add_handover(tx: &mut Tx<'_>, row: &HandoverRow) -> Result<(), Error> {
     diesel::insert_into(handovers::table).values(row).execute(tx.conn())?;
     Ok(())
-}
-
-/// The handover of an order, if there was one. One statement.
-///
-/// # Errors
-/// When the database refuses.
-pub fn handover(conn: &mut PgConnection, order: WorkOrderId) -> Result<Option<HandoverRow>, Error> {
-    Ok(handovers::table.filter(handovers::work_order_id.eq(order.0)).select(HandoverRow::as_select()).first(conn).optional()?)
 }
 
 /// One hold. One statement.

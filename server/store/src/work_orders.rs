@@ -150,18 +150,6 @@ pub fn add_stage_change(tx: &mut Tx<'_>, change: &StageChangeRow) -> Result<(), 
     Ok(())
 }
 
-/// Every move of an order, oldest first. One statement.
-///
-/// # Errors
-/// When the database refuses.
-pub fn stage_changes(conn: &mut PgConnection, order: WorkOrderId) -> Result<Vec<StageChangeRow>, Error> {
-    Ok(stage_changes::table
-        .filter(stage_changes::work_order_id.eq(order.0))
-        .order(stage_changes::number)
-        .select(StageChangeRow::as_select())
-        .load(conn)?)
-}
-
 /// The order with this claim count. One statement.
 ///
 /// # Errors
