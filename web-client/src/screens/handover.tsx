@@ -1,9 +1,9 @@
-import { useState } from "preact/hooks";
+import { useRef, useState } from "preact/hooks";
 import * as calls from "../api/calls";
 import type { PaymentHow, WorkOrder } from "../api/shapes";
 import { Button } from "../elements/button";
 import { findingWords } from "../elements/finding-form";
-import { amountIn, AreaField, isOneOf, Options, SelectField, TextField, textIn, Tick, ticksIn } from "../elements/form";
+import { amountOf, AreaField, isOneOf, Options, SelectField, TextField, textIn, Tick, ticksIn } from "../elements/form";
 import { Head, Thumb } from "../elements/head";
 import { LineStrip } from "../elements/line-strip";
 import { RefusalNote } from "../elements/refusal-note";
@@ -11,7 +11,7 @@ import { faultAt, useAct } from "../elements/use-act";
 import { useOrder } from "../elements/use-order";
 import { useArrival, useTitle } from "../elements/use-title";
 import { instrumentWords } from "../shop/instrument";
-import { isZero, moneyWords } from "../shop/money";
+import { isZero, moneyWords, moreThan } from "../shop/money";
 import { partWords, personHere, shopHere } from "../store";
 import { words } from "../words";
 
@@ -50,27 +50,32 @@ function HandoverForm({ order, reload }: { order: WorkOrder; reload: () => Promi
   const [how, setHow] = useState<"collected" | "shipped">("collected");
   const [ticked, setTicked] = useState<ReadonlySet<string>>(new Set());
   const [wrong, setWrong] = useState<ReadonlySet<"by" | "amount">>(new Set());
+  // Empty: what was paid is said by the person at the counter, never by the program.
+  const [paid, setPaid] = useState("");
+  const [asked, setAsked] = useState(false);
+  const here = useRef<HTMLFormElement>(null);
+  const isPaying = rest === "pay" && isDue;
+  const paying = isPaying ? amountOf(paid) : undefined;
+  const over = paying === undefined ? undefined : moreThan(paying, due);
   const left = order.findings.filter((one) => !one.struck_reason && (one.disposition === "leave_and_watch" || one.disposition === "another_visit"));
   const missing = order.accessories.length - ticked.size;
 
-  async function save(event: SubmitEvent & { currentTarget: HTMLFormElement }) {
-    event.preventDefault();
-    const form = event.currentTarget;
+  async function save(form: HTMLFormElement, sure: boolean) {
     const [by, note, reason, payHow] = [textIn(form, "by"), textIn(form, "note"), textIn(form, "reason"), textIn(form, "pay_how")];
     const lost = missing > 0 ? textIn(form, "lost") : "";
-    const amount = rest === "pay" && isDue ? amountIn(form, "amount") : null;
     const faults = new Set<"by" | "amount">();
     if (by === "") faults.add("by");
-    if (amount === undefined) faults.add("amount");
+    if (isPaying && paying === undefined) faults.add("amount");
     setWrong(faults);
-    if (faults.size > 0) return;
+    setAsked(faults.size === 0 && over !== undefined && !sure);
+    if (faults.size > 0 || (over !== undefined && !sure)) return;
     await act.run(
       (once) => calls.orders.handOver(order.id, {
         how,
         collected_by: by,
         accessories_returned: ticksIn(form, "accessory"),
         ...(lost === "" ? {} : { accessories_lost: order.accessories.filter((one) => !ticked.has(one.name)).map(({ name }) => ({ name, reason: lost })) }),
-        ...(amount && isOneOf<PaymentHow>(words.paymentHow, payHow) ? { payment: { amount, how: payHow } } : {}),
+        ...(paying !== undefined && !isZero(paying) && isOneOf<PaymentHow>(words.paymentHow, payHow) ? { payment: { amount: paying, how: payHow } } : {}),
         ...(rest === "account" ? { charge_to_account: true } : {}),
         ...(rest === "waive" ? { waive: { reason } } : {}),
         ...(note === "" ? {} : { note }),
@@ -79,7 +84,18 @@ function HandoverForm({ order, reload }: { order: WorkOrder; reload: () => Promi
     );
   }
   return (
-    <form class="stack" onSubmit={(event) => void save(event)}>
+    <form
+      class="stack"
+      ref={here}
+      onSubmit={(event) => {
+        event.preventDefault();
+        void save(event.currentTarget, false);
+      }}
+      onKeyDown={(event) => {
+        // Enter in a field would take money and close the order; only the button that says so does.
+        if (event.key === "Enter" && event.target instanceof HTMLInputElement) event.preventDefault();
+      }}
+    >
       <div class="sheet due">
         <span>{words.handover.due}</span> <b>{moneyWords(due)}</b>
         <span class="quiet">{isDue ? `${words.order.total} ${moneyWords(order.money.total)} · ${words.order.paid} ${moneyWords(order.money.paid)}` : words.handover.nothingDue}</span>
@@ -103,7 +119,13 @@ function HandoverForm({ order, reload }: { order: WorkOrder; reload: () => Promi
           </div>
           {rest === "pay" && (
             <div class="cols">
-              <TextField label={words.handover.paid} name="amount" class="money" inputMode="decimal" defaultValue={due.amount} fault={wrong.has("amount") ? words.checkIn.noAmount(shopHere().currency) : faultAt(act.refusal, "/payment/amount")} />
+              <div class="stack">
+                <TextField label={words.handover.paid} name="amount" class="money" inputMode="decimal" value={paid} fault={wrong.has("amount") ? words.handover.noPaid(shopHere().currency) : faultAt(act.refusal, "/payment/amount")} onInput={(event) => {
+                  setPaid(event.currentTarget.value);
+                  setAsked(false);
+                }} />
+                <button type="button" class="btn" onClick={() => { setPaid(due.amount); setAsked(false); setWrong(new Set()); }}>{words.handover.all(moneyWords(due))}</button>
+              </div>
               <SelectField label={words.handover.payHow} name="pay_how"><Options of={words.paidHow} chosen="card" /></SelectField>
             </div>
           )}
@@ -148,7 +170,17 @@ function HandoverForm({ order, reload }: { order: WorkOrder; reload: () => Promi
         <AreaField label={words.handover.note} name="note" />
       </div>
       <RefusalNote refusal={act.refusal} onReload={() => void reload().then(act.clear)} />
-      <Button class="btn bench main" busy={act.busy}>{words.handover.button}</Button>
+      {asked && over !== undefined ? (
+        <div class="reason" role="alert">
+          <p><b>{words.handover.over(moneyWords(over))}</b></p>
+          <div class="row">
+            <Button type="button" class="btn main" busy={act.busy} onClick={() => { if (here.current !== null) void save(here.current, true); }}>{words.handover.overYes}</Button>
+            <button type="button" class="link" onClick={() => setAsked(false)}>{words.handover.overNo}</button>
+          </div>
+        </div>
+      ) : (
+        <Button class="btn bench main" busy={act.busy}>{paying === undefined || isZero(paying) ? words.handover.button : words.handover.buttonPaid(moneyWords(paying))}</Button>
+      )}
     </form>
   );
 }

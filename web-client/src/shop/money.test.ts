@@ -1,5 +1,5 @@
 import { describe, expect, test } from "vitest";
-import { decimalsOf, isZero, labourPrice, moneyWords, readAmount } from "./money";
+import { decimalsOf, isZero, labourPrice, moneyWords, moreThan, readAmount } from "./money";
 
 test("amounts read in the shop's currency, exactly", () => {
   expect(moneyWords({ amount: "340.00", currency: "EUR" })).toBe("€340.00");
@@ -38,4 +38,12 @@ test("labour is proposed to the cent, half away from zero", () => {
 test("nothing is nothing in every spelling", () => {
   expect(["0", "0.00", "0.000", "-0.00"].map((amount) => isZero({ amount, currency: "EUR" }))).toEqual([true, true, true, true]);
   expect(isZero({ amount: "0.01", currency: "EUR" })).toBe(false);
+});
+
+test("what is paid beyond what is due is told exactly", () => {
+  const eur = (amount: string) => ({ amount, currency: "EUR" });
+  expect(moreThan(eur("1240.00"), eur("124.00"))).toEqual(eur("1116.00"));
+  expect(moreThan(eur("124.01"), eur("124.00"))).toEqual(eur("0.01"));
+  expect(moreThan(eur("124.00"), eur("124.00"))).toBeUndefined();
+  expect(moreThan(eur("60.00"), eur("124.00"))).toBeUndefined();
 });

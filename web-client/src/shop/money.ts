@@ -58,6 +58,13 @@ export function sumOf(amounts: readonly Money[], currency: string): Money {
   return { amount: textOf(amounts.reduce((sum, money) => sum + unitsOf(money.amount, decimals), 0n), decimals), currency };
 }
 
+/** By how much an amount is more than what is due; `undefined` where it is not. */
+export function moreThan(amount: Money, due: Money): Money | undefined {
+  const decimals = decimalsOf(due.currency);
+  const over = unitsOf(amount.amount, decimals) - unitsOf(due.amount, decimals);
+  return over > 0n ? { amount: textOf(over, decimals), currency: due.currency } : undefined;
+}
+
 /** The amount with so many percent (up to three places) of tax on top, the tax rounded half away from zero. */
 export function withTax(net: Money, percent: string): Money {
   const decimals = decimalsOf(net.currency);
