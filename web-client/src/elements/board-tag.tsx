@@ -56,10 +56,11 @@ export function BoardTag({ order, column, row, when, inHand, reachable, today, o
         }}
         onPointerLeave={() => onHand(order, "away")}
       >
-        <b class="no">{order.claim_number}</b>
-        <span class={mark.length > 2 ? "m short long" : "m short"} aria-hidden="true">{mark}</span>
-        <span class="more d" aria-hidden="true">{shelf ? mark : when}</span>
-        <span class="w">{nameOnTag(order.customer_name)} · {words.families[order.family]}<span class="vh">{spoken}</span></span>
+        {/* What is read or copied as one text keeps its words apart. */}
+        <b class="no">{order.claim_number}</b><span class="vh">, </span>
+        <span class={mark.length > 2 ? "m short long" : "m short"} aria-hidden="true">{mark}</span>{" "}
+        <span class="more d" aria-hidden="true">{shelf ? mark : when}</span>{" "}
+        <span class="w">{nameOnTag(order.customer_name)} · {words.families[order.family]}<span class="vh">{spoken}</span></span>{" "}
         <span class="more i" aria-hidden="true">{[turn, ...about].join(" · ")}</span>
       </a>
     </li>

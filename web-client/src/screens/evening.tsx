@@ -10,8 +10,9 @@ import type { Refusal } from "../elements/use-act";
 import { useKeys } from "../elements/use-keys";
 import { useReadAnew } from "../elements/use-read-anew";
 import { useArrival, useTitle } from "../elements/use-title";
-import { dateAt, dayNumberWords, dayWords, longDayWords, shortDateWords } from "../shop/dates";
+import { addDays, dateAt, dayNumberWords, dayWords, longDayWords, shortDateWords } from "../shop/dates";
 import { eveningScale, holdsToLookAt, longOnShelf, placeOn } from "../shop/evening";
+import { nextOpenDay } from "../shop/open-days";
 import { board, lastChange, shopHere, todayHere } from "../store";
 import { words } from "../words";
 
@@ -51,7 +52,7 @@ export function Evening() {
       <main id="main" class="eve" tabIndex={-1}>
         <header class="row">
           <h1>{words.evening.heading(longDayWords(today))}</h1>
-          {shown !== undefined && <span class="quiet grow">{words.evening.open(orders.length)}</span>}
+          {shown !== undefined && <span class="quiet grow">{words.evening.open(orders.length, orders.filter((one) => one.stage === "pickup").length)}</span>}
           <button type="button" class="btn" onClick={() => print()}>{words.evening.print} <kbd>P</kbd></button>
         </header>
         <div class="ledger">
@@ -90,6 +91,7 @@ export function Evening() {
 function Late({ forecast, today, openDays }: { forecast: Forecast; today: string; openDays: readonly string[] }) {
   const { likely_late: late, basis } = forecast;
   const scale = eveningScale(today, openDays, late);
+  const next = nextOpenDay(today, openDays);
   const outside = late.filter((one) => one.waits_for !== "shop").length;
   return (
     <>
@@ -108,7 +110,7 @@ function Late({ forecast, today, openDays }: { forecast: Forecast; today: string
           {late.map((one) => <LateRow key={one.order.work_order_id} late={one} scale={scale} today={today} />)}
         </ol>
       )}
-      {late.length > 1 && outside > 0 && <p><b>{words.evening.outside(outside, late.length)}</b> {words.evening.outsideMore}</p>}
+      {late.length > 1 && outside > 0 && <p><b>{words.evening.outside(outside, late.length)}</b> {next === addDays(today, 1) ? words.evening.outsideTomorrow : words.evening.outsideMore(next === undefined ? undefined : longDayWords(next))}</p>}
       {basis != null && (
         <p class="quiet small">
           {basis.kind === "typical" && <b>{words.checkIn.typical} </b>}

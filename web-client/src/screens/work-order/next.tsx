@@ -1,15 +1,17 @@
 import { useState } from "preact/hooks";
 import * as calls from "../../api/calls";
+import { fetchBoard } from "../../app";
 import type { Hold, HoldReason, Move, OpenQuestion, WorkOrder } from "../../api/shapes";
 import { Button } from "../../elements/button";
 import { Chip } from "../../elements/chip";
 import { AreaField, isOneOf, keysOf, Options, SelectField, TextField, textIn } from "../../elements/form";
 import { ReasonPicker } from "../../elements/reason-picker";
 import { RefusalNote } from "../../elements/refusal-note";
-import { useAct } from "../../elements/use-act";
+import { faultAt, useAct } from "../../elements/use-act";
 import { dayWords, momentWords } from "../../shop/dates";
+import { lookAgainDay } from "../../shop/open-days";
 import { waysOn, type Place } from "../../shop/ways";
-import { board, iMay, personHere, shopHere } from "../../store";
+import { board, iMay, personHere, shopHere, todayHere } from "../../store";
 import { words } from "../../words";
 import type { PartProps } from "../work-order";
 
@@ -85,7 +87,7 @@ function Claim({ order, reload }: PartProps & { since: string }) {
             </Button>
           )}
         </div>
-      ) : (
+      ) : iMay("technician") && (
         <Button type="button" class="btn main" busy={act.busy} onClick={() => void act.run(() => calls.orders.claim(order.id, order.version), reload)}>
           {words.order.claim}
         </Button>
@@ -225,6 +227,11 @@ function Rest({ order, reload }: PartProps) {
   const [because, setBecause] = useState<EndingName>("withdrawn");
   // The wish is recorded at once; only the move itself may have to wait until nothing is apart.
   const endings = keysOf(words.order.endings).filter((one) => one !== "declined" && order.moves.some((move) => move.because === one));
+  /** The day that is proposed has to be one on which the shop is open: the board knows which are. */
+  async function openHold() {
+    if (board.value === undefined) await fetchBoard();
+    setOpen("hold");
+  }
   async function hold(event: SubmitEvent & { currentTarget: HTMLFormElement }) {
     event.preventDefault();
     const form = event.currentTarget;
@@ -243,7 +250,7 @@ function Rest({ order, reload }: PartProps) {
     <>
       {open === undefined && (
         <div class="row">
-          <button type="button" class="link" onClick={() => setOpen("hold")}>{words.order.hold}</button>
+          <button type="button" class="link" onClick={() => void openHold()}>{words.order.hold}</button>
           {order.ending == null && endings.length > 0 && <button type="button" class="link" onClick={() => setOpen("end")}>{words.order.endEarly}</button>}
         </div>
       )}
@@ -252,8 +259,8 @@ function Rest({ order, reload }: PartProps) {
         <form class="reason" onSubmit={(event) => void hold(event)}>
           <h3>{words.order.holdTitle}</h3>
           <SelectField label={words.order.holdFor} name="reason"><Options of={words.holdReasons} /></SelectField>
-          <TextField label={words.order.holdLook} name="look_again_on" type="date" />
-          <AreaField label={words.order.holdNote} name="note" />
+          <TextField label={words.order.holdLook} name="look_again_on" type="date" required min={todayHere()} defaultValue={lookAgainDay(todayHere(), board.value?.board.open_days ?? [])} fault={faultAt(act.refusal, "/look_again_on")} />
+          <AreaField label={words.order.holdNote} name="note" fault={faultAt(act.refusal, "/note")} />
           <div class="row">
             <Button class="btn main" busy={act.busy}>{words.order.setHold}</Button>
             <button type="button" class="link" onClick={() => setOpen(undefined)}>{words.common.cancel}</button>

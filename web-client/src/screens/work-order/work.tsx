@@ -11,6 +11,7 @@ import { draftOf, OperationFields, readDraft, type Draft, type Step } from "../.
 import { ReasonPicker } from "../../elements/reason-picker";
 import { RefusalNote } from "../../elements/refusal-note";
 import { plainWords, StalePanel } from "../../elements/stale-panel";
+import { RunningStep } from "../../elements/running-step";
 import { useAct } from "../../elements/use-act";
 import { useOrderMap } from "../../elements/use-order-map";
 import { usePlan } from "../../elements/use-plan";
@@ -18,7 +19,7 @@ import { keepClock, keptStop } from "../../kept";
 import { clockWords, runningWords } from "../../shop/dates";
 import { moneyWords } from "../../shop/money";
 import { planRows } from "../../shop/plan-order";
-import { methods, now, partWords, personHere, shopHere } from "../../store";
+import { iMay, methods, now, partWords, personHere, shopHere } from "../../store";
 import { words } from "../../words";
 import type { PartProps } from "../work-order";
 import { Heat } from "./heat";
@@ -163,7 +164,7 @@ function StepLine({ operation, step, plan, order, reload, onWrite }: PartProps &
                 <Button type="button" class="btn main" busy={act.busy} onClick={() => void time("start")}>{operation.state === "paused" ? words.workTab.goOn : words.workTab.start}</Button>
               )}
               {operation.state === "paused" && <Button type="button" class="btn" busy={act.busy} onClick={() => void time("done")}>{words.workTab.done}</Button>}
-              {operation.claimed_by == null ? (
+              {operation.claimed_by == null ? iMay("technician") && (
                 <Button type="button" class="btn" busy={act.busy} onClick={() => void act.run(() => calls.operations.claim(operation.id), reload)}>{words.workTab.claim}</Button>
               ) : operation.claimed_by.id === me.id ? (
                 <Button type="button" class="btn" busy={act.busy} onClick={() => void act.run(() => calls.operations.giveBack(operation.id), reload)}>{words.workTab.giveBack}</Button>
@@ -177,6 +178,7 @@ function StepLine({ operation, step, plan, order, reload, onWrite }: PartProps &
       {asksToStop ? (
         <div class="reason">
           <p>{words.workTab.stopOther}</p>
+          <RunningStep order={order} />
           <div class="row">
             <Button type="button" class="btn main" busy={act.busy} onClick={() => void time("start", true)}>{words.workTab.stopOtherYes}</Button>
             <button type="button" class="link" onClick={act.clear}>{words.common.cancel}</button>
