@@ -1,8 +1,10 @@
 import { useEffect, useRef } from "preact/hooks";
+import type { Stale } from "../api/shapes";
 import { clockWords, inShopTime } from "../shop/dates";
 import { faultWords } from "../shop/pointer-words";
 import { signedIn } from "../store";
 import { words } from "../words";
+import { plainWords } from "./stale-panel";
 import type { Refusal } from "./use-act";
 
 /** Who changed a thing meanwhile; the same person did it in another window. */
@@ -32,14 +34,35 @@ export function RefusalNote({ refusal, title, onReload }: {
         <>
           <p>
             <b>{staleTitle(refusal.current.changed_by, words.stale.order)}.</b>{" "}
-            {words.stale.plain(clockWords(refusal.current.changed_at ?? new Date(), zone))}
+            {(plainDifferences(refusal.current).length === 0 ? words.stale.plain : words.stale.beside)(clockWords(refusal.current.changed_at ?? new Date(), zone))}
           </p>
+          <Beside current={refusal.current} zone={zone} />
           {onReload !== undefined && <button type="button" class="link" onClick={onReload}>{words.refused.reload}</button>}
         </>
       ) : (
         <ProblemWords refusal={refusal} zone={zone} {...(title === undefined ? {} : { title })} />
       )}
     </div>
+  );
+}
+
+/** The differences that one line can say; a list shows itself on the screen. */
+function plainDifferences({ differences }: Stale): NonNullable<Stale["differences"]> {
+  const isPlain = (value: unknown) => typeof value !== "object" || value === null;
+  return (differences ?? []).filter(({ yours, theirs }) => isPlain(yours) && isPlain(theirs));
+}
+
+/** What was typed beside what stands there now. */
+function Beside({ current, zone }: { current: Stale; zone: string }) {
+  const differences = plainDifferences(current);
+  if (differences.length === 0) return null;
+  const by = current.changed_by;
+  const who = by != null && by === signedIn.value?.person.name ? words.stale.otherWindow : (by ?? words.stale.somebody);
+  const clock = clockWords(current.changed_at ?? new Date(), zone);
+  return (
+    <ul>
+      {differences.map(({ field, yours, theirs }) => <li key={field}><b>{words.fields[field] ?? field}</b>: {words.stale.line(plainWords(yours), who, clock, plainWords(theirs))}</li>)}
+    </ul>
   );
 }
 

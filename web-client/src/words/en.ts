@@ -211,6 +211,7 @@ export const en = {
     lead: (clock: string, n: number) =>
       `Nothing is lost. The other was saved at ${clock}. ${n === 1 ? "One thing differs" : `${n} things differ`}; tap what should stand.`,
     plain: (clock: string) => `It was saved at ${clock}. What you see now is how it stands; look at it, then do it again if it still fits.`,
+    beside: (clock: string) => `It was saved at ${clock}. Nothing typed is lost; what differs:`,
     line: (yours: string, who: string, clock: string, theirs: string) => `you: ${yours} · ${who}, ${clock}: ${theirs}`,
     done: "Done, save as chosen",
     keepYours: "Keep yours",
