@@ -862,6 +862,7 @@ export const en = {
     payments: "Payments",
     noPayments: "Nothing paid yet.",
     take: "Record a payment",
+    overYes: "Record it all the same",
     payment: (amount: string, kind: string, how: string) => `${amount}, ${kind}, ${how}`,
     holds: "Holds",
     lifted: (when: string) => `lifted ${when}`,

@@ -1,12 +1,12 @@
-import { useEffect, useState } from "preact/hooks";
+import { useEffect, useRef, useState } from "preact/hooks";
 import * as calls from "../../api/calls";
-import type { InstrumentHistory, Link, PaymentHow, PaymentKind } from "../../api/shapes";
+import type { InstrumentHistory, Link, Money, PaymentHow, PaymentKind } from "../../api/shapes";
 import { Button } from "../../elements/button";
 import { amountIn, isOneOf, Options, SelectField, TextField, textIn } from "../../elements/form";
 import { RefusalNote } from "../../elements/refusal-note";
 import { useAct } from "../../elements/use-act";
 import { momentWords, monthWords } from "../../shop/dates";
-import { moneyWords } from "../../shop/money";
+import { moneyWords, moreThan } from "../../shop/money";
 import { shopHere } from "../../store";
 import { words } from "../../words";
 import type { PartProps } from "../work-order";
@@ -124,15 +124,20 @@ function Payments({ order, reload }: PartProps) {
   const act = useAct();
   const [open, setOpen] = useState(false);
   const [wrong, setWrong] = useState(false);
+  // What it would be more than is due, until that is said to be meant.
+  const [over, setOver] = useState<Money>();
+  const here = useRef<HTMLFormElement>(null);
   const when = (instant: string) => momentWords(instant, shopHere().time_zone, new Date());
-  async function save(event: SubmitEvent & { currentTarget: HTMLFormElement }) {
-    event.preventDefault();
-    const form = event.currentTarget;
+  async function save(form: HTMLFormElement, sure: boolean) {
     const [amount, kind, note] = [amountIn(form, "amount"), textIn(form, "kind"), textIn(form, "note")];
     // What is charged to the account is paid by the account, and nothing else is.
     const how = kind === "account" ? "account" : textIn(form, "how");
     setWrong(!amount);
     if (!amount || !isOneOf<PaymentKind>(words.paymentKinds, kind) || !isOneOf<PaymentHow>(words.paymentHow, how)) return;
+    // A deposit is paid before anything is due.
+    const more = kind === "deposit" || sure ? undefined : moreThan(amount, order.money.due);
+    setOver(more);
+    if (more !== undefined) return;
     await act.run((once) => calls.orders.pay(order.id, { amount, kind, how, ...(note === "" ? {} : { note }) }, once), async () => {
       setOpen(false);
       await reload();
@@ -151,7 +156,10 @@ function Payments({ order, reload }: PartProps) {
         ))}
       </ol>
       {open ? (
-        <form class="form" aria-label={words.historyTab.take} onSubmit={(event) => void save(event)}>
+        <form class="form" aria-label={words.historyTab.take} ref={here} onInput={() => setOver(undefined)} onSubmit={(event) => {
+          event.preventDefault();
+          void save(event.currentTarget, false);
+        }}>
           <div class="cols">
             <TextField label={words.handover.paid} name="amount" inputMode="decimal" class="num" fault={wrong ? words.checkIn.noAmount(shopHere().currency) : undefined} />
             <SelectField label={words.checkIn.kind} name="kind"><Options of={words.paymentKinds} /></SelectField>
@@ -159,6 +167,12 @@ function Payments({ order, reload }: PartProps) {
           </div>
           <TextField label={words.order.note} name="note" />
           <RefusalNote refusal={act.refusal} />
+          {over !== undefined && (
+            <div class="reason" role="alert">
+              <p><b>{words.handover.over(moneyWords(over))}</b></p>
+              <Button type="button" class="btn main" busy={act.busy} onClick={() => { if (here.current !== null) void save(here.current, true); }}>{words.historyTab.overYes}</Button>
+            </div>
+          )}
           <div class="foot">
             <button type="button" class="btn" onClick={() => setOpen(false)}>{words.common.cancel}</button>
             <Button class="btn main" busy={act.busy}>{words.historyTab.take}</Button>
