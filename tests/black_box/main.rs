@@ -17,6 +17,7 @@ mod honest_range;
 mod leaning;
 mod letters;
 mod links;
+mod loopholes;
 mod migrations;
 mod moves;
 mod overtaken;

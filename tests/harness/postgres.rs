@@ -236,7 +236,7 @@ async fn open_template(url: &str) -> (ShopId, Vec<Member>) {
     let (shop, proprietor) = acts.open_shop(new).await.unwrap();
     let mut staff = vec![Member { id: PersonId(proprietor.id), name, initials, email, roles }];
     let (hash, _) =
-        acts.store.directory(move |conn| store::people::sign_in(conn, email)).await.unwrap().unwrap();
+        acts.store.directory(move |conn| store::people::sign_in(conn, email)).await.unwrap().remove(0);
     for (name, initials, email, roles) in OTHERS {
         let row = PersonRow {
             id: Uuid::now_v7(),

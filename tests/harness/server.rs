@@ -76,6 +76,7 @@ impl Server {
         let address = format!("http://{}", plan.socket.local_addr().unwrap());
         plan.socket.set_nonblocking(true).unwrap();
         let parts = Data::new(Parts::new(acts.clone(), keys(), live));
+        tasks.push(tokio::spawn(bellbrace_http::state::follow_endings(parts.clone(), stop.subscribe())));
         let server = bellbrace_http::server::serve(parts, plan.socket, 2).unwrap();
         let handle = server.handle();
         tasks.push(tokio::spawn(async move {

@@ -730,7 +730,7 @@ impl<'s> Walk<'s> {
             None => {}
         }
         let once = self.key();
-        let came = self.run(self.acts.record_test(&self.actor(who), self.order, from(new), once));
+        let came = self.run(self.acts.record_test(&self.actor(who), self.order, None, from(new), once));
         let tested = self.compare(if fails { "fail a test" } else { "pass a test" }, who, &whys, came);
         if let Some(tested) = &tested {
             let at = tested.finding_id.map(|id| id.0);

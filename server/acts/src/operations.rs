@@ -9,7 +9,7 @@ use store::operations::{self, OperationRow, TimeRow};
 use store::order_facts::ids;
 use store::order_rows::OrderRows;
 use store::views::{Minutes, Operation};
-use store::{Once, Tx, Word};
+use store::{Once, Tx, Word, work_orders};
 use trade::rules::authority::may_start;
 use trade::rules::facts::By;
 use trade::words::ids::{FindingId, OperationId, PersonId, WorkOrderId};
@@ -218,7 +218,8 @@ impl Desk {
             kind: Word(kind),
             method_id: new.method_id,
             heat: Word(new.heat.or(method.as_ref().map(|m| m.heat.0)).unwrap_or(Heat::None)),
-            irreversible: new.irreversible.or(method.as_ref().map(|m| m.irreversible)).unwrap_or(false),
+            // What the method cannot undo, no step by it can.
+            irreversible: new.irreversible.unwrap_or(false) || method.as_ref().is_some_and(|m| m.irreversible),
             finding_ids: json!(new.finding_ids),
             after_ids: json!(new.after),
             low_minutes: minutes.low,
@@ -456,6 +457,9 @@ impl Acts {
                 if row.state.0 == OperationState::Struck {
                     return Err(Halt::refused("struck", "This step was struck."));
                 }
+                if rows.order.stage.0 == Stage::Closed {
+                    return Err(Halt::refused("closed", "The order is closed."));
+                }
                 let mut checks = Checks::default();
                 if let Some(title) = &change.title {
                     checks.said("/title", title, LINE);
@@ -476,8 +480,17 @@ impl Acts {
                     checks.fault("/struck_reason", "must say why the step is struck");
                 }
                 checks.done()?;
+                let own = facts.operations.get(at).ok_or(Halt::Absent)?;
+                if own.is_accepted && row.title != rows.operations[at].title {
+                    return Err(Halt::refused("accepted-step", "The owner accepted this step by its name. Strike it and plan another one instead."));
+                }
+                if let Some(findings) = &change.finding_ids
+                    && own.was_begun
+                    && ids(&row.finding_ids)?.iter().any(|had| !findings.iter().any(|one| one.0 == *had))
+                {
+                    return Err(Halt::refused("begun-step", "Work on this step was begun for its findings; more can be added, none taken away."));
+                }
                 if let Some(price) = price {
-                    let own = facts.operations.get(at).ok_or(Halt::Absent)?;
                     if own.is_accepted || own.was_begun {
                         return Err(Halt::refused(
                             "accepted-price",
@@ -497,6 +510,10 @@ impl Acts {
                 }
                 if let Some(needs_apart) = &change.needs_apart {
                     row.needs_apart = json!(needs_apart);
+                }
+                let is_asked = rows.sent().map(|sent| sent.content()).transpose()?.is_some_and(|content| content.lines.iter().any(|l| l.is_new && l.operation_id == Some(id)));
+                if change.waits_for_answer == Some(false) && row.waits_for_answer && is_asked {
+                    return Err(Halt::refused("waits-for-answer", "The owner is asked about this step. It goes on when they have answered; take the question back to drop it."));
                 }
                 row.waits_for_answer = change.waits_for_answer.unwrap_or(row.waits_for_answer);
                 if let Some(reason) = tidy(change.struck_reason.as_deref()) {
@@ -530,6 +547,14 @@ impl Acts {
         self.store
             .write_once(actor.shop, once, move |tx| {
                 let found = operations::find(tx.conn(), id)?.ok_or(Halt::Absent)?;
+                // Two orders are locked in the order of their ids: two people who change over
+                // between them at once would wait for each other for ever.
+                if ask.stop_other
+                    && let Some(running) = operations::running_clock(tx.conn(), desk.actor.person()?)?
+                    && running.work_order_id < found.work_order_id
+                {
+                    work_orders::lock(tx, WorkOrderId(running.work_order_id))?;
+                }
                 let mut rows = desk.open(tx, WorkOrderId(found.work_order_id), None)?;
                 let words = desk.clock(tx, &mut rows, id, &ask)?;
                 desk.recorded(tx, &mut rows, "clock", words)?;

@@ -307,16 +307,16 @@ impl Desk {
 }
 
 impl Acts {
-    /// Records a test and makes the move it means.
+    /// Records a test and makes the move it means; when a version was seen, only of that.
     ///
     /// # Errors
     /// [`Halt::Invalid`] with every fault; [`Halt::NotComputed`] of a pressure log; `not-in-leak-test`;
     /// `not-yours`.
-    pub async fn record_test(&self, actor: &Actor, order: WorkOrderId, new: NewTest, once: Once) -> Result<Test, Halt> {
+    pub async fn record_test(&self, actor: &Actor, order: WorkOrderId, seen: Option<i32>, new: NewTest, once: Once) -> Result<Test, Halt> {
         let desk = self.desk(actor);
         self.store
             .write_once(actor.shop, once, move |tx| {
-                let mut rows = desk.open(tx, order, None)?;
+                let mut rows = desk.open(tx, order, seen)?;
                 let row = desk.record_test(tx, &mut rows, &new)?;
                 Ok(rows.test(&row)?)
             })

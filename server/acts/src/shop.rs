@@ -11,7 +11,7 @@ use store::lists::{self, MethodRow, PlaceRow};
 use store::people::{self, PersonRow};
 use store::shops::{self, ShopRow};
 use store::views::Person;
-use store::{Once, Tx, Word, audit, one_time_links};
+use store::{Once, Tx, Word, audit, one_time_links, sessions};
 use trade::bench::promise_date::Absence;
 use trade::bench::shop_limits::TestSettings;
 use trade::rules::facts::{By, Who};
@@ -466,6 +466,8 @@ impl Acts {
         self.store
             .write(actor.shop, move |tx| {
                 desk.actor.must_be(&[By::Proprietor])?;
+                // Two proprietors who make each other something else at once take turns.
+                shops::lock(tx)?;
                 let mut row = people::lock(tx, id)?.ok_or(Halt::Absent)?;
                 if row.version != seen {
                     let current = serde_json::to_value(person_view(&row)?).ok();
@@ -498,6 +500,10 @@ impl Acts {
                 }
                 checks.done()?;
                 row.is_active = change.is_active.unwrap_or(row.is_active);
+                // Their tokens say what they might do before.
+                if !row.is_active || change.roles.is_some() {
+                    sessions::end_all(tx, id)?;
+                }
                 let others = people::all(tx.conn())?;
                 let mut proprietors = 0;
                 for other in others.iter().filter(|p| p.id != row.id).chain([&row]) {

@@ -3,6 +3,7 @@
 use crate::desk::{Acts, Halt};
 use argon2::password_hash::phc::PasswordHash;
 use argon2::{Algorithm, Argon2, Params, PasswordHasher, PasswordVerifier, Version};
+use std::collections::HashSet;
 use std::sync::{Arc, LazyLock};
 use store::people::{self, PersonRow};
 use store::sessions::{self, SessionRow, Turned};
@@ -97,8 +98,6 @@ impl From<store::Error> for NotSignedIn {
     }
 }
 
-/// A session ends after so many days without use.
-const IDLE_DAYS: i32 = 14;
 /// A session ends after so many days in any case.
 const LONGEST_DAYS: i32 = 90;
 
@@ -111,19 +110,16 @@ impl Acts {
         let Ok(_in_line) = Arc::clone(&LINE).try_acquire_owned() else { return Err(NotSignedIn::TooBusy) };
         let email = email.trim().to_lowercase();
         let known = self.store.directory(move |conn| people::sign_in(conn, &email).map_err(NotSignedIn::from)).await?;
-        let (stored, members) = known.unwrap_or_else(|| (NOBODY.clone(), Vec::new()));
+        let known = if known.is_empty() { vec![(NOBODY.clone(), Vec::new())] } else { known };
         let password = password.to_owned();
         let turn = Arc::clone(&TURNS).acquire_owned().await.map_err(|_| NotSignedIn::TooBusy)?;
-        let fitting = tokio::task::spawn_blocking(move || {
-            let fitting = fits(&password, &stored);
+        let members: Vec<(ShopId, PersonId)> = tokio::task::spawn_blocking(move || {
+            let fitting = known.into_iter().filter(|(stored, _)| fits(&password, stored)).flat_map(|(_, members)| members).collect();
             drop(turn);
             fitting
         })
         .await
-        .unwrap_or(false);
-        if !fitting {
-            return Err(NotSignedIn::DoesNotFit);
-        }
+        .unwrap_or_default();
         let device: String = device.chars().take(200).collect();
         for (shop, person) in members {
             let here = self.member(shop, person).await?;
@@ -139,15 +135,15 @@ impl Acts {
         Err(NotSignedIn::DoesNotFit)
     }
 
-    /// Turns a session on from the refresh token of `turn`.
+    /// Turns a session on from the refresh token of `turn`; it is over after `idle_days` without use.
     ///
     /// # Errors
     /// [`NotSignedIn::Over`] for an ended session, and for one that this ends because an old
     /// token was used again.
-    pub async fn turn_session(&self, id: Uuid, turn: i32) -> Result<SignedIn, NotSignedIn> {
+    pub async fn turn_session(&self, id: Uuid, turn: i32, idle_days: i32) -> Result<SignedIn, NotSignedIn> {
         let turned = self
             .store
-            .directory(move |conn| sessions::turn(conn, id, turn, IDLE_DAYS, LONGEST_DAYS).map_err(NotSignedIn::from))
+            .directory(move |conn| sessions::turn(conn, id, turn, idle_days, LONGEST_DAYS).map_err(NotSignedIn::from))
             .await?;
         let session = match turned {
             Turned::To(session) => session,
@@ -198,6 +194,14 @@ impl Acts {
                 Ok(())
             })
             .await
+    }
+
+    /// The sessions that ended while an access token of theirs may still be good.
+    ///
+    /// # Errors
+    /// When the database refuses.
+    pub async fn sessions_ended_of_late(&self) -> Result<HashSet<Uuid>, store::Error> {
+        self.store.directory(|conn| sessions::ended_of_late(conn)).await
     }
 
     /// The running sessions of this person, newest first.

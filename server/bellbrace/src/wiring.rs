@@ -91,7 +91,11 @@ async fn run(settings: &Settings, urls: &DatabaseUrls, socket: TcpListener) -> O
     rounds.spawn(rounds::hours::run(acts.clone(), stopped.clone()));
     rounds.spawn(rounds::forecasts::run(acts.clone(), hears, stopped.clone()));
     rounds.spawn(live.clone().run());
-    let parts = Data::new(Parts::new(acts, keys, live));
+    let mut parts = Parts::new(acts, keys, live);
+    parts.proxies = settings.proxies;
+    parts.renewal_days = i32::try_from(settings.sessions.renewal.as_secs() / (24 * 60 * 60)).unwrap_or(i32::MAX);
+    let parts = Data::new(parts);
+    rounds.spawn(bellbrace_http::state::follow_endings(parts.clone(), stopped.clone()));
     rounds.spawn(forget_tries(parts.clone(), stopped.clone()));
     let ear = rounds::relay::listen(store, news, stopped)?;
 

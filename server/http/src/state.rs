@@ -3,8 +3,16 @@
 use crate::live::Live;
 use crate::tokens::Keys;
 use acts::Acts;
+use actix_web::HttpRequest;
+use actix_web::http::header::HeaderName;
+use actix_web::web::Data;
 use governor::{DefaultKeyedRateLimiter, Quota, RateLimiter};
+use std::collections::HashSet;
 use std::num::NonZeroU32;
+use std::sync::{Arc, RwLock};
+use std::time::Duration;
+use tokio::sync::watch;
+use uuid::Uuid;
 
 /// The parts of the server that handlers use.
 #[derive(Debug)]
@@ -21,6 +29,12 @@ pub struct Parts {
     pub tries_by_address: DefaultKeyedRateLimiter<String>,
     /// Live events.
     pub live: Live,
+    /// After so many days without coming back somebody signs in again.
+    pub renewal_days: i32,
+    /// How many web servers stand in front, each of which adds to `X-Forwarded-For` whom it serves.
+    pub proxies: usize,
+    /// Sessions that ended while an access token of theirs may still be good.
+    ended: RwLock<Arc<HashSet<Uuid>>>,
 }
 
 impl Parts {
@@ -31,6 +45,8 @@ impl Parts {
         }
     }
 }
+
+const FORWARDED_FOR: HeaderName = HeaderName::from_static("x-forwarded-for");
 
 fn a_minute(count: u32) -> Quota {
     Quota::per_minute(NonZeroU32::new(count).unwrap_or(NonZeroU32::MIN))
@@ -48,6 +64,59 @@ impl Parts {
             tries_by_name_everywhere: RateLimiter::keyed(a_minute(100)),
             tries_by_address: RateLimiter::keyed(a_minute(200)),
             live,
+            renewal_days: 14,
+            proxies: 0,
+            ended: RwLock::default(),
+        }
+    }
+
+    /// Whether this session was ended, as known here; another process hears of it within a second.
+    #[must_use]
+    pub fn is_ended(&self, session: Uuid) -> bool {
+        self.ended.read().is_ok_and(|ended| ended.contains(&session))
+    }
+
+    /// Looks which sessions ended of late.
+    ///
+    /// # Errors
+    /// When the database refuses; what was known stays known.
+    pub async fn look_for_ended(&self) -> Result<(), store::Error> {
+        let found = Arc::new(self.acts.sessions_ended_of_late().await?);
+        if let Ok(mut ended) = self.ended.write() {
+            *ended = found;
+        }
+        Ok(())
+    }
+
+    /// The network address that a request came from. With web servers in front it is the one that
+    /// the first of them saw; what stands further left anybody may have written.
+    #[must_use]
+    pub fn address_of(&self, request: &HttpRequest) -> String {
+        let peer = request.peer_addr().map(|a| a.ip().to_string()).unwrap_or_default();
+        if self.proxies == 0 {
+            return peer;
+        }
+        let named: Vec<String> = request
+            .headers()
+            .get_all(FORWARDED_FOR)
+            .filter_map(|value| value.to_str().ok())
+            .flat_map(|value| value.split(','))
+            .map(|address| address.trim().chars().take(64).collect())
+            .collect();
+        named.iter().rev().nth(self.proxies - 1).cloned().unwrap_or(peer)
+    }
+}
+
+/// Hears every second of sessions that other processes ended, until the process stops.
+pub async fn follow_endings(parts: Data<Parts>, mut stop: watch::Receiver<bool>) {
+    loop {
+        // What cannot be read now is read with the next look; tokens run out by themselves.
+        if let Err(error) = parts.look_for_ended().await {
+            tracing::debug!(%error, "could not look for ended sessions");
+        }
+        tokio::select! {
+            () = tokio::time::sleep(Duration::from_secs(1)) => {}
+            _ = stop.wait_for(|stop| *stop) => return,
         }
     }
 }

@@ -69,7 +69,8 @@ impl From<Diesel> for Error {
                     let message = details.message();
                     // libpq reports these as unknown errors; PostgreSQL's words for shutting down,
                     // starting up and recovering, and libpq's own for a lost connection.
-                    const AWAY: [&str; 7] = [
+                    // And a standby after a failover, and a server that has no room for more.
+                    const AWAY: [&str; 12] = [
                         "terminating connection",
                         "the database system is",
                         "server closed the connection",
@@ -77,11 +78,16 @@ impl From<Diesel> for Error {
                         "no connection to the server",
                         "could not receive data",
                         "SSL connection has been closed",
+                        "read-only transaction",
+                        "too many clients",
+                        "remaining connection slots",
+                        "No space left on device",
+                        "out of shared memory",
                     ];
                     if AWAY.iter().any(|sign| message.contains(sign)) {
                         return Self::Away(message.to_owned());
                     }
-                    if message.contains("deadlock detected") || message.contains("lock timeout") {
+                    if message.contains("deadlock detected") || message.contains("lock timeout") || message.contains("statement timeout") {
                         return Self::Busy(error);
                     }
                     match details.constraint_name() {

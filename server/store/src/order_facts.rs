@@ -122,6 +122,10 @@ impl OrderRows {
         let content = draft.content()?;
         let has = |id: Uuid| content.lines.iter().any(|line| line.id == id);
         let is_struck = |id: OperationId| self.operations.iter().any(|o| o.id == id.0 && o.state.0 == OperationState::Struck);
+        // Its line would ask for money that no work stands for.
+        if content.lines.iter().any(|line| line.operation_id.is_some_and(is_struck)) {
+            return Ok(false);
+        }
         Ok(match self.acceptances()?.last() {
             None => !draft.is_extra,
             Some(accepted) => {

@@ -116,30 +116,22 @@ pub fn save(tx: &mut Tx<'_>, person: &PersonRow) -> Result<(), Error> {
     Ok(())
 }
 
-/// Adds a staff member who signs in with `password_hash`. An identity with the same e-mail
-/// address keeps its password and works for this shop too.
+/// Adds a staff member who signs in here with `password_hash`. The same e-mail address in another
+/// shop has a password of its own there: no shop chooses one that opens another.
 ///
 /// # Errors
 /// When the database refuses, for one with the constraint `people_email_once`.
 pub fn add(tx: &mut Tx<'_>, person: &PersonRow, password_hash: &str) -> Result<(), Error> {
     diesel::insert_into(table::table).values(person).execute(tx.conn())?;
-    let known: Option<Uuid> =
-        identities::table.filter(identities::email.eq(&person.email)).select(identities::id).first(tx.conn()).optional()?;
-    let identity = match known {
-        Some(id) => id,
-        None => {
-            let id = Uuid::now_v7();
-            diesel::insert_into(identities::table)
-                .values((
-                    identities::id.eq(id),
-                    identities::email.eq(&person.email),
-                    identities::password_hash.eq(password_hash),
-                    identities::changed_at.eq(person.changed_at),
-                ))
-                .execute(tx.conn())?;
-            id
-        }
-    };
+    let identity = Uuid::now_v7();
+    diesel::insert_into(identities::table)
+        .values((
+            identities::id.eq(identity),
+            identities::email.eq(&person.email),
+            identities::password_hash.eq(password_hash),
+            identities::changed_at.eq(person.changed_at),
+        ))
+        .execute(tx.conn())?;
     diesel::insert_into(memberships::table)
         .values((
             memberships::identity_id.eq(identity),
@@ -150,24 +142,29 @@ pub fn add(tx: &mut Tx<'_>, person: &PersonRow, password_hash: &str) -> Result<(
     Ok(())
 }
 
-/// A password hash, and who its holder is in which shop.
+/// A password hash, and who signs in with it where.
 pub type Known = (String, Vec<(ShopId, PersonId)>);
 
-/// What the directory knows of an e-mail address.
+/// At most so many passwords of one e-mail address are tried.
+const MOST_PASSWORDS: i64 = 8;
+
+/// What the directory knows of an e-mail address: its passwords, oldest first.
 ///
 /// # Errors
 /// When the database refuses.
-pub fn sign_in(conn: &mut PgConnection, email: &str) -> Result<Option<Known>, Error> {
-    let identity: Option<(Uuid, String)> = identities::table
+pub fn sign_in(conn: &mut PgConnection, email: &str) -> Result<Vec<Known>, Error> {
+    let identities: Vec<(Uuid, String)> = identities::table
         .filter(identities::email.eq(email))
+        .order(identities::id)
+        .limit(MOST_PASSWORDS)
         .select((identities::id, identities::password_hash))
-        .first(conn)
-        .optional()?;
-    let Some((id, hash)) = identity else { return Ok(None) };
-    let members: Vec<(Uuid, Uuid)> = memberships::table
-        .filter(memberships::identity_id.eq(id))
-        .select((memberships::shop_id, memberships::person_id))
+        .load(conn)?;
+    let all: Vec<Uuid> = identities.iter().map(|(id, _)| *id).collect();
+    let members: Vec<(Uuid, Uuid, Uuid)> = memberships::table
+        .filter(memberships::identity_id.eq_any(&all))
+        .select((memberships::identity_id, memberships::shop_id, memberships::person_id))
         .order((memberships::shop_id, memberships::person_id))
         .load(conn)?;
-    Ok(Some((hash, members.into_iter().map(|(shop, person)| (ShopId(shop), PersonId(person))).collect())))
+    let of = |id: Uuid| members.iter().filter(move |(whose, ..)| *whose == id).map(|(_, shop, person)| (ShopId(*shop), PersonId(*person))).collect();
+    Ok(identities.into_iter().map(|(id, hash)| (hash, of(id))).collect())
 }

@@ -1,11 +1,12 @@
 //! Sign-ins and the turns of their refresh tokens, judged by the database's clock.
 
-use crate::Error;
+use crate::{Error, Tx};
 use crate::schema::session_families as table;
 use chrono::{DateTime, Utc};
 use diesel::pg::PgConnection;
 use diesel::prelude::*;
 use diesel::sql_types::{Integer, Uuid as SqlUuid};
+use std::collections::HashSet;
 use trade::words::ids::{PersonId, ShopId};
 use uuid::Uuid;
 
@@ -106,6 +107,27 @@ pub fn end(conn: &mut PgConnection, id: Uuid) -> Result<bool, Error> {
         .bind::<SqlUuid, _>(id)
         .execute(conn)?;
     Ok(ended > 0)
+}
+
+/// Ends every session of somebody in this shop.
+///
+/// # Errors
+/// When the database refuses.
+pub fn end_all(tx: &mut Tx<'_>, person: PersonId) -> Result<(), Error> {
+    diesel::sql_query("UPDATE session_families SET ended_at = now() WHERE shop_id = $1 AND person_id = $2 AND ended_at IS NULL")
+        .bind::<SqlUuid, _>(tx.shop().0)
+        .bind::<SqlUuid, _>(person.0)
+        .execute(tx.conn())?;
+    Ok(())
+}
+
+/// The sessions that ended within the last eleven minutes: an access token is good for ten.
+///
+/// # Errors
+/// When the database refuses.
+pub fn ended_of_late(conn: &mut PgConnection) -> Result<HashSet<Uuid>, Error> {
+    let recent = diesel::dsl::sql::<diesel::sql_types::Bool>("ended_at > now() - interval '11 minutes'");
+    Ok(table::table.filter(recent).select(table::id).load(conn)?.into_iter().collect())
 }
 
 /// Whether a session still runs. One statement.

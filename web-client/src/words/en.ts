@@ -592,7 +592,7 @@ export const en = {
     stopOtherYes: "Stop that one, start this",
     rework: (n: number) => `rework ${n}`,
     waits: "waits for the owner’s answer",
-    check: "clock was stopped at closing time: please check",
+    check: "the clock was stopped for you: please check the minutes",
     strike: "Strike it…",
     strikeWhy: "Why it is struck",
     strikeReasons: ["Not needed after all", "Part of another step", "The owner declined"],
@@ -677,9 +677,9 @@ export const en = {
     discountIn: "Discount in percent or money",
     limit: "Allow up to",
     limitHelp: "What the owner is asked to authorise; leave room for what may still turn up. Empty: the total with all optional lines.",
-    range: (none: number, costs: [share: number, cost: string][], alike: number | undefined) => {
+    range: (none: number, costs: [share: number, cost: string][], own: { all: number; alike: number } | undefined) => {
       const more = costs.map(([share, cost], at) => `${at === 0 ? " it costs" : ""} no more than ${cost} in ${share} of 100`).join(",");
-      return `${alike === undefined ? "Typical, not this shop’s" : `Of ${count(alike, "order", "orders")} like this`}: in ${none} of 100 nothing more turns up${more === "" ? "" : `;${more}`}.`;
+      return `${own === undefined ? "Typical, not this shop’s" : `From ${count(own.all, "instrument", "instruments")} repaired here, ${own.alike} of them just like this`}: in ${none} of 100 nothing more turns up${more === "" ? "" : `;${more}`}.`;
     },
     suggestedLimit: (limit: string) => `${limit} would cover what may still turn up in 85 of 100.`,
     takeLimit: "Ask for this limit",

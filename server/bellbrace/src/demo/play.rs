@@ -460,7 +460,7 @@ impl Stage {
                 } else {
                     new
                 };
-                acts.record_test(&actor, order, new, nothing_kept()).await?;
+                acts.record_test(&actor, order, None, new, nothing_kept()).await?;
             }
             Step::End { because, reason } => {
                 let seen = self.version(order).await?;

@@ -53,6 +53,8 @@ pub struct Settings {
     pub data: PathBuf,
     /// Threads that answer requests.
     pub workers: usize,
+    /// How many web servers stand in front, each adding to `X-Forwarded-For`.
+    pub proxies: usize,
     /// Whether the shop is a made-up one to look at.
     pub demo: bool,
     pub database: Database,
@@ -241,6 +243,8 @@ impl Settings {
         let processors = std::thread::available_parallelism().map_or(1, usize::from);
         let workers = given.whole(keys::WORKERS, 1..=256).map_or(processors, usize::from);
 
+        let proxies = given.whole(keys::PROXIES, 0..=5).map_or(0, usize::from);
+
         let database = database(&mut given, &mut warnings);
         let log = Log {
             format: given
@@ -294,6 +298,7 @@ impl Settings {
             public_url,
             data,
             workers,
+            proxies,
             demo,
             database,
             log,

@@ -42,7 +42,7 @@ pub(super) fn secret_of(request: &HttpRequest) -> Option<String> {
 /// Counts a link that opens nothing against the address it was tried from. Links that open
 /// something are never counted: a school behind one address opens as many as it likes.
 pub(super) fn unknown(parts: &Parts, request: &HttpRequest) -> Instead {
-    let address = request.peer_addr().map(|a| a.ip().to_string()).unwrap_or_default();
+    let address = parts.address_of(request);
     if parts.tries_by_address.check_key(&address).is_err() {
         Instead::TooMany
     } else {

@@ -16,5 +16,5 @@ pub use order_path::{OrderName, OrderPath};
 pub use page::{Cursor, Page};
 pub use params::{Id, Params};
 pub use pressure_body::{BesideLog, PressureBody};
-pub use seen_version::{SeenVersion, etag};
+pub use seen_version::{SeenIfSaid, SeenVersion, etag};
 pub use signed_in::SignedIn;

@@ -38,6 +38,22 @@ impl FromRequest for SeenVersion {
     }
 }
 
+/// The version named by `If-Match` where it may be left out.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct SeenIfSaid(pub Option<i32>);
+
+impl FromRequest for SeenIfSaid {
+    type Error = Problem;
+    type Future = Ready<Result<Self, Problem>>;
+
+    fn from_request(request: &HttpRequest, payload: &mut Payload) -> Self::Future {
+        if !request.headers().contains_key(IF_MATCH) {
+            return ready(Ok(Self(None)));
+        }
+        ready(SeenVersion::from_request(request, payload).into_inner().map(|seen| Self(Some(seen.0))))
+    }
+}
+
 /// The version that an entity tag of RFC 9110 (8.8.3) names; a weak one matches nothing strongly.
 fn seen(text: &str) -> Option<i32> {
     let (is_weak, tag) = text.strip_prefix("W/").map_or((false, text), |tag| (true, tag));

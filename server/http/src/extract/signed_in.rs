@@ -29,7 +29,10 @@ impl FromRequest for SignedIn {
             .get(AUTHORIZATION)
             .and_then(|value| value.to_str().ok())
             .and_then(|value| value.strip_prefix("Bearer ").or_else(|| value.strip_prefix("bearer ")));
-        let claims = request.app_data::<Data<Parts>>().zip(token).and_then(|(parts, token)| parts.keys.read(token.trim()));
+        let claims = request
+            .app_data::<Data<Parts>>()
+            .zip(token)
+            .and_then(|(parts, token)| parts.keys.read(token.trim()).filter(|claims| !parts.is_ended(claims.sid)));
         ready(claims.ok_or_else(|| Problem::new(Kind::NotSignedIn)).map(|claims| Self {
             actor: Actor::staff(claims.shop, claims.sub, &claims.name, claims.roles.clone()),
             claims,

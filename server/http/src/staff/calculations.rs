@@ -1,6 +1,6 @@
 //! The computations of the trade, each on its own, nothing stored.
 
-use crate::extract::{Body, SignedIn};
+use crate::extract::{Body, MOST_WITH_LOG, SignedIn};
 use crate::problem::{Kind, Problem};
 use actix_web::web::Path;
 use actix_web::{HttpResponse, post};
@@ -20,7 +20,7 @@ static TURNS: LazyLock<Semaphore> = LazyLock::new(|| Semaphore::new(2));
     responses((status = 200, body = Object))
 )]
 #[post("/calculations/{name}")]
-pub async fn compute(_who: SignedIn, name: Path<String>, body: Body<Value>) -> Result<HttpResponse, Problem> {
+pub async fn compute(_who: SignedIn, name: Path<String>, body: Body<Value, MOST_WITH_LOG>) -> Result<HttpResponse, Problem> {
     let compute = by_name(&name).ok_or_else(|| Problem::new(Kind::Absent).saying("There is no computation by this name."))?;
     let input = body.value;
     let _turn = TURNS.acquire().await.map_err(|_| Problem::new(Kind::Fault))?;

@@ -52,5 +52,6 @@ pub async fn amend(parts: Data<Parts>, who: SignedIn, id: Id, seen: SeenVersion,
         .amend_person(&who.actor, PersonId(id.0), seen.0, body.value)
         .await
         .map_err(|halt| Problem::from(halt).wanted(wanted))?;
+    parts.look_for_ended().await?;
     Ok(versioned(StatusCode::OK, person.version, &person))
 }

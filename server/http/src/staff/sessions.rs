@@ -180,7 +180,7 @@ fn entered(parts: &Parts, entered: Entered, fresh: bool) -> Result<HttpResponse,
     };
     let mut answer = if fresh { HttpResponse::Created() } else { HttpResponse::Ok() };
     Ok(answer
-        .cookie(cookie(parts.keys.refresh(session.id, session.turn), CookieDuration::days(14)))
+        .cookie(cookie(parts.keys.refresh(session.id, session.turn), CookieDuration::days(i64::from(parts.renewal_days))))
         .insert_header((header::CACHE_CONTROL, "no-store"))
         .json(body))
 }
@@ -194,7 +194,7 @@ fn device(request: &HttpRequest) -> String {
 #[post("/sessions")]
 pub async fn sign_in(request: HttpRequest, parts: Data<Parts>, body: Body<Credentials>) -> Result<HttpResponse, Problem> {
     let name = body.value.email.trim().to_lowercase();
-    let address = request.peer_addr().map(|a| a.ip().to_string()).unwrap_or_default();
+    let address = parts.address_of(&request);
     if parts.tries_by_address.check_key(&address).is_err() {
         return Err(Problem::new(Kind::TooMany).again_in(60));
     }
@@ -222,7 +222,7 @@ fn refresh_token(request: &HttpRequest, parts: &Parts) -> Result<(Uuid, i32), Pr
 #[post("/sessions/refresh")]
 pub async fn refresh(request: HttpRequest, parts: Data<Parts>) -> Result<HttpResponse, Problem> {
     let (id, turn) = refresh_token(&request, &parts)?;
-    let found = parts.acts.turn_session(id, turn).await?;
+    let found = parts.acts.turn_session(id, turn, parts.renewal_days).await?;
     entered(&parts, found, false)
 }
 
@@ -241,6 +241,7 @@ pub async fn current(parts: Data<Parts>, who: SignedIn) -> Result<HttpResponse, 
 #[delete("/sessions/current")]
 pub async fn sign_out(parts: Data<Parts>, who: SignedIn) -> Result<HttpResponse, Problem> {
     parts.acts.sign_out(who.claims.shop, who.claims.sub, who.claims.sid).await?;
+    parts.look_for_ended().await?;
     Ok(HttpResponse::NoContent().cookie(cookie(String::new(), CookieDuration::ZERO)).finish())
 }
 
@@ -262,5 +263,6 @@ pub async fn list(parts: Data<Parts>, who: SignedIn) -> Result<HttpResponse, Pro
 #[delete("/sessions/{id}")]
 pub async fn end(parts: Data<Parts>, who: SignedIn, id: Id) -> Result<HttpResponse, Problem> {
     parts.acts.sign_out(who.claims.shop, who.claims.sub, id.0).await?;
+    parts.look_for_ended().await?;
     Ok(HttpResponse::NoContent().finish())
 }

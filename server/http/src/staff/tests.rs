@@ -1,6 +1,6 @@
 //! Tests of an order.
 
-use crate::extract::{BesideLog, Body, MOST_WITH_LOG, OnceKey, OrderName, OrderPath, PressureBody, SignedIn};
+use crate::extract::{BesideLog, Body, MOST_WITH_LOG, OnceKey, OrderName, OrderPath, PressureBody, SeenIfSaid, SignedIn};
 use crate::problem::{Kind, Problem};
 use crate::staff::versioned;
 use crate::state::Parts;
@@ -55,7 +55,7 @@ pub async fn preview(parts: Data<Parts>, who: SignedIn, order: OrderPath, body: 
 }
 
 /// Record a test; it moves the order when it failed, or when it was the last one missing. What a
-/// pressure log says is computed here.
+/// pressure log says is computed here. With `If-Match`, only while the order is as it was seen.
 #[utoipa::path(tag = "work-orders", operation_id = "record_test", params(("id" = String, Path)), request_body = NewTest, responses((status = 201, body = Test)))]
 #[post("/work-orders/{id}/tests")]
 pub async fn record(
@@ -63,9 +63,10 @@ pub async fn record(
     who: SignedIn,
     order: OrderPath,
     once: OnceKey,
+    seen: SeenIfSaid,
     body: Body<NewTest, MOST_WITH_LOG>,
 ) -> Result<HttpResponse, Problem> {
     let once = once.of(&who, &body);
-    let test = parts.acts.record_test(&who.actor, order.0, body.value, once).await?;
+    let test = parts.acts.record_test(&who.actor, order.0, seen.0, body.value, once).await?;
     Ok(versioned(StatusCode::CREATED, test.order_version, &test))
 }

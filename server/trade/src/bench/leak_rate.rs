@@ -26,7 +26,7 @@ pub const TYPICAL_DRIFT_NOT_LOGGED_K: f64 = 0.5;
 /// Temperature that leak rates are stated at, °C.
 pub const TYPICAL_REFERENCE_C: f64 = 20.0;
 
-const ZERO_CELSIUS_K: f64 = 273.15;
+pub(super) const ZERO_CELSIUS_K: f64 = 273.15;
 /// One standard cubic centimetre a minute in Pa·m³/s at 0 °C.
 const SCCM_PA_M3_S: f64 = 1e-6 * 101_325.0 / 60.0;
 /// A straight line stands for the decay up to this relative drop; then the curve shows.

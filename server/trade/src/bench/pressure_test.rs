@@ -2,7 +2,7 @@
 //! with its uncertainty, the verdict against the shop's own limit, and the curve to draw.
 
 use super::leak_rate::{
-    DecayModel, DecayTest, GaugeReading, LeakRate, LeakVerdict, TYPICAL_VOLUME_U_REL, leak_rate, refusal, test_from,
+    DecayModel, DecayTest, GaugeReading, LeakRate, LeakVerdict, TYPICAL_VOLUME_U_REL, leak_rate, refusal, test_from, ZERO_CELSIUS_K,
 };
 use super::pressure_log::{LogAsRead, PressureLog, Wanted, read};
 use super::shop_limits::{TestSettings, typical_volume_m3};
@@ -75,9 +75,10 @@ pub struct DrawnReading {
     pub t_s: f64,
     /// As read, Pa over the atmosphere.
     pub gauge_pa: f64,
-    /// What the same air would show at the reference temperature, Pa; as read without temperatures.
+    /// What the same air would show at the temperature of the first reading, Pa; as read without
+    /// temperatures. The first is therefore as read.
     pub corrected_gauge_pa: f64,
-    /// The fitted curve here, Pa.
+    /// The fitted curve here, Pa, at the same temperature.
     pub fitted_gauge_pa: f64,
     /// Where a leak of just the limit would be, Pa; none without a limit.
     pub limit_gauge_pa: Option<f64>,
@@ -347,15 +348,18 @@ fn drawing(test: &DecayTest, rate: &LeakRate) -> Vec<DrawnReading> {
     let count = test.readings.len();
     let drawn = count.min(MOST_DRAWN);
     let Some(first) = test.readings.first() else { return Vec::new() };
+    // The computation's figures are for its reference temperature; people know what they read.
+    let warmer = first.temperature_c.map_or(1.0, |at_c| (at_c + ZERO_CELSIUS_K) / (test.reference_c + ZERO_CELSIUS_K));
+    let as_at_first = |gauge_pa: f64| (gauge_pa + test.atmosphere_pa) * warmer - test.atmosphere_pa;
     (0..drawn)
         .filter_map(|place| test.readings.get(if drawn < 2 { 0 } else { place * (count - 1) / (drawn - 1) }))
         .map(|reading| {
             let since = reading.t_s - first.t_s;
-            let under = |leak: f64| decayed(rate, test.volume_m3, leak, since);
+            let under = |leak: f64| as_at_first(decayed(rate, test.volume_m3, leak, since));
             DrawnReading {
                 t_s: reading.t_s,
                 gauge_pa: reading.gauge_pa,
-                corrected_gauge_pa: test.corrected(reading),
+                corrected_gauge_pa: as_at_first(test.corrected(reading)),
                 fitted_gauge_pa: under(rate.leak_rate_pa_m3_s),
                 limit_gauge_pa: test.limit_pa_m3_s.map(under),
             }

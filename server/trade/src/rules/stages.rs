@@ -301,7 +301,7 @@ fn can_go_out(draft: &QuoteFacts) -> Result<(), Refusal> {
         return Err(Refusal::new("quote-expired", "The last day of this draft is over. Set a later one."));
     }
     if draft.is_outdated {
-        return Err(Refusal::new("draft-outdated", "Something was answered since this draft was written. Save it again, then look at it once more."));
+        return Err(Refusal::new("draft-outdated", "Something was answered, or a step on it was struck, since this draft was written. Save it again without that, then look at it once more."));
     }
     Ok(())
 }

@@ -214,12 +214,12 @@ function lineAmount(quote: Quote, at: number): string {
 /** What may still turn up, with what it rests on. */
 function rangeWords({ range, limit: { currency } }: Quote): string {
   if (range == null) return "";
-  // That nothing turns up is said already where it costs nothing.
+  // That nothing turns up is said already.
   const costs = ([[50, range.cost_p50], [85, range.cost_p85], [95, range.cost_p95]] as const)
     .map(([share, amount]) => [share, { amount, currency }] as const)
-    .filter(([, money]) => !isZero(money))
+    .filter(([share, money]) => share > range.none_of_hundred && !isZero(money))
     .map(([share, money]): [number, string] => [share, moneyWords(money)]);
-  return words.quoteTab.range(range.none_of_hundred, costs, range.kind === "typical" ? undefined : range.alike_count);
+  return words.quoteTab.range(range.none_of_hundred, costs, range.kind === "typical" ? undefined : { all: range.orders_count, alike: range.alike_count });
 }
 
 function totalWords(quote: Quote): string {

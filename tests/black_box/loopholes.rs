@@ -1,0 +1,125 @@
+//! Ways round a rule that somebody once found: each is closed, and stays so.
+
+use harness::people::PASSWORD;
+use harness::{TestShop, baritone, line, step};
+use serde_json::json;
+
+fn method<'v>(all: &'v serde_json::Value, name: &str) -> &'v serde_json::Value {
+    let found = all["items"].as_array().unwrap().iter().find(|one| one["name"] == name);
+    found.unwrap_or_else(|| panic!("no method {name}: {all}"))
+}
+
+#[test]
+fn rule_14_a_step_by_a_method_that_cannot_be_undone_cannot_be_called_undoable() {
+    let shop = TestShop::open();
+    let mara = shop.technician();
+    let order = shop.on_the_bench(&baritone().may_cost("900.00"));
+    let all = mara.get("/methods").done();
+    let for_good = all["items"].as_array().unwrap().iter().find(|one| one["irreversible"] == true).unwrap();
+    let planned = mara
+        .post(&format!("/work-orders/{}/operations", order.id()), &json!({"method_id": for_good["id"], "irreversible": false, "price": "1.00"}))
+        .done();
+    assert_eq!(planned["irreversible"], true);
+    assert_eq!(planned["may_start"], false, "nobody accepted it by name");
+    assert_eq!(method(&all, for_good["name"].as_str().unwrap())["irreversible"], true);
+}
+
+#[test]
+fn rule_2_a_step_that_the_owner_is_asked_about_is_not_let_go_beside_the_question() {
+    let shop = TestShop::open();
+    let (mara, greta) = (shop.technician(), shop.front_desk());
+    let order = shop.on_the_bench(&baritone().may_cost("900.00"));
+    let dents = mara.plans(&order, &step("Dress the dents", "40.00")).done();
+    let draft = mara.drafts(&order, &[line(&dents)]).done();
+    mara.sends(&order, &draft).done();
+    mara.amends_step(&dents, &json!({"waits_for_answer": false})).refused(409, "waits-for-answer");
+    greta.records_answer(shop.look_at(&order).quote("sent"), "declined", &json!({})).done();
+    assert_eq!(shop.look_at(&order).operation("Dress the dents")["state"], "struck");
+}
+
+#[test]
+fn rule_3_a_draft_with_a_struck_step_is_not_sent() {
+    let shop = TestShop::open();
+    let mara = shop.technician();
+    let order = shop.in_diagnosis(&baritone());
+    let (brace, bell) = (mara.plans(&order, &step("Solder the brace", "50.00")).done(), mara.plans(&order, &step("Roll the bell", "500.00")).done());
+    let draft = mara.drafts(&order, &[line(&brace), line(&bell)]).done();
+    mara.amends_step(&bell, &json!({"struck_reason": "not needed"})).done();
+    mara.sends(&order, &draft).refused(409, "draft-outdated").saying("struck");
+    let path = format!("/quotes/{}", draft["id"].as_str().unwrap());
+    let now = mara.get(&path).done();
+    let again = mara.request("PUT", &path).seen(now["version"].as_i64().unwrap()).body(&json!({"lines": [line(&brace)]})).send().done();
+    mara.sends(&order, &again).done();
+}
+
+#[test]
+fn what_was_accepted_by_its_name_keeps_it_and_what_was_begun_keeps_its_findings() {
+    let shop = TestShop::open();
+    let mara = shop.technician();
+    let order = shop.on_the_bench(&baritone());
+    let braze = order.operation("Braze the crack");
+    mara.amends_step(braze, &json!({"title": "Buff the whole horn bright"})).refused(409, "accepted-step");
+    mara.does(braze);
+    if !braze["finding_ids"].as_array().unwrap().is_empty() {
+        mara.amends_step(braze, &json!({"finding_ids": []})).refused(409, "begun-step");
+    }
+    let all: Vec<serde_json::Value> = shop.look_at(&order).findings().iter().map(|one| one["id"].clone()).collect();
+    mara.amends_step(braze, &json!({"finding_ids": all})).done();
+}
+
+#[test]
+fn a_test_of_an_order_that_went_on_meanwhile_is_not_recorded() {
+    let shop = TestShop::open();
+    let mara = shop.technician();
+    let order = shop.in_leak_test(&baritone());
+    let seen = order.version();
+    let crack = json!({"kind": "crack", "part": "bell", "disposition": "repair", "reason": "it leaks"});
+    mara.fails_leak_test(&order, &crack).done();
+    let passed = json!({"kind": "leak_test", "method": "finger_and_blow", "verdict": "passed"});
+    let path = format!("/work-orders/{}/tests", order.id());
+    mara.request("POST", &path).seen(seen).body(&passed).send().refused(412, "stale");
+    mara.request("POST", &path).header("If-Match", "soon").body(&passed).send().refused(422, "invalid-input");
+    assert_eq!(shop.look_at(&order).stage(), "bench");
+}
+
+#[test]
+fn whoever_signed_out_or_may_no_longer_sign_in_is_out_at_once() {
+    let shop = TestShop::open();
+    let ines = shop.proprietor();
+    let enters = |email: &str| {
+        let entered = shop.stranger().post("/sessions", &json!({"email": email, "password": PASSWORD})).done();
+        shop.stranger().with_token(entered["access_token"].as_str().unwrap())
+    };
+    let mara = enters("mara@shop.example");
+    mara.get("/board").done();
+    mara.request("DELETE", "/sessions/current").send().done();
+    mara.get("/board").refused(401, "not-signed-in");
+    let jonas = enters("jonas@shop.example");
+    let path = format!("/people/{}", shop.second_technician().id());
+    let all = ines.get("/people").done();
+    let now = all["items"].as_array().unwrap().iter().find(|one| one["id"] == json!(shop.second_technician().id())).unwrap();
+    ines.request("PATCH", &path).seen(now["version"].as_i64().unwrap()).body(&json!({"is_active": false})).send().done();
+    jonas.get("/board").refused(401, "not-signed-in");
+}
+
+#[test]
+fn no_shop_chooses_a_password_that_opens_another() {
+    let shop = TestShop::open();
+    let ines = shop.proprietor();
+    let nele = shop.in_another_shop();
+    let known = |password: &str| json!({"name": "Ada Both", "initials": "AB", "email": "ada@both.example", "roles": ["proprietor"], "password": password});
+    ines.post("/people", &known("the word of the first shop")).done();
+    nele.post("/people", &known("the word of the other shop")).done();
+    let enters = |password: &str| shop.stranger().post("/sessions", &json!({"email": "ada@both.example", "password": password}));
+    let there = enters("the word of the other shop").done();
+    assert_eq!(there["shop"]["name"], "The Other Bench");
+    let here = enters("the word of the first shop").done();
+    assert_ne!(here["shop"]["name"], "The Other Bench");
+    // Whoever is shut out here is not let in there by this shop's word.
+    let all = ines.get("/people").done();
+    let ada = all["items"].as_array().unwrap().iter().find(|one| one["initials"] == "AB").unwrap();
+    let path = format!("/people/{}", ada["id"].as_str().unwrap());
+    ines.request("PATCH", &path).seen(ada["version"].as_i64().unwrap()).body(&json!({"is_active": false})).send().done();
+    enters("the word of the first shop").refused(401, "does-not-fit");
+    enters("the word of the other shop").done();
+}
