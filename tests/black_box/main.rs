@@ -18,6 +18,7 @@ mod leaning;
 mod letters;
 mod links;
 mod loopholes;
+mod methods;
 mod migrations;
 mod moves;
 mod overtaken;

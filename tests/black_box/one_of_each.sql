@@ -19,8 +19,8 @@ INSERT INTO instruments (shop_id, id, owner_id, family, changed_at)
 INSERT INTO part_maps (shop_id, instrument_id, map, changed_at) VALUES ('{shop}', '00000000-0000-7000-8000-00000000{n}005', '{}', now());
 INSERT INTO bench_settings (shop_id, settings, changed_at) VALUES ('{shop}', '{}', now());
 INSERT INTO places (shop_id, id, name) VALUES ('{shop}', '00000000-0000-7000-8000-00000000{n}006', 'Rack {n}');
-INSERT INTO methods (shop_id, id, name, heat, irreversible, low_minutes, typical_minutes, high_minutes, price)
-    VALUES ('{shop}', '00000000-0000-7000-8000-00000000{n}007', 'Canary''s method', 'none', false, 1, 2, 3, 0);
+INSERT INTO methods (shop_id, id, name, heat, irreversible, low_minutes, typical_minutes, high_minutes, price, changed_at)
+    VALUES ('{shop}', '00000000-0000-7000-8000-00000000{n}007', 'Canary''s method', 'none', false, 1, 2, 3, 0, now());
 INSERT INTO work_orders (shop_id, id, claim_count, customer_id, owner_id, instrument_id, stage, stage_since, complaint,
                          promised_on, checked_in_at, checked_in_by, changed_by, changed_at)
     VALUES ('{shop}', '00000000-0000-7000-8000-00000000{n}008', 1000, '00000000-0000-7000-8000-00000000{n}004',

@@ -188,3 +188,195 @@ fn a_method_has_typical_minutes_until_eight_were_done() {
     assert_eq!((&method["own_count"], &method["own_from"]), (&Value::Null, &json!(8)));
     assert_eq!((&method["station"], &method["answers"]), (&json!("bench"), &json!(["dent"])));
 }
+
+/// The plan as it stands.
+#[track_caller]
+fn plan_of(shop: &TestShop, order: &Order) -> Value {
+    shop.technician().get(&format!("/work-orders/{order}/plan")).done()
+}
+
+/// Chooses a way round, as the order stands.
+#[track_caller]
+fn chooses(shop: &TestShop, order: &Order, body: &Value) -> harness::Answer {
+    let mara = shop.technician();
+    let version = mara.look_at(order).version();
+    mara.request("POST", &format!("/work-orders/{order}/plan/ways")).seen(version).body(body).send()
+}
+
+fn this_way(conflict: &Value, how: &str) -> Value {
+    let mut body = json!({"operation_id": conflict["operation_id"], "joint": conflict["joint"]["id"], "how": how});
+    if how == "other_method" {
+        body["method_id"] = way(conflict, how)["method_id"].clone();
+    }
+    body
+}
+
+#[test]
+fn taking_it_apart_first_becomes_two_steps_once_and_the_plan_follows() {
+    let shop = TestShop::open();
+    let (order, brazing) = with_a_crack_near_the_ferrule(&shop);
+    let mara = shop.technician();
+    let path = format!("/work-orders/{order}/plan/ways");
+    let told = mara.get(&format!("/work-orders/{order}/plan")).done();
+    let conflict = &told["conflicts"][0];
+    let apart = this_way(conflict, "take_apart");
+    mara.request("POST", &path).body(&apart).send().refused(428, "precondition-missing");
+    mara.request("POST", &path).seen(1).body(&apart).send().refused(412, "stale");
+    shop.front_desk().request("POST", &path).seen(mara.look_at(&order).version()).body(&apart).send().refused(403, "not-yours");
+    let answer = chooses(&shop, &order, &apart).done();
+    let plan = plan_of(&shop, &order);
+    let chosen = way(&plan["conflicts"][0], "take_apart");
+    assert_eq!((&chosen["chosen"], &chosen["wanted"]), (&json!(true), &json!(true)));
+    assert_eq!(plan["total_minutes"], way(conflict, "take_apart")["plan_minutes"], "what was told is what it costs");
+    let now = mara.look_at(&order);
+    assert_eq!(plan["order_version"], json!(now.version()));
+    let of_kind = |now: &Order, kind: &str| -> Vec<Value> {
+        now.operations().iter().filter(|step| step["kind"] == kind && step["state"] != "struck").cloned().collect()
+    };
+    let (off, on) = (of_kind(&now, "take_apart"), of_kind(&now, "put_together"));
+    assert_eq!((off.len(), on.len()), (1, 1), "{:?}", now.operations());
+    assert_eq!(answer, *now.operation("Braze the crack"));
+    assert_eq!(answer["after"], json!([off[0]["id"]]));
+    assert_eq!(on[0]["after"], json!([off[0]["id"], brazing["id"]]));
+    assert_eq!((&off[0]["joint"], &on[0]["joint"]), (&conflict["joint"]["id"], &conflict["joint"]["id"]));
+    assert_eq!((&off[0]["price"]["amount"], &on[0]["price"]["amount"]), (&json!("0.00"), &json!("0.00")));
+    let minutes = off[0]["minutes"]["typical"].as_i64().unwrap() + on[0]["minutes"]["typical"].as_i64().unwrap();
+    assert_eq!(json!(minutes), way(conflict, "take_apart")["minutes"]);
+    let kinds: Vec<(&str, &Value)> = plan["steps"].as_array().unwrap().iter().map(|step| (step["kind"].as_str().unwrap(), &step["operation_id"])).collect();
+    assert_eq!(kinds, [("take_apart", &off[0]["id"]), ("operation", &brazing["id"]), ("put_together", &on[0]["id"])]);
+    // Again writes nothing twice.
+    chooses(&shop, &order, &apart).done();
+    let again = mara.look_at(&order);
+    assert_eq!(again.operations().len(), now.operations().len());
+    assert_eq!(again.operation("Braze the crack")["after"], json!([off[0]["id"]]));
+}
+
+#[test]
+fn what_saves_a_joint_is_kept_on_the_step_and_another_way_takes_its_place() {
+    let shop = TestShop::open();
+    let mara = shop.technician();
+    let (order, _) = with_a_crack_near_the_ferrule(&shop);
+    let path = format!("/work-orders/{order}/plan");
+    let conflict = mara.get(&path).done()["conflicts"][0].clone();
+    chooses(&shop, &order, &this_way(&conflict, "take_apart")).done();
+    let mut saved = 0;
+    for how in ["heat_sink", "water", "wet_rag"] {
+        if way(&conflict, how)["allowed"] != true {
+            let refusal = chooses(&shop, &order, &this_way(&conflict, how)).refused(409, "way-not-allowed");
+            assert!(refusal.words().contains(way(&conflict, how)["why_not"].as_str().unwrap()), "{}", refusal.words());
+            continue;
+        }
+        saved += 1;
+        chooses(&shop, &order, &this_way(&conflict, how)).done();
+        let plan = plan_of(&shop, &order);
+        let chosen = way(&plan["conflicts"][0], how);
+        assert_eq!((&chosen["chosen"], &chosen["wanted"]), (&json!(true), &json!(true)), "{how}");
+        assert_eq!(plan["total_minutes"], way(&conflict, how)["plan_minutes"], "{how}");
+        let now = mara.look_at(&order);
+        assert_eq!(now.operation("Braze the crack")["chosen_ways"], json!([{"joint": conflict["joint"]["id"], "how": how}]));
+        // Nothing waits for a joint to come apart that stays together.
+        assert_eq!(now.operation("Braze the crack")["after"], json!([]));
+        for step in now.operations().iter().filter(|step| step["kind"] != "work") {
+            assert_eq!((&step["state"], &step["struck_reason"]), (&json!("struck"), &json!("another way round was chosen")));
+        }
+        let step = plan["steps"].as_array().unwrap().iter().find(|step| step["kind"] == "operation").unwrap().clone();
+        assert_eq!(step["protections"][0]["how"], json!(how));
+        let slugs = step["cautions"].as_array().unwrap();
+        assert_eq!(slugs.contains(&json!("quench-steam")), how != "heat_sink", "{slugs:?}");
+    }
+    assert!(saved > 0, "{}", conflict["ways"]);
+    // Back again: the two steps are planned anew, and nothing else saves the joint.
+    chooses(&shop, &order, &this_way(&conflict, "take_apart")).done();
+    let plan = plan_of(&shop, &order);
+    assert_eq!(way(&plan["conflicts"][0], "take_apart")["wanted"], true);
+    let now = mara.look_at(&order);
+    assert_eq!(now.operation("Braze the crack")["chosen_ways"], json!([]));
+    assert_eq!(now.operations().iter().filter(|step| step["kind"] != "work" && step["state"] == "planned").count(), 2);
+}
+
+#[test]
+fn another_method_changes_the_step_and_leaves_the_price_that_the_owner_accepted() {
+    let shop = TestShop::open();
+    let (mara, greta) = (shop.technician(), shop.front_desk());
+    let (order, brazing) = with_a_crack_near_the_ferrule(&shop);
+    let conflict = mara.get(&format!("/work-orders/{order}/plan")).done()["conflicts"][0].clone();
+    let soft = method(&shop, "Soft-solder a patch");
+    let mut other = this_way(&conflict, "take_apart");
+    other["how"] = json!("other_method");
+    other["method_id"] = soft["id"].clone();
+    let found = conflict["ways"].as_array().unwrap().iter().find(|way| way["method_id"] == soft["id"]).unwrap();
+    assert_eq!(found["allowed"], true, "{found}");
+    // Quoted and accepted as brazed.
+    mara.drafts(&order, &[harness::line(&brazing)]).done();
+    let draft = mara.look_at(&order).quote("draft").clone();
+    mara.sends(&order, &draft).done();
+    greta.records_answer(mara.look_at(&order).quote("sent"), "accepted", &json!({})).done();
+    shop.clock().forward(chrono::TimeDelta::minutes(1));
+    let before = mara.look_at(&order).operation("Braze the crack").clone();
+    assert_eq!((&before["accepted"], &before["quoted_otherwise"]), (&json!(true), &json!(false)));
+    chooses(&shop, &order, &other).done();
+    let step = mara.look_at(&order).operation("Braze the crack").clone();
+    assert_eq!((&step["method_id"], &step["heat"], &step["minutes"]), (&soft["id"], &json!("solder"), &soft["minutes"]));
+    assert_eq!((&step["price"], &step["accepted"], &step["quoted_otherwise"]), (&before["price"], &json!(true), &json!(true)));
+    // Begun, it is not turned into something else.
+    mara.starts(&step).done();
+    mara.pauses(&step).done();
+    let plan = plan_of(&shop, &order);
+    for conflict in plan["conflicts"].as_array().unwrap() {
+        let others = conflict["ways"].as_array().unwrap().iter().filter(|way| way["how"] == "other_method" && way["allowed"] == true);
+        for other in others {
+            let mut body = this_way(conflict, "take_apart");
+            body["how"] = json!("other_method");
+            body["method_id"] = other["method_id"].clone();
+            chooses(&shop, &order, &body).refused(409, "begun");
+        }
+    }
+}
+
+#[test]
+fn a_way_that_the_plan_does_not_name_is_pointed_at() {
+    let shop = TestShop::open();
+    let mara = shop.technician();
+    let (order, _) = with_a_crack_near_the_ferrule(&shop);
+    let oil = mara.plans(&order, &step("Oil it", "10.00")).done();
+    let conflict = mara.get(&format!("/work-orders/{order}/plan")).done()["conflicts"][0].clone();
+    let good = this_way(&conflict, "take_apart");
+    let before = mara.look_at(&order);
+    for (field, value, pointer) in [
+        ("operation_id", json!("00000000-0000-7000-8000-000000000000"), "/operation_id"),
+        ("operation_id", oil["id"].clone(), "/joint"),
+        ("joint", json!("moon"), "/joint"),
+        ("joint", json!("x".repeat(5000)), "/joint"),
+        ("how", json!("other_method"), "/method_id"),
+        ("method_id", oil["id"].clone(), "/method_id"),
+    ] {
+        let mut bad = good.clone();
+        bad[field] = value;
+        assert_eq!(chooses(&shop, &order, &bad).refused(422, "invalid-input").pointers(), [pointer], "{bad}");
+    }
+    assert_eq!(mara.look_at(&order).version(), before.version());
+}
+
+#[test]
+fn a_new_step_takes_the_shops_own_minutes_and_typed_ones_win() {
+    let shop = TestShop::open();
+    let mara = shop.technician();
+    let order = shop.on_the_bench(&baritone());
+    let dent = method(&shop, "Take a dent out");
+    let planned = |title: &str| step(title, "0.00").with("method_id", dent["id"].clone());
+    let first = mara.plans(&order, &planned("Dent 1")).done();
+    assert_eq!(first["minutes"], dent["minutes"], "typical while there are too few");
+    for (number, minutes) in [12, 14, 15, 16, 18, 20, 22, 40].into_iter().enumerate() {
+        let dented = if number == 0 { first.clone() } else { mara.plans(&order, &planned(&format!("Dent {}", number + 1))).done() };
+        mara.starts(&dented).done();
+        shop.clock().forward(chrono::TimeDelta::minutes(minutes));
+        mara.finishes(&dented).done();
+    }
+    let own = method(&shop, "Take a dent out");
+    assert_eq!((&own["own_count"], &own["listed_minutes"]), (&json!(8), &dent["listed_minutes"]));
+    // By hand: tenths of eight values lie at 0.7, 3.5 and 6.3 places of seven.
+    assert_eq!(own["minutes"], json!({"low": 13, "typical": 17, "high": 27}));
+    assert_eq!(mara.plans(&order, &planned("Dent 9")).done()["minutes"], own["minutes"]);
+    let typed = json!({"low": 1, "typical": 2, "high": 3});
+    assert_eq!(mara.plans(&order, &planned("Dent 10").with("minutes", typed.clone())).done()["minutes"], typed);
+}

@@ -56,6 +56,8 @@ export function todayHere(): string {
 /** Lists that hardly ever change while the page is open, fetched once. */
 export const parts = signal<ReadonlyMap<Family, PartName[]>>(new Map());
 export const methods = signal<Method[]>([]);
+/** The methods that are offered for new steps. */
+export const offeredMethods = computed<Method[]>(() => methods.value.filter((one) => one.is_offered));
 export const places = signal<Place[]>([]);
 
 export async function fetchLists(): Promise<void> {

@@ -20,7 +20,7 @@ impl Desk {
         let own: Vec<Decimal> = further::prices(tx.conn())?.into_iter().map(with_tax).collect();
         let methods: Vec<Decimal> = lists::methods(tx.conn())?
             .into_iter()
-            .filter(|method| method.heat.0 != Heat::None)
+            .filter(|method| method.is_offered && method.heat.0 != Heat::None)
             .map(|method| with_tax(method.price))
             .collect();
         let Some(cost) = cost_per_finding(&own, &methods, currency) else { return Ok(None) };

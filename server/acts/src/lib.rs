@@ -11,6 +11,7 @@
 
 mod checks;
 mod desk;
+mod given;
 mod honest_range;
 mod letter_facts;
 mod moving;
@@ -20,6 +21,7 @@ mod quote_told;
 pub mod change_stage;
 pub mod check_fit;
 pub mod check_in;
+pub mod choose_way;
 pub mod claim;
 pub mod clockwork;
 pub mod contacts;
@@ -30,6 +32,7 @@ pub mod end;
 pub mod forecast;
 pub mod hand_over;
 pub mod links;
+pub mod methods;
 pub mod operations;
 pub mod part_maps;
 pub mod plans;

@@ -20,7 +20,7 @@ use utoipa::ToSchema;
 use uuid::Uuid;
 
 /// A step to be done. With a method of the shop's list, what is left out comes from the method.
-#[derive(Debug, Clone, Deserialize, Serialize, ToSchema)]
+#[derive(Debug, Clone, Default, Deserialize, Serialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct NewOperation {
     /// What it is called; the method's name if left out.
@@ -50,7 +50,7 @@ pub struct NewOperation {
     /// Joints and braces that must be apart for it, as the instrument's map knows them.
     #[serde(default)]
     pub needs_apart: Vec<String>,
-    /// How long it takes.
+    /// How long it takes; left out, the shop's own minutes of the method once there are enough, else those of its list.
     #[serde(default)]
     pub minutes: Option<Minutes>,
     /// Its price; by the hour's rate and the typical minutes if left out.
@@ -114,7 +114,7 @@ pub struct ClockAsk {
     pub stop_other: bool,
 }
 
-fn check_minutes(checks: &mut Checks, minutes: Option<&Minutes>) {
+pub(crate) fn check_minutes(checks: &mut Checks, minutes: Option<&Minutes>) {
     if let Some(m) = minutes
         && !(0 <= m.low && m.low <= m.typical && m.typical <= m.high && m.high <= 10_000)
     {
@@ -152,7 +152,7 @@ fn check_places(checks: &mut Checks, rows: &OrderRows, joint: Option<&str>, need
 }
 
 /// Whether `one` comes after `other`, directly or through others.
-fn comes_after(rows: &OrderRows, one: Uuid, other: Uuid, depth: usize) -> bool {
+pub(crate) fn comes_after(rows: &OrderRows, one: Uuid, other: Uuid, depth: usize) -> bool {
     if depth > rows.operations.len() {
         return true;
     }
@@ -165,18 +165,15 @@ impl Desk {
     /// Adds a step to a locked order; raising the version and telling of it is the caller's.
     pub fn add_operation(&self, tx: &mut Tx<'_>, rows: &mut OrderRows, new: &NewOperation) -> Result<OperationRow, Halt> {
         self.actor.must_be(&[By::Technician])?;
-        match rows.order.stage.0 {
-            Stage::Closed => return Err(Halt::refused("closed", "The order is closed.")),
-            Stage::Intake => return Err(Halt::refused("not-examined", "Begin the examination first.")),
-            Stage::Diagnosis | Stage::Approval | Stage::Bench | Stage::LeakTest | Stage::Pickup => {}
-        }
+        self.may_plan(rows)?;
         let method = match new.method_id {
             None => None,
             Some(id) => Some(
                 lists::methods(tx.conn())?
                     .into_iter()
                     .find(|m| m.id == id)
-                    .ok_or_else(|| Halt::invalid("/method_id", "is no method of this shop"))?,
+                    .filter(|m| m.is_offered)
+                    .ok_or_else(|| Halt::invalid("/method_id", "is no method of this shop, or is not offered any more"))?,
             ),
         };
         let currency = rows.shop.currency()?;
@@ -197,13 +194,11 @@ impl Desk {
             checks.fault("/tax_class", "is none of the shop's tax classes");
         }
         checks.done()?;
-        let minutes = new.minutes.clone().unwrap_or_else(|| {
-            method.as_ref().map_or(Minutes { low: 15, typical: 30, high: 60 }, |m| Minutes {
-                low: m.low_minutes,
-                typical: m.typical_minutes,
-                high: m.high_minutes,
-            })
-        });
+        let minutes = match (&new.minutes, &method) {
+            (Some(said), _) => said.clone(),
+            (None, Some(method)) => lists::minutes(method, &lists::minutes_taken(tx.conn(), &[method.id])?).0,
+            (None, None) => Minutes { low: 15, typical: 30, high: 60 },
+        };
         let by_the_hour = || {
             let amount = rows.shop.labour_rate * rust_decimal::Decimal::from(minutes.typical) / rust_decimal::Decimal::from(60);
             amount.round_dp_with_strategy(currency.places(), rust_decimal::RoundingStrategy::MidpointAwayFromZero)
@@ -242,10 +237,31 @@ impl Desk {
             changed_at: self.now,
             joint,
             needs_apart: json!(new.needs_apart),
+            chosen_ways: json!([]),
+            method_changed_at: None,
         };
         operations::add(tx, &row)?;
         rows.operations.push(row.clone());
         Ok(row)
+    }
+
+    /// Whether steps can be planned where the order stands.
+    pub fn may_plan(&self, rows: &OrderRows) -> Result<(), Halt> {
+        match rows.order.stage.0 {
+            Stage::Closed => Err(Halt::refused("closed", "The order is closed.")),
+            Stage::Intake => Err(Halt::refused("not-examined", "Begin the examination first.")),
+            Stage::Diagnosis | Stage::Approval | Stage::Bench | Stage::LeakTest | Stage::Pickup => Ok(()),
+        }
+    }
+
+    /// Changes a step of a locked order and raises its version.
+    pub fn amend_step(&self, tx: &mut Tx<'_>, rows: &mut OrderRows, at: usize, change: impl FnOnce(&mut OperationRow)) -> Result<(), Halt> {
+        let row = rows.operations.get_mut(at).ok_or(Halt::Absent)?;
+        change(row);
+        row.version += 1;
+        row.changed_by.clone_from(&self.actor.words);
+        row.changed_at = self.now;
+        Ok(operations::save(tx, row)?)
     }
 
     /// Runs the clock of the person asking; raising the version and telling of it is the caller's.

@@ -77,13 +77,13 @@ pub fn shop_bench(conn: &mut Conn) -> Result<ShopBench, Error> {
     ShopBench::of(plans::settings(conn)?.as_ref())
 }
 
-/// The plan of an order from its rows. Three statements.
+/// The plan of an order from its rows. At most four statements.
 ///
 /// # Errors
 /// When the database refuses, or what is stored cannot be read.
 pub fn plan_of(conn: &mut Conn, rows: &OrderRows) -> Result<Plan, Error> {
     let bench = shop_bench(conn)?;
-    let methods = lists::methods(conn)?;
+    let methods = methods_for(conn, rows)?;
     let row = plans::of_order(conn, WorkOrderId(rows.order.id))?;
     let fixed = row.as_ref().map(|row| row.fixed().map(|steps| (steps, row.reason.clone()))).transpose()?;
     let fixed = fixed.filter(|(steps, _)| !steps.is_empty());
@@ -96,17 +96,46 @@ pub fn plan_of(conn: &mut Conn, rows: &OrderRows) -> Result<Plan, Error> {
     })
 }
 
+/// The shop's methods; those that could stand in for a step's own, with the shop's own minutes.
+fn methods_for(conn: &mut Conn, rows: &OrderRows) -> Result<Vec<MethodRow>, Error> {
+    let mut methods = lists::methods(conn)?;
+    let hot = rows.operations.iter().filter(|row| is_open(row) && row.heat.0 != Heat::None).map(|row| kinds_of(rows, row)).collect::<Result<Vec<_>, _>>()?;
+    let mut others = Vec::new();
+    for method in &methods {
+        let answers: Vec<FindingKind> = read_list(&method.answers, "answers")?;
+        if hot.iter().any(|kinds| !kinds.is_empty() && kinds.iter().all(|kind| answers.contains(kind))) {
+            others.push(method.id);
+        }
+    }
+    let taken = lists::minutes_taken(conn, &others)?;
+    for method in &mut methods {
+        let (minutes, _) = lists::minutes(method, &taken);
+        (method.low_minutes, method.typical_minutes, method.high_minutes) = (minutes.low, minutes.typical, minutes.high);
+    }
+    Ok(methods)
+}
+
+fn is_open(row: &OperationRow) -> bool {
+    !matches!(row.state.0, OperationState::Done | OperationState::Struck)
+}
+
+/// The kinds of the findings that a step answers.
+fn kinds_of(rows: &OrderRows, row: &OperationRow) -> Result<Vec<FindingKind>, Error> {
+    let findings = ids(&row.finding_ids)?;
+    Ok(rows.findings.iter().filter(|one| findings.contains(&one.id) && one.struck_reason.is_none()).map(|one| one.kind.0).collect())
+}
+
 fn reckoned(rows: &OrderRows, methods: &[MethodRow], bench: &ShopBench, fixed: Option<(Vec<FixedStep>, Option<String>)>) -> Result<ComputedPlan, Error> {
-    let is_open = |row: &&OperationRow| !matches!(row.state.0, OperationState::Done | OperationState::Struck);
-    let tasks = rows.operations.iter().filter(is_open).map(|row| task(rows, methods, row)).collect::<Result<Vec<_>, _>>()?;
+    let tasks = rows.operations.iter().filter(|row| is_open(row)).map(|row| task(rows, methods, row)).collect::<Result<Vec<_>, _>>()?;
     let done = |kind: OperationKind, joint: &str| {
-        rows.operations.iter().any(|row| row.kind.0 == kind && row.state.0 == OperationState::Done && row.joint.as_deref() == Some(joint))
+        let is_one = |row: &&OperationRow| row.kind.0 == kind && row.state.0 == OperationState::Done && row.joint.as_deref() == Some(joint);
+        rows.operations.iter().filter(is_one).count()
     };
     let mut apart: Vec<String> = rows
         .operations
         .iter()
         .filter_map(|row| row.joint.clone())
-        .filter(|joint| done(OperationKind::TakeApart, joint) && !done(OperationKind::PutTogether, joint))
+        .filter(|joint| done(OperationKind::TakeApart, joint) > done(OperationKind::PutTogether, joint))
         .collect();
     apart.sort();
     apart.dedup();
@@ -125,10 +154,10 @@ fn task(rows: &OrderRows, methods: &[MethodRow], row: &OperationRow) -> Result<T
     let found: Vec<_> = rows.findings.iter().filter(|one| findings.contains(&one.id) && one.struck_reason.is_none()).collect();
     let own = row.method_id.and_then(|id| methods.iter().find(|method| method.id == id));
     let minutes = u32::try_from(row.typical_minutes).unwrap_or_default();
-    let kinds: Vec<FindingKind> = found.iter().map(|one| one.kind.0).collect();
+    let kinds = kinds_of(rows, row)?;
     let others = methods
         .iter()
-        .filter(|method| Some(method.id) != row.method_id && !kinds.is_empty())
+        .filter(|method| Some(method.id) != row.method_id && method.is_offered && !kinds.is_empty())
         .map(|method| Ok((method, read_list::<FindingKind>(&method.answers, "answers")?)))
         .collect::<Result<Vec<_>, Error>>()?;
     Ok(Task {
@@ -138,6 +167,7 @@ fn task(rows: &OrderRows, methods: &[MethodRow], row: &OperationRow) -> Result<T
         after: ids(&row.after_ids)?.iter().map(Uuid::to_string).collect(),
         joint: row.joint.clone(),
         needs_apart: read_list(&row.needs_apart, "needs_apart")?,
+        chosen: row.chosen_ways()?,
         spots: found
             .iter()
             .map(|one| Spot {
@@ -150,21 +180,7 @@ fn task(rows: &OrderRows, methods: &[MethodRow], row: &OperationRow) -> Result<T
         method: match own {
             // What was planned for this very step goes before the list.
             Some(method) => TaskMethod { minutes, heat: row.heat.0, ..task_method(method)? },
-            None => TaskMethod {
-                id: String::new(),
-                name: row.title.clone(),
-                minutes,
-                station: if row.heat.0 == Heat::None { "bench" } else { "torch" }.to_owned(),
-                heat: row.heat.0,
-                heat_c: None,
-                filler: None,
-                joint_kind: None,
-                needs_apart: Vec::new(),
-                plating_metal: None,
-                plates: false,
-                irreversible: row.irreversible,
-                cautions: Vec::new(),
-            },
+            None => TaskMethod { irreversible: row.irreversible, ..TaskMethod::unlisted(&row.title, minutes, row.heat.0) },
         },
         others: others
             .into_iter()
@@ -227,7 +243,7 @@ impl Acts {
                 }
                 checks.done()?;
                 let bench = shop_bench(tx.conn())?;
-                let methods = lists::methods(tx.conn())?;
+                let methods = methods_for(tx.conn(), &rows)?;
                 for (at, id) in new.steps.iter().enumerate().filter_map(|(at, step)| Some((at, step.method_id?))) {
                     if !methods.iter().any(|method| method.id == id) {
                         return Err(Halt::invalid(format!("/steps/{at}/method_id"), "is no method of this shop"));

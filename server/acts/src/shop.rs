@@ -2,16 +2,18 @@
 
 use crate::checks::{Checks, LINE, TEXT, tidy};
 use crate::desk::{Actor, Acts, Desk, Halt};
+use crate::given::given;
 use crate::links::{hash_of, new_secret};
+use crate::methods::standard_methods;
 use crate::sign_in::hash_in_turn;
 use rust_decimal::Decimal;
 use serde::{Deserialize, Serialize};
 use serde_json::json;
-use store::lists::{self, MethodRow, PlaceRow};
+use store::lists::{self, PlaceRow};
 use store::people::{self, PersonRow};
 use store::shops::{self, ShopRow};
 use store::views::Person;
-use store::{Once, Tx, Word, audit, one_time_links, sessions};
+use store::{Once, Tx, audit, one_time_links, sessions};
 use trade::bench::promise_date::Absence;
 use trade::bench::shop_limits::TestSettings;
 use trade::rules::facts::{By, Who};
@@ -19,7 +21,6 @@ use trade::rules::promises::Skills;
 use trade::words::business_time::Calendar;
 use trade::words::ids::{PersonId, ShopId};
 use trade::words::money::plain;
-use trade::words::instrument::{FindingKind, Heat};
 use trade::words::money::Currency;
 use trade::words::quote::ContentTaxClass;
 use trade::words::stage::Role;
@@ -184,11 +185,6 @@ impl NewPerson {
     }
 }
 
-/// A field that was given, be it null.
-fn given<'de, D: serde::Deserializer<'de>>(from: D) -> Result<Option<Option<i32>>, D::Error> {
-    Option::deserialize(from).map(Some)
-}
-
 /// What is wrong with what is said of somebody's work at the bench.
 fn check_bench(checks: &mut Checks, at: &str, skills: Option<&Skills>, weekly_bench_hours: Option<i32>, absent: Option<&Vec<Absence>>) {
     if skills.and_then(|skills| skills.methods.as_ref()).is_some_and(|methods| methods.len() > 500) {
@@ -227,60 +223,6 @@ pub fn person_view(row: &PersonRow) -> Result<Person, store::Error> {
     })
 }
 
-/// Name, heat, irreversible, three-point minutes, price in the currency's units, cautions.
-type FirstMethod = (&'static str, Heat, bool, [i32; 3], i64, &'static [&'static str]);
-
-/// Methods that every new shop begins with. Typical, from memory; the shop changes them.
-const FIRST_METHODS: &[FirstMethod] = &[
-    ("Braze a crack", Heat::Braze, false, [35, 50, 90], 62, &["torch", "flux-fume", "trapped-water"]),
-    ("Soft-solder a patch", Heat::Solder, false, [20, 30, 50], 42, &["torch", "lead"]),
-    ("Soft-solder a joint", Heat::Solder, false, [15, 25, 45], 32, &["torch", "lead"]),
-    ("Patch a crack", Heat::Braze, false, [40, 60, 110], 78, &["torch", "flux-fume"]),
-    ("Take a dent out", Heat::None, false, [10, 25, 60], 30, &[]),
-    ("Free a stuck slide", Heat::None, false, [10, 25, 90], 28, &[]),
-    ("Free a stuck mouthpiece", Heat::None, false, [5, 10, 25], 12, &[]),
-    ("Align and clean valves", Heat::None, false, [25, 40, 70], 45, &["hygiene"]),
-    ("Chemical clean and oil", Heat::None, false, [40, 60, 90], 68, &["hygiene"]),
-    ("Replace a pad", Heat::None, false, [10, 15, 30], 18, &[]),
-    ("Replace a cork", Heat::None, false, [8, 12, 20], 14, &[]),
-    ("Replace a spring", Heat::None, false, [8, 15, 35], 16, &[]),
-    ("Regulate the keys", Heat::None, false, [30, 50, 90], 55, &[]),
-    ("Buff bright", Heat::None, true, [10, 20, 45], 24, &["buffing"]),
-    ("Strip and relacquer", Heat::None, true, [120, 180, 300], 240, &["buffing"]),
-    ("Replate a spot", Heat::None, true, [20, 35, 60], 48, &["cyanide", "nickel"]),
-];
-
-/// What the plan must know of a first method: station, filler, what the filler joins, and the
-/// findings it answers. Typical, from memory; the same as the schema gave to shops that were there before.
-fn on_the_plan(name: &str, heat: Heat) -> (&'static str, Option<&'static str>, Option<&'static str>, &'static [FindingKind]) {
-    use FindingKind as Kind;
-    let filler = match heat {
-        Heat::None => None,
-        Heat::Solder => Some("sn60pb40"),
-        Heat::Braze => Some("bag_7"),
-    };
-    let hot = if heat == Heat::None { "bench" } else { "torch" };
-    let (station, joint_kind, answers): (_, _, &[Kind]) = match name {
-        "Braze a crack" => (hot, Some("butt"), &[Kind::Crack]),
-        "Patch a crack" | "Soft-solder a patch" => (hot, Some("patch"), &[Kind::Crack]),
-        "Soft-solder a joint" => (hot, Some("lap"), &[Kind::OpenJoint]),
-        "Take a dent out" => (hot, None, &[Kind::Dent]),
-        "Free a stuck slide" => (hot, None, &[Kind::Slide]),
-        "Free a stuck mouthpiece" => (hot, None, &[Kind::StuckMouthpiece]),
-        "Align and clean valves" => (hot, None, &[Kind::Valve, Kind::ValveAlignment]),
-        "Chemical clean and oil" => ("sink", None, &[]),
-        "Replace a pad" => (hot, None, &[Kind::LeakingPad]),
-        "Replace a cork" => (hot, None, &[Kind::WornCork, Kind::LooseTenon]),
-        "Replace a spring" => (hot, None, &[Kind::BrokenSpring]),
-        "Regulate the keys" => (hot, None, &[Kind::KeysNotTogether, Kind::KeyHeight, Kind::LostMotion]),
-        "Buff bright" => ("wheel", None, &[]),
-        "Strip and relacquer" => ("wheel", None, &[Kind::LacquerLoss]),
-        "Replate a spot" => ("plating", None, &[Kind::PlatingLoss]),
-        _ => (hot, None, &[]),
-    };
-    (station, filler, joint_kind, answers)
-}
-
 const FIRST_PLACES: &[&str] = &["Counter shelf", "Rack A", "Rack B", "Bench 1", "Bench 2", "Test table", "Pickup shelf"];
 
 impl Desk {
@@ -289,7 +231,8 @@ impl Desk {
         let shop = tx.shop();
         let mut checks = Checks::default();
         checks.said("/shop_name", &new.name, LINE);
-        if Currency::from_code(&new.currency).is_err() {
+        let currency = Currency::from_code(&new.currency);
+        if currency.is_err() {
             checks.fault("/currency", "is no currency code of ISO 4217, such as EUR");
         }
         let calendar = json!({
@@ -336,30 +279,9 @@ impl Desk {
         )?;
         let person = new.proprietor.row(shop, self);
         people::add(tx, &person, password_hash)?;
-        for (name, heat, irreversible, [low, typical, high], price, cautions) in FIRST_METHODS {
-            let (station, filler, joint_kind, answers) = on_the_plan(name, *heat);
-            lists::add_method(
-                tx,
-                &MethodRow {
-                    shop_id: shop.0,
-                    id: Uuid::now_v7(),
-                    name: (*name).to_owned(),
-                    heat: Word(*heat),
-                    irreversible: *irreversible,
-                    low_minutes: *low,
-                    typical_minutes: *typical,
-                    high_minutes: *high,
-                    price: Decimal::from(*price),
-                    cautions: json!(cautions),
-                    station: station.to_owned(),
-                    filler: filler.map(ToOwned::to_owned),
-                    heat_c: None,
-                    joint_kind: joint_kind.map(ToOwned::to_owned),
-                    needs_apart: json!([]),
-                    answers: json!(answers),
-                    plating_metal: None,
-                },
-            )?;
+        let currency = currency.map_err(|e| store::Error::Unreadable(format!("currency {}: {e:?}", new.currency)))?;
+        for method in standard_methods(currency, &[])? {
+            lists::add_method(tx, &method.row(self))?;
         }
         for name in FIRST_PLACES {
             lists::add_place(tx, &PlaceRow { shop_id: shop.0, id: Uuid::now_v7(), name: (*name).to_owned() })?;

@@ -2,7 +2,7 @@
 
 use crate::extract::SignedIn;
 use crate::problem::{Kind, Problem};
-use crate::staff::{board, calculations, customers, events, findings, fit_checks, forecast, instruments, letters, operations, part_maps, people, plans, quotes, sessions, shop, tests, work_orders};
+use crate::staff::{board, calculations, customers, events, findings, fit_checks, forecast, instruments, letters, methods, operations, part_maps, people, plans, quotes, sessions, shop, tests, work_orders};
 use crate::{customer_pages, health, openapi, staff_client};
 use actix_web::body::MessageBody;
 use actix_web::dev::{HttpServiceFactory, Payload, ServiceRequest, ServiceResponse};
@@ -48,7 +48,9 @@ pub fn api(config: &mut impl Endpoints) {
         .service(part_maps::family_part_map)
         .service(plans::bench)
         .service(plans::set_bench)
-        .service(shop::methods)
+        .service(methods::methods)
+        .service(methods::add_method)
+        .service(methods::amend_method)
         .service(shop::places)
         .service(customers::list)
         .service(customers::add)
@@ -90,6 +92,7 @@ pub fn api(config: &mut impl Endpoints) {
         .service(part_maps::order_map)
         .service(plans::plan)
         .service(plans::fix_plan)
+        .service(plans::choose_way)
         .service(findings::record)
         .service(findings::read)
         .service(findings::amend)

@@ -1,7 +1,7 @@
 SELECT o.method_id, round(sum(extract(epoch FROM t.stopped_at - t.started_at)) / 60)::integer AS minutes
   FROM operations o
   JOIN time_entries t ON t.shop_id = o.shop_id AND t.operation_id = o.id
- WHERE o.method_id IS NOT NULL AND o.state = 'done' AND t.stopped_at IS NOT NULL
+ WHERE o.method_id = ANY ($1) AND o.state = 'done' AND t.stopped_at IS NOT NULL
  GROUP BY o.shop_id, o.id, o.method_id
 HAVING NOT bool_or(t.to_check)
  ORDER BY o.id DESC

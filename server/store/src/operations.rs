@@ -7,6 +7,7 @@ use diesel::pg::PgConnection;
 use diesel::prelude::*;
 use rust_decimal::Decimal;
 use serde_json::Value;
+use trade::bench::plan::ChosenWay;
 use trade::words::ids::{OperationId, PersonId};
 use trade::words::instrument::{OperationKind, Heat, OperationState};
 use uuid::Uuid;
@@ -44,6 +45,18 @@ pub struct OperationRow {
     pub changed_at: DateTime<Utc>,
     pub joint: Option<String>,
     pub needs_apart: Value,
+    pub chosen_ways: Value,
+    pub method_changed_at: Option<DateTime<Utc>>,
+}
+
+impl OperationRow {
+    /// What is to save joints from its heat.
+    ///
+    /// # Errors
+    /// [`Error::Unreadable`].
+    pub fn chosen_ways(&self) -> Result<Vec<ChosenWay>, Error> {
+        serde_json::from_value(self.chosen_ways.clone()).map_err(|e| Error::Unreadable(format!("chosen ways of {}: {e}", self.id)))
+    }
 }
 /// When a clock ran, as stored.
 #[derive(Debug, Clone, Queryable, Selectable, Insertable)]

@@ -219,6 +219,8 @@ impl OrderRows {
             after: ids(&row.after_ids)?.into_iter().map(OperationId).collect(),
             joint: row.joint.clone(),
             needs_apart: serde_json::from_value(row.needs_apart.clone()).map_err(|e| Error::Unreadable(format!("what must be apart: {e}")))?,
+            chosen_ways: row.chosen_ways()?,
+            quoted_otherwise: self.is_quoted_otherwise(row)?,
             minutes: Minutes { low: row.low_minutes, typical: row.typical_minutes, high: row.high_minutes },
             price: money(row.price, self.shop.currency()?)?,
             tax_class: row.tax_class.clone(),
@@ -237,6 +239,18 @@ impl OrderRows {
             to_check: times.iter().any(|t| t.to_check),
             struck_reason: row.struck_reason.clone(),
         })
+    }
+
+    /// Whether another method was chosen for a step since it last went out on a quote.
+    fn is_quoted_otherwise(&self, row: &OperationRow) -> Result<bool, Error> {
+        let Some(changed_at) = row.method_changed_at else { return Ok(false) };
+        let mut last = None;
+        for quote in self.quotes.iter().filter(|quote| quote.sent_at.is_some()) {
+            if quote.content()?.lines.iter().any(|line| line.operation_id.is_some_and(|id| id.0 == row.id)) {
+                last = last.max(quote.sent_at);
+            }
+        }
+        Ok(last.is_some_and(|sent_at| sent_at <= changed_at))
     }
 
     /// One decision as its screen shows it.

@@ -308,6 +308,10 @@ diesel::table! {
         needs_apart -> Jsonb,
         answers -> Jsonb,
         plating_metal -> Nullable<Text>,
+        is_offered -> Bool,
+        version -> Int4,
+        changed_by -> Text,
+        changed_at -> Timestamptz,
     }
 }
 
@@ -363,6 +367,8 @@ diesel::table! {
         changed_at -> Timestamptz,
         joint -> Nullable<Text>,
         needs_apart -> Jsonb,
+        chosen_ways -> Jsonb,
+        method_changed_at -> Nullable<Timestamptz>,
     }
 }
 

@@ -4,10 +4,12 @@ use crate::forecasts::{Cause, Chance};
 use chrono::{DateTime, NaiveDate, Utc};
 use rust_decimal::Decimal;
 use serde::{Deserialize, Serialize};
+use trade::bench::plan::ChosenWay;
 use trade::bench::fit_check::{FitAnswer, FitMeasured};
 use trade::bench::pressure_test::PressureAnswer;
 use trade::bench::promise_date::Absence;
 use trade::bench::shop_limits::FitKind;
+use trade::maps::JointKind;
 use trade::rules::promises::{ForecastBasis, Help, Kind, Skills};
 use trade::rules::stages::Act;
 use trade::words::ids::{CustomerId, DecisionId, FindingId, FitCheckId, HoldId, InstrumentId, LetterId, LinkId, OperationId, PersonId, QuoteId, TestId, WorkOrderId};
@@ -213,6 +215,10 @@ views! {
     Method {
         /// Which.
         id: Uuid,
+        /// For `If-Match`.
+        version: i32,
+        /// Whether it is offered for new steps.
+        is_offered: bool,
         /// What it is called.
         name: String,
         /// How hot it gets.
@@ -221,6 +227,8 @@ views! {
         irreversible: bool,
         /// How long it takes: the shop's own minutes once there are enough, else typical ones.
         minutes: Minutes,
+        /// How long it takes by the shop's list.
+        listed_minutes: Minutes,
         /// How many done operations of the shop's own the minutes rest on; none: they are typical.
         own_count: Option<i64>,
         /// From how many done operations on the shop's own minutes count.
@@ -235,8 +243,14 @@ views! {
         filler: Option<String>,
         /// What the filler joins: butt (the poor one), patch or lap.
         joint_kind: Option<String>,
+        /// How hot the metal is made, °C; none: 30 above the filler's liquidus.
+        heat_c: Option<i32>,
+        /// Every joint of these kinds on the part must be apart for it.
+        needs_apart: Vec<JointKind>,
         /// The findings that it answers.
         answers: Vec<FindingKind>,
+        /// The metal that it plates with; none: by the part's finish, or it plates nothing.
+        plating_metal: Option<String>,
     }
     /// A place in the shop.
     Place {
@@ -410,6 +424,10 @@ views! {
         joint: Option<String>,
         /// Joints and braces that must be apart for it, as the instrument's map knows them.
         needs_apart: Vec<String>,
+        /// What was chosen to save joints from its heat.
+        chosen_ways: Vec<ChosenWay>,
+        /// Whether another method was chosen for it since its owner was last told of it on a quote.
+        quoted_otherwise: bool,
         /// How long it takes.
         minutes: Minutes,
         /// Its price as on a quote line.

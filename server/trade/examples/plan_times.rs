@@ -7,21 +7,7 @@ use trade::maps::template_of;
 use trade::words::instrument::{Family, FindingKind, Heat, OperationKind};
 
 fn method(name: &str, minutes: u32, station: &str, heat: Heat) -> TaskMethod {
-    TaskMethod {
-        id: name.to_owned(),
-        name: name.to_owned(),
-        minutes,
-        station: station.to_owned(),
-        heat,
-        heat_c: None,
-        filler: None,
-        joint_kind: None,
-        needs_apart: Vec::new(),
-        plating_metal: None,
-        plates: false,
-        irreversible: false,
-        cautions: Vec::new(),
-    }
+    TaskMethod { id: name.to_owned(), station: station.to_owned(), ..TaskMethod::unlisted(name, minutes, heat) }
 }
 
 fn main() {
@@ -34,6 +20,7 @@ fn main() {
         after: Vec::new(),
         joint: None,
         needs_apart: Vec::new(),
+        chosen: Vec::new(),
         spots: vec![Spot { word: word.to_owned(), kind, position_mm, size_mm: Some(14.0) }],
         method: own,
         others: if kind == FindingKind::Crack { vec![method("Soft-solder a patch", 30, "torch", Heat::Solder)] } else { Vec::new() },

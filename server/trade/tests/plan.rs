@@ -3,31 +3,13 @@
 
 use proptest::prelude::*;
 use trade::bench::order_of_work::replay::Rule;
-use trade::bench::plan::{Bench, BenchSettings, ComputedPlan, FixedStep, Spot, StepKind, Task, TaskMethod, WayHow, plan};
+use trade::bench::plan::{Bench, BenchSettings, ChosenWay, ComputedPlan, FixedStep, Spot, StepKind, Task, TaskMethod, WayHow, plan};
 use trade::maps::{PartKind, PartMap, template_of};
 use trade::words::instrument::{Family, FindingKind, Heat, OperationKind};
 use uuid::Uuid;
 
 const BRASS: [Family; 7] =
     [Family::Trumpet, Family::Cornet, Family::Flugelhorn, Family::Horn, Family::Trombone, Family::Baritone, Family::Tuba];
-
-fn method(minutes: u32, heat: Heat) -> TaskMethod {
-    TaskMethod {
-        id: String::new(),
-        name: "by hand".to_owned(),
-        minutes,
-        station: if heat == Heat::None { "bench" } else { "torch" }.to_owned(),
-        heat,
-        heat_c: None,
-        filler: None,
-        joint_kind: None,
-        needs_apart: Vec::new(),
-        plating_metal: None,
-        plates: false,
-        irreversible: false,
-        cautions: Vec::new(),
-    }
-}
 
 fn task(number: u128, word: &str, kind: FindingKind, position_mm: f64, minutes: u32, heat: Heat) -> Task {
     Task {
@@ -37,8 +19,9 @@ fn task(number: u128, word: &str, kind: FindingKind, position_mm: f64, minutes: 
         after: Vec::new(),
         joint: None,
         needs_apart: Vec::new(),
+        chosen: Vec::new(),
         spots: vec![Spot { word: word.to_owned(), kind, position_mm: Some(position_mm), size_mm: Some(10.0) }],
-        method: method(minutes, heat),
+        method: TaskMethod::unlisted("by hand", minutes, heat),
         others: Vec::new(),
     }
 }
@@ -107,6 +90,41 @@ proptest! {
         let own = plan(&bench).own.unwrap();
         prop_assert!(own.breaches.is_empty(), "{:?}", own.breaches);
         prop_assert_eq!(own.total_minutes, total);
+    }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(60))]
+
+    #[test]
+    fn a_chosen_way_is_taken_or_said_to_be_unsafe_with_the_rest(
+        family in 0..BRASS.len(),
+        places in prop::collection::vec((0_usize..1000, 0.0_f64..1.0, 5_u32..90, 1_u8..3), 1..4),
+        which in 0_usize..1000,
+    ) {
+        let map = template_of(BRASS[family]);
+        let settings = BenchSettings::default();
+        let mut bench = Bench { map, settings: &settings, settings_are_typical: true, tasks: cracks(map, &places), apart: Vec::new(), fixed: None };
+        let told = plan(&bench);
+        let saves = |how: WayHow| matches!(how, WayHow::HeatSink | WayHow::Water | WayHow::WetRag);
+        let allowed: Vec<_> =
+            told.conflicts.iter().flat_map(|one| one.ways.iter().filter(|way| way.allowed && saves(way.how)).map(move |way| (one, way))).collect();
+        prop_assume!(!allowed.is_empty());
+        let (conflict, way) = allowed[which % allowed.len()];
+        let task = bench.tasks.iter_mut().find(|task| task.id == conflict.operation_id).unwrap();
+        task.chosen.push(ChosenWay { joint: conflict.joint.id.clone(), how: way.how });
+        let then = plan(&bench);
+        let same = then.conflicts.iter().find(|one| one.operation_id == conflict.operation_id && one.joint == conflict.joint).unwrap();
+        let chosen = same.ways.iter().find(|one| one.how == way.how).unwrap();
+        prop_assert!(chosen.wanted);
+        prop_assert_eq!(same.ways.iter().filter(|one| one.wanted).count(), 1);
+        if chosen.allowed {
+            prop_assert!(chosen.chosen, "{:?}", same.ways);
+            let step = then.steps.iter().find(|step| step.operation_id.as_ref() == Some(&conflict.operation_id)).unwrap();
+            prop_assert!(step.protections.iter().any(|one| one.how == way.how && one.joint == conflict.joint));
+        } else {
+            prop_assert!(chosen.why_not.is_some());
+        }
     }
 }
 

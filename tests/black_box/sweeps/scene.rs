@@ -59,6 +59,13 @@ impl Scene {
         greta.ends(&ending, "withdrawn", Some("sold")).done();
         mara.does(&on);
         orders.insert("ending", shop.look_at(&ending));
+        // Torch work near a soft-soldered ferrule.
+        let hot = shop.in_diagnosis(&visit("hot"));
+        let crack = mara
+            .finds(&hot, &json!({"kind": "crack", "part": "bottom bow", "position_mm": "60", "size_mm": "14", "leaks": "yes", "disposition": "repair"}))
+            .done();
+        mara.plans(&hot, &step("Braze the bow", "60.00").with("heat", json!("braze")).answering(&crack)).done();
+        orders.insert("hot", hot);
         // Things of their own beside the way.
         let bench = &orders["bench"];
         greta.post(&format!("/work-orders/{bench}/holds"), &json!({"reason": "parts", "note": "a ferrule"})).done();
@@ -185,6 +192,17 @@ impl Scene {
             "letters_send_again" => ask("GL", ANYBODYS, format!("/letters/{}/send-again", id(&bench.letters()[0]))),
             "work_orders_withdraw_link" => ask("GL", ANYBODYS, format!("/links/{}", id(&bench["links"][0]))),
             "shop_methods" => read("/methods".to_owned()),
+            "shop_add_method" => ask("IF", PROPRIETOR_ONLY, "/methods".to_owned())
+                .saying(json!({
+                    "name": "Lap a slide", "heat": "none", "minutes": {"low": 20, "typical": 40, "high": 90}, "price": eur("48.00"),
+                    "answers": ["slide"], "needs_apart": ["slide_fit"],
+                }))
+                .or("/name", json!("Lap a hand slide")),
+            "shop_amend_method" => {
+                let all = self.shop.proprietor().get("/methods").done();
+                let braze = all["items"].as_array().unwrap().iter().find(|one| one["name"] == "Braze a crack").unwrap();
+                ask("IF", PROPRIETOR_ONLY, format!("/methods/{}", id(braze))).seeing(version(braze)).saying(json!({"heat_c": 700, "price": eur("70.00")}))
+            }
             "operations_read" => read(format!("/operations/{}", id(planned))),
             "operations_amend" => {
                 ask("MV", BENCH_ONLY, format!("/operations/{}", id(planned))).seeing(version(planned)).saying(json!({"title": "Braze the bow"}))
@@ -330,6 +348,17 @@ impl Scene {
             "work_orders_fix_plan" => ask("MV", BENCH_ONLY, format!("/work-orders/{diagnosis}/plan"))
                 .seeing(0)
                 .saying(json!({"steps": [{"kind": "operation", "operation_id": planned["id"]}], "reason": "as the bench likes it"})),
+            "work_orders_choose_way" => {
+                let hot = order("hot");
+                let plan = self.shop.technician().get(&format!("/work-orders/{hot}/plan")).done();
+                let conflict = &plan["conflicts"][0];
+                let ways = conflict["ways"].as_array().unwrap();
+                let way = ways.iter().find(|way| way["allowed"] == true && way["method_id"].is_null()).unwrap();
+                ask("MV", BENCH_ONLY, format!("/work-orders/{hot}/plan/ways"))
+                    .seeing(hot.version())
+                    .saying(json!({"operation_id": conflict["operation_id"], "joint": conflict["joint"]["id"], "how": way["how"]}))
+                    .or("/joint", conflict["worst_joint_id"].clone())
+            }
             "shop_bench" => read("/shop/bench".to_owned()),
             "shop_set_bench" => {
                 let typical = self.shop.proprietor().get("/shop/bench").done()["settings"].clone();

@@ -49,6 +49,9 @@ export const forecast = {
     door.ask<S.NewOrdersForecast>({ method: "POST", path: "/forecast", body: asked, ...(signal === undefined ? {} : { signal }) }),
 };
 export const methods = () => get<S.Methods>("/methods");
+export const addMethod = (method: S.NewMethod, once: string) => post<S.Method>("/methods", method, once);
+export const amendMethod = (id: string, edit: S.MethodEdit, seen: number) => patch<S.Method>(`/methods/${at(id)}`, edit, seen);
+export const bench = () => get<S.ShopBench>("/shop/bench");
 export const places = () => get<S.Places>("/places");
 
 export const customers = {
@@ -119,6 +122,7 @@ export const operations = {
 export const plan = {
   get: (order: string) => get<S.Plan>(`/work-orders/${at(order)}/plan`),
   fix: (order: string, own: { steps: S.FixedStep[]; reason?: string }, seen: number) => put<S.Plan>(`/work-orders/${at(order)}/plan`, own, seen),
+  choose: (order: string, way: S.NewWay, once: string, seenOrder: number) => post<S.Operation>(`/work-orders/${at(order)}/plan/ways`, way, once, seenOrder),
 };
 
 export const quotes = {

@@ -1262,6 +1262,10 @@ export interface components {
              */
             of_twenty: number;
         };
+        ChosenWay: {
+            how: components["schemas"]["WayHow"];
+            joint: string;
+        };
         /** @description The least-squares circle through measured points. */
         Circle: {
             /**
@@ -2942,6 +2946,7 @@ export interface components {
             filler?: string | null;
             /** @description How hot it gets. */
             heat: components["schemas"]["Heat"];
+            heat_c?: number | null;
             /**
              * Format: uuid
              * @description Which.
@@ -2949,12 +2954,15 @@ export interface components {
             id: string;
             /** @description Whether it cannot be undone. */
             irreversible: boolean;
+            is_offered: boolean;
             /** @description What the filler joins: butt (the poor one), patch or lap. */
             joint_kind?: string | null;
+            listed_minutes: components["schemas"]["Minutes"];
             /** @description How long it takes: the shop's own minutes once there are enough, else typical ones. */
             minutes: components["schemas"]["Minutes"];
             /** @description What it is called. */
             name: string;
+            needs_apart: components["schemas"]["JointKind"][];
             /**
              * Format: int64
              * @description How many done operations of the shop's own the minutes rest on; none: they are typical.
@@ -2965,15 +2973,34 @@ export interface components {
              * @description From how many done operations on the shop's own minutes count.
              */
             own_from: number;
+            plating_metal?: string | null;
             /** @description What it costs. */
             price: components["schemas"]["Money"];
             /** @description Where it is done. */
             station: string;
+            version: number;
+        };
+        MethodChange: {
+            answers?: components["schemas"]["FindingKind"][] | null;
+            cautions?: string[] | null;
+            filler?: string | null;
+            heat?: null | components["schemas"]["Heat"];
+            heat_c?: number | null;
+            irreversible?: boolean | null;
+            is_offered?: boolean | null;
+            joint_kind?: string | null;
+            minutes?: null | components["schemas"]["Minutes"];
+            name?: string | null;
+            needs_apart?: components["schemas"]["JointKind"][] | null;
+            plating_metal?: string | null;
+            price?: null | components["schemas"]["Money"];
+            station?: string | null;
         };
         /** @description The shop's methods. */
         Methods: {
             /** @description By name. */
             items: components["schemas"]["Method"][];
+            standard: components["schemas"]["NewMethod"][];
         };
         /** @description Three-point minutes. */
         Minutes: {
@@ -3182,6 +3209,21 @@ export interface components {
         NewLink: {
             /** @description `status`, or `answer` for the quote that is out. */
             purpose: components["schemas"]["LinkPurpose"];
+        };
+        NewMethod: {
+            answers?: components["schemas"]["FindingKind"][];
+            cautions?: string[];
+            filler?: string | null;
+            heat: components["schemas"]["Heat"];
+            heat_c?: number | null;
+            irreversible?: boolean;
+            joint_kind?: string | null;
+            minutes: components["schemas"]["Minutes"];
+            name: string;
+            needs_apart?: components["schemas"]["JointKind"][];
+            plating_metal?: string | null;
+            price: components["schemas"]["Money"];
+            station?: string | null;
         };
         /** @description A note. */
         NewNote: {
@@ -3411,6 +3453,12 @@ export interface components {
             /** @description Where it fails, in words. */
             where_words?: string | null;
         };
+        NewWay: {
+            how: components["schemas"]["WayHow"];
+            joint: string;
+            method_id?: string | null;
+            operation_id: string;
+        };
         /** @description One instrument brought in. Customer, owner and instrument are named by id or given whole. */
         NewWorkOrder: {
             /** @description What came with it. */
@@ -3487,6 +3535,7 @@ export interface components {
             actual_minutes: number;
             /** @description Which operations come before it. */
             after: components["schemas"]["OperationId"][];
+            chosen_ways: components["schemas"]["ChosenWay"][];
             claimed_by?: components["schemas"]["PersonRef"] | null;
             /** @description Which findings it answers. */
             finding_ids: components["schemas"]["FindingId"][];
@@ -3523,6 +3572,7 @@ export interface components {
             order_version: number;
             /** @description Its price as on a quote line. */
             price: components["schemas"]["Money"];
+            quoted_otherwise: boolean;
             /**
              * Format: int32
              * @description How often it was done again after a failed test.
@@ -4926,6 +4976,7 @@ export interface components {
              * @description With cautious values, °C.
              */
             temperature_high_c?: number | null;
+            wanted: boolean;
             /** @description Why it is not allowed. */
             why_not?: string | null;
             /** @description In words for the bench. */
@@ -4935,7 +4986,7 @@ export interface components {
          * @description A way round a heat conflict.
          * @enum {string}
          */
-        WayHow: "take_apart" | "heat_sink" | "water" | "other_method";
+        WayHow: "take_apart" | "heat_sink" | "water" | "other_method" | "wet_rag";
         /** @description One visit of one instrument, with all that its screen needs. */
         WorkOrder: {
             /** @description What came with it. */
@@ -5160,6 +5211,7 @@ export type BoardStage = components['schemas']['BoardStage'];
 export type Cause = components['schemas']['Cause'];
 export type Caution = components['schemas']['Caution'];
 export type Chance = components['schemas']['Chance'];
+export type ChosenWay = components['schemas']['ChosenWay'];
 export type Circle = components['schemas']['Circle'];
 export type ClaimWish = components['schemas']['ClaimWish'];
 export type Clearance = components['schemas']['Clearance'];
@@ -5279,6 +5331,7 @@ export type MarkKind = components['schemas']['MarkKind'];
 export type Material = components['schemas']['Material'];
 export type Measure = components['schemas']['Measure'];
 export type Method = components['schemas']['Method'];
+export type MethodChange = components['schemas']['MethodChange'];
 export type Methods = components['schemas']['Methods'];
 export type Minutes = components['schemas']['Minutes'];
 export type Money = components['schemas']['Money'];
@@ -5295,6 +5348,7 @@ export type NewHold = components['schemas']['NewHold'];
 export type NewInstrument = components['schemas']['NewInstrument'];
 export type NewJoint = components['schemas']['NewJoint'];
 export type NewLink = components['schemas']['NewLink'];
+export type NewMethod = components['schemas']['NewMethod'];
 export type NewNote = components['schemas']['NewNote'];
 export type NewOperation = components['schemas']['NewOperation'];
 export type NewOrderReady = components['schemas']['NewOrderReady'];
@@ -5308,6 +5362,7 @@ export type NewQuote = components['schemas']['NewQuote'];
 export type NewQuoteLine = components['schemas']['NewQuoteLine'];
 export type NewStageChange = components['schemas']['NewStageChange'];
 export type NewTest = components['schemas']['NewTest'];
+export type NewWay = components['schemas']['NewWay'];
 export type NewWorkOrder = components['schemas']['NewWorkOrder'];
 export type Note = components['schemas']['Note'];
 export type NoWay = components['schemas']['NoWay'];

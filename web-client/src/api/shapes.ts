@@ -117,12 +117,16 @@ export type PlanStep = Of["PlanStep"];
 export type HeatConflict = Of["HeatConflict"];
 export type HeatCurve = Of["HeatCurve"];
 export type Way = Of["Way"];
+export type NewWay = Of["NewWay"];
 export type FixedStep = Of["FixedStep"];
 export type NewHandover = Of["NewHandover"];
 export type HandoverHow = Of["HandoverHow"];
 export type DoneAtCounter = Of["DoneAtCounter"];
 export type NewPerson = Of["NewPerson"];
 export type PersonEdit = Of["PersonChange"];
+export type NewMethod = Of["NewMethod"];
+export type MethodEdit = Of["MethodChange"];
+export type ShopBench = Of["ShopBench"];
 export type ShopEdit = Of["ShopChange"];
 
 /** RFC 9457 problem details. `errors` and `request_id` may be left out. */

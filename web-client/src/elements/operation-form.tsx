@@ -1,6 +1,7 @@
 import { useState } from "preact/hooks";
 import type { Heat, Method, NewOperation, Operation, OperationKind, WorkOrder } from "../api/shapes";
-import { methods, partWords, shopHere } from "../store";
+import { ownJobs } from "../shop/own-jobs";
+import { methods, offeredMethods, partWords, shopHere } from "../store";
 import { words } from "../words";
 import { findingWords } from "./finding-form";
 import { amountOf, isOneOf, Options, SelectField, TextField, Tick } from "./form";
@@ -87,6 +88,7 @@ export function OperationFields({ order, draft, onDraft, wrong, self }: {
       price: method.price.amount,
     });
   }
+  const own = ownJobs(methods.value.find((one) => one.id === draft.method), draft);
   const toggle = (set: ReadonlySet<string>, id: string, on: boolean) => {
     const next = new Set(set);
     if (on) next.add(id);
@@ -100,7 +102,7 @@ export function OperationFields({ order, draft, onDraft, wrong, self }: {
       <div class="cols">
         {self === undefined && <SelectField label={words.workTab.method} value={draft.method} onInput={(event) => take(methods.value.find((one) => one.id === event.currentTarget.value))}>
           <option value="">{words.workTab.ownMethod}</option>
-          {methods.value.map((method) => <option key={method.id} value={method.id}>{method.name}</option>)}
+          {offeredMethods.value.map((method) => <option key={method.id} value={method.id}>{method.name}</option>)}
         </SelectField>}
         <TextField label={words.workTab.what} value={draft.title} fault={wrong === "title" ? words.common.required : undefined} onInput={(event) => set({ title: event.currentTarget.value })} />
       </div>
@@ -112,6 +114,7 @@ export function OperationFields({ order, draft, onDraft, wrong, self }: {
               <TextField key={name} label={words.workTab[name]} hideLabel placeholder={words.workTab[name]} inputMode="numeric" class="num" value={draft[name]} onInput={(event) => set({ [name]: event.currentTarget.value })} />
             ))}
           </div>
+          {own !== undefined && <small>{words.workTab.ownMinutes(own)}</small>}
           {wrong === "minutes" && <p class="fault">{words.workTab.order.first}</p>}
         </div>
         <TextField

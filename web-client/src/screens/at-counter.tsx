@@ -12,7 +12,7 @@ import { useArrival, useTitle } from "../elements/use-title";
 import { costOf, readVisit, type CounterFault, type CounterStep, type CounterTerms, type CounterVisit } from "../shop/counter-visit";
 import { instrumentWords } from "../shop/instrument";
 import { isZero, moneyWords } from "../shop/money";
-import { iMay, methods, shopHere } from "../store";
+import { iMay, offeredMethods, shopHere } from "../store";
 import { words } from "../words";
 
 /** A stuck mouthpiece, a water-key cork: the whole visit in one act, while the customer waits. */
@@ -145,7 +145,7 @@ function Steps({ steps, onSteps, faults }: { steps: readonly CounterStep[]; onSt
   const { currency } = shopHere();
   const [title, setTitle] = useState("");
   const [price, setPrice] = useState("");
-  const offered = methods.value.filter((method) => !method.irreversible);
+  const offered = offeredMethods.value.filter((method) => !method.irreversible);
   const own = steps.filter((step) => step.method_id === undefined);
   const drop = (key: string) => onSteps(steps.filter((step) => step.key !== key));
   const line = (key: string, name: string, normal: string, add?: () => void) => {

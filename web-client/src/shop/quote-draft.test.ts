@@ -6,7 +6,7 @@ const eur = (amount: string) => ({ amount, currency: "EUR" });
 function step(id: string, more: Partial<Operation> = {}): Operation {
   return {
     id, number: 1, version: 1, title: `Step ${id}`, kind: "work", heat: "none", irreversible: false, finding_ids: [], after: [], minutes: { low: 1, typical: 2, high: 3 }, price: eur("22.00"),
-    state: "planned", may_start: true, actual_minutes: 0, rework_count: 0, waits_for_answer: false, to_check: false, accepted: false, order_version: 1, tax_class: "standard", needs_apart: [], ...more,
+    state: "planned", may_start: true, actual_minutes: 0, rework_count: 0, waits_for_answer: false, to_check: false, accepted: false, order_version: 1, tax_class: "standard", needs_apart: [], chosen_ways: [], quoted_otherwise: false, ...more,
   };
 }
 function draft(lines: Draft["lines"], more: Partial<Draft> = {}): Draft {
@@ -20,7 +20,7 @@ describe("a quote being written", () => {
     expect(stepsWithoutLine(steps, lines).map((one) => one.id)).toEqual(["c"]);
   });
   test("a method brings its price", () => {
-    const method = { id: "m", name: "Remove dents", heat: "none" as const, irreversible: false, minutes: { low: 15, typical: 30, high: 60 }, price: eur("30.00"), cautions: [], answers: [], own_from: 0, station: "bench" };
+    const method = { name: "Remove dents", irreversible: false, price: eur("30.00") };
     expect(lineOfMethod(method, "standard")).toMatchObject({ text: "Remove dents", price: "30.00", quantity: "1", tax_class: "standard" });
   });
   test("a unit price may be finer than a cent", () => {

@@ -82,7 +82,7 @@ export function lineOfOperation(operation: Operation, taxClass: string): DraftLi
 }
 
 /** The line a method of the shop's price list puts on a quote. */
-export function lineOfMethod(method: Method, taxClass: string): DraftLine {
+export function lineOfMethod(method: Pick<Method, "name" | "price" | "irreversible">, taxClass: string): DraftLine {
   return {
     key: newKey(), kind: "labour", text: method.name, quantity: "1", price: method.price.amount,
     tax_class: taxClass, off: "", optional: false, irreversible: method.irreversible,

@@ -265,6 +265,8 @@ pub(super) fn step(
         changed_at: at(1, 8),
         joint: None,
         needs_apart: json!([]),
+        chosen_ways: json!([]),
+        method_changed_at: None,
     });
     own
 }

@@ -207,7 +207,7 @@ fn needs_version(path: &str, method: &HttpMethod) -> bool {
         HttpMethod::Delete => {
             path.ends_with("/work-orders/{id}/claim") || path.ends_with("/ending") || path.ends_with("/quotes/{id}")
         }
-        HttpMethod::Post => ["/stage-changes", "/ending", "/ending/confirmation", "/done-at-counter", "/handover", "/send"]
+        HttpMethod::Post => ["/stage-changes", "/ending", "/ending/confirmation", "/done-at-counter", "/handover", "/send", "/plan/ways"]
             .iter()
             .any(|end| path.ends_with(end)),
         _ => false,

@@ -9,6 +9,7 @@ pub mod fit_checks;
 pub mod forecast;
 pub mod instruments;
 pub mod letters;
+pub mod methods;
 pub mod operations;
 pub mod part_maps;
 pub mod people;

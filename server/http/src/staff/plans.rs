@@ -1,15 +1,17 @@
 //! The plan of an order's bench work, and the bench's settings.
 
-use crate::extract::{Body, OrderName, OrderPath, SeenVersion, SignedIn, etag};
+use crate::extract::{Body, OnceKey, OrderName, OrderPath, SeenVersion, SignedIn, etag};
 use crate::problem::Problem;
 use crate::staff::{content_tag, versioned, versioned_or_304};
 use crate::state::Parts;
 use acts::Halt;
+use acts::choose_way::NewWay;
 use acts::plans::{NewPlan, Plan, ShopBench, plan_of, shop_bench};
 use actix_web::http::{StatusCode, header};
 use actix_web::web::Data;
-use actix_web::{HttpRequest, HttpResponse, get, put};
+use actix_web::{HttpRequest, HttpResponse, get, post, put};
 use store::order_rows;
+use store::views::Operation;
 use trade::bench::plan::BenchSettings;
 
 /// The order of work with the least minutes, the joints that its torch work endangers, and the ways round.
@@ -34,6 +36,23 @@ pub async fn plan(request: HttpRequest, parts: Data<Parts>, who: SignedIn, order
 pub async fn fix_plan(parts: Data<Parts>, who: SignedIn, order: OrderPath, seen: SeenVersion, body: Body<NewPlan>) -> Result<HttpResponse, Problem> {
     let found = parts.acts.fix_plan(&who.actor, order.0, seen.0, body.value).await?;
     Ok(HttpResponse::Ok().insert_header((header::ETAG, content_tag(found.version, &found))).insert_header((header::CACHE_CONTROL, "no-store")).json(found))
+}
+
+/// Do a step this way round: what the way needs is written down, and the plan follows. `If-Match`
+/// names the version of the work order.
+#[utoipa::path(tag = "work-orders", params(("id" = String, Path)), request_body = NewWay, responses((status = 200, body = Operation)))]
+#[post("/work-orders/{id}/plan/ways")]
+pub async fn choose_way(
+    parts: Data<Parts>,
+    who: SignedIn,
+    order: OrderPath,
+    seen: SeenVersion,
+    once: OnceKey,
+    body: Body<NewWay>,
+) -> Result<HttpResponse, Problem> {
+    let once = once.of(&who, &body);
+    let step = parts.acts.choose_way(&who.actor, order.0, seen.0, body.value, once).await?;
+    Ok(versioned(StatusCode::OK, step.version, &step))
 }
 
 /// Stations, set-ups, and minutes around a joint; typical until the shop sets them.

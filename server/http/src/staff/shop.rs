@@ -10,9 +10,8 @@ use actix_web::http::StatusCode;
 use actix_web::web::Data;
 use actix_web::{HttpRequest, HttpResponse, get, patch};
 use serde::Serialize;
-use store::views::{Method, Minutes, Place};
+use store::views::Place;
 use store::{lists, shops};
-use trade::bench::own_minutes::{OWN_FROM, own_minutes};
 use trade::words::instrument::Family;
 use trade::words::spelling::Spelt;
 use utoipa::ToSchema;
@@ -40,13 +39,6 @@ pub struct FamilyPart {
 pub struct Families {
     /// In the order of the trade.
     pub items: Vec<FamilyView>,
-}
-
-/// The shop's methods.
-#[derive(Debug, Serialize, ToSchema)]
-pub struct Methods {
-    /// By name.
-    pub items: Vec<Method>,
 }
 
 /// The shop's places.
@@ -85,46 +77,6 @@ pub async fn families(_who: SignedIn) -> HttpResponse {
         })
         .collect();
     HttpResponse::Ok().json(Families { items })
-}
-
-/// The shop's methods with their prices.
-#[utoipa::path(tag = "shop", responses((status = 200, body = Methods)))]
-#[get("/methods")]
-pub async fn methods(parts: Data<Parts>, who: SignedIn) -> Result<HttpResponse, Problem> {
-    let items = parts
-        .acts
-        .store
-        .read(who.actor.shop, |conn| {
-            let currency = shops::current(conn)?.currency()?;
-            let taken = lists::minutes_taken(conn)?;
-            lists::methods(conn)?
-                .into_iter()
-                .map(|m| {
-                    let own = taken.get(&m.id).and_then(|taken| own_minutes(taken));
-                    let of_own = |minutes: u32| i32::try_from(minutes).unwrap_or(i32::MAX);
-                    Ok(Method {
-                        id: m.id,
-                        name: m.name,
-                        heat: m.heat.0,
-                        irreversible: m.irreversible,
-                        minutes: own.map_or(
-                            Minutes { low: m.low_minutes, typical: m.typical_minutes, high: m.high_minutes },
-                            |own| Minutes { low: of_own(own.low), typical: of_own(own.typical), high: of_own(own.high) },
-                        ),
-                        own_count: own.and_then(|own| i64::try_from(own.count).ok()),
-                        own_from: i64::try_from(OWN_FROM).unwrap_or(i64::MAX),
-                        station: m.station,
-                        filler: m.filler,
-                        joint_kind: m.joint_kind,
-                        answers: serde_json::from_value(m.answers).unwrap_or_default(),
-                        price: store::order_view::money(m.price, currency)?,
-                        cautions: serde_json::from_value(m.cautions).unwrap_or_default(),
-                    })
-                })
-                .collect::<Result<Vec<_>, store::Error>>()
-        })
-        .await?;
-    Ok(HttpResponse::Ok().json(Methods { items }))
 }
 
 /// The shop's places.

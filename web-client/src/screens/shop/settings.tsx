@@ -12,6 +12,7 @@ import { moneyWords } from "../../shop/money";
 import { calendarOf, hoursWords, WEEKDAYS, type Calendar } from "../../shop/opening-hours";
 import { differencesIn, draftOf, readShop, type ShopDraft, type ShopFault } from "../../shop/shop-draft";
 import { Limits } from "./limits";
+import { MethodList } from "./methods";
 import { shopHere, signedIn } from "../../store";
 import { words } from "../../words";
 
@@ -33,7 +34,7 @@ export function Settings({ isProprietor }: { isProprietor: boolean }) {
   return (
     <section class="settings">
       <h2>{words.shop.settings}</h2>
-      {isProprietor && shop !== undefined ? <><Form key={round} shop={shop} onShop={adopt} /><Limits shop={shop} onShop={(next) => { adopt(next); setRound(round + 1); }} onReload={() => void fetchIt()} /></> : <Plain shop={shop ?? shopHere()} />}
+      {isProprietor && shop !== undefined ? <><Form key={round} shop={shop} onShop={adopt} /><Limits shop={shop} onShop={(next) => { adopt(next); setRound(round + 1); }} onReload={() => void fetchIt()} /><MethodList /></> : <Plain shop={shop ?? shopHere()} />}
     </section>
   );
 }

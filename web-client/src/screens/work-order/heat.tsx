@@ -1,15 +1,22 @@
 import { useState } from "preact/hooks";
-import type { HeatConflict, HeatCurve, Plan, Way, WorkOrder } from "../../api/shapes";
+import * as calls from "../../api/calls";
+import type { HeatConflict, HeatCurve, Plan, Way } from "../../api/shapes";
+import { RefusalNote } from "../../elements/refusal-note";
 import { TemperatureChart, type Along, type JointMark } from "../../elements/temperature-chart";
+import { useAct } from "../../elements/use-act";
+import { iMay } from "../../store";
 import { words } from "../../words";
+import type { PartProps } from "../work-order";
 
 const alongOf = (curve: HeatCurve): Along[] => curve.points.map((one) => ({ position_mm: one.position_mm, likely_c: one.temperature_c, cautious_c: one.temperature_high_c }));
 
 /**
  * The joints that torch work would melt, one at a time: the tube straightened out under the
- * temperatures along it, and the ways round as equal choices. What is settled says so beside it.
+ * temperatures along it, and the ways round as equal choices. What is settled says so beside it. A
+ * way is looked at first; doing it that way writes down what it needs.
  */
-export function Heat({ plan, order }: { plan: Plan; order: WorkOrder }) {
+export function Heat({ plan, order, reload }: PartProps & { plan: Plan }) {
+  const act = useAct();
   const settled = (one: HeatConflict) => one.ways.some((way) => way.chosen);
   const first = plan.conflicts.findIndex((one) => !settled(one));
   const [wanted, setWanted] = useState<number>();
@@ -21,6 +28,17 @@ export function Heat({ plan, order }: { plan: Plan; order: WorkOrder }) {
   const inHand = shown !== undefined && conflict.ways.includes(shown) ? shown : chosen;
   const under = inHand?.curve != null ? inHand : conflict.ways.find((way) => way.how === "water" && way.curve != null);
   const operation = order.operations.find((one) => one.id === conflict.operation_id);
+  const mayChoose = iMay("technician") && order.stage !== "closed" && operation?.state !== "running";
+  const choose = (way: Way) => void act.run(
+    (once) => calls.plan.choose(order.id, {
+      operation_id: conflict.operation_id, joint: conflict.joint.id, how: way.how, ...(way.method_id == null ? {} : { method_id: way.method_id }),
+    }, once, order.version),
+    async () => {
+      setShown(undefined);
+      await reload();
+    },
+  );
+  const lost = conflict.ways.find((way) => way.wanted && !way.allowed);
   const torchAt = (conflict.curve.torch_from_mm + conflict.curve.torch_to_mm) / 2;
   const mm = (value: number) => String(Math.round(value));
   const off = inHand?.how === "take_apart";
@@ -55,18 +73,19 @@ export function Heat({ plan, order }: { plan: Plan; order: WorkOrder }) {
       <p class="quiet">{words.heat.key(plan.defaulted.length)}</p>
       <div class="ways" role="group" aria-label={words.heat.waysFor(conflict.joint.name)}>
         {conflict.ways.map((way) => (
-          <button
-            key={way.how + (way.method_id ?? "")}
-            type="button"
-            class="btn"
-            aria-pressed={way === inHand}
-            onClick={() => setShown(way)}
-          >
-            <b>{way.words}</b>
-            <span>{way.allowed ? words.heat.minutes(way.minutes, way.plan_minutes ?? undefined) : words.heat.notAllowed(way.why_not ?? "")}{way.chosen ? ` · ${words.heat.taken}` : ""}</span>
-          </button>
+          <div key={way.how + (way.method_id ?? "")} class="way">
+            <button type="button" class="btn" aria-pressed={way === inHand} onClick={() => setShown(way)}>
+              <b>{way.words}</b>
+              <span>{way.allowed ? words.heat.minutes(way.minutes, way.plan_minutes ?? undefined) : words.heat.notAllowed(way.why_not ?? "")}{way.wanted ? ` · ${words.heat.wanted}` : way.chosen ? ` · ${words.heat.taken}` : ""}</span>
+            </button>
+            {mayChoose && way.allowed && !way.wanted && (
+              <button type="button" class="btn" disabled={act.busy} aria-label={words.heat.doItNamed(way.words)} onClick={() => choose(way)}>{words.heat.doIt}</button>
+            )}
+          </div>
         ))}
       </div>
+      {lost !== undefined && <p class="heed"><b>{words.heat.lost(words.heat.ways[lost.how])}</b> {lost.why_not}</p>}
+      <RefusalNote refusal={act.refusal} onReload={() => void reload().then(act.clear)} />
     </section>
   );
 }

@@ -67,6 +67,7 @@ export function UnplannedStep({ step, order, reload }: PartProps & { step: PlanS
         <div class="acts">
           <Button type="button" class="btn" busy={act.busy} onClick={() => void act.run((once) => calls.operations.add(order.id, {
             title: step.words, kind, heat: "none", irreversible: false, finding_ids: [], after: [],
+            ...(step.joint == null ? {} : { joint: step.joint.id }),
             minutes: { low: step.minutes, typical: step.minutes, high: step.minutes }, price: { amount: "0", currency: shopHere().currency },
           }, once), reload)}>{words.plan.putOn}</Button>
         </div>

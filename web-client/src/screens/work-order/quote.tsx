@@ -14,7 +14,7 @@ import { dropUnsaved, saverOf, unsavedOn } from "../../quote-savers";
 import { dayWords, momentWords } from "../../shop/dates";
 import { isZero, moneyWords } from "../../shop/money";
 import { emptyLine, lineOfMethod, lineOfOperation, newerDraft, readDraft, stepsWithoutLine, type Draft, type DraftFault, type DraftLine } from "../../shop/quote-draft";
-import { iMay, methods, shopHere } from "../../store";
+import { iMay, offeredMethods, shopHere } from "../../store";
 import { words } from "../../words";
 import type { PartProps } from "../work-order";
 
@@ -144,12 +144,12 @@ export function QuoteDraft({ quote, order, reload, onSent, folded = false }: Par
         <button type="button" class="btn" onClick={() => change({ ...draft, lines: [...draft.lines, emptyLine(tax)] })}>{words.quoteTab.addLine}</button>
         {open.length > 0 && <button type="button" class="btn" onClick={() => change({ ...draft, lines: [...draft.lines, ...open.map((step) => lineOfOperation(step, tax))] })}>{words.quoteTab.addStep} ({open.length})</button>}
         <select class="in grow" aria-label={words.quoteTab.addMethod} value="" onInput={(event) => {
-          const method = methods.value.find((of) => of.id === event.currentTarget.value);
+          const method = offeredMethods.value.find((of) => of.id === event.currentTarget.value);
           event.currentTarget.value = "";
           if (method !== undefined) change({ ...draft, lines: [...draft.lines, lineOfMethod(method, tax)] });
         }}>
           <option value="">{words.quoteTab.addMethod}</option>
-          {methods.value.map((method) => <option key={method.id} value={method.id}>{method.name}</option>)}
+          {offeredMethods.value.map((method) => <option key={method.id} value={method.id}>{method.name}</option>)}
         </select>
       </div>
       </Folded>

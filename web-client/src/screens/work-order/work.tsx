@@ -43,7 +43,7 @@ export function WorkPart({ order, reload }: PartProps) {
     <>
       {rows.length === 0 && writing !== "new" && <div class="sheet"><b>{words.workTab.none}</b> {words.workTab.noneMore}</div>}
       <MapOnPaper order={order} />
-      {plan !== undefined && plan.conflicts.length > 0 && <Heat plan={plan} order={order} />}
+      {plan !== undefined && plan.conflicts.length > 0 && <Heat plan={plan} order={order} reload={reload} />}
       {plan !== undefined && <PlanSays plan={plan} onArrange={isOpen && arranging === undefined && plan.steps.length > 1 ? () => setArranging(plan.own?.steps ?? plan.steps) : undefined} />}
       {plan !== undefined && arranging !== undefined ? (
         <Arrange order={order} plan={plan} steps={arranging} onSteps={setArranging} onFixed={(next) => { adopt(next); setArranging(undefined); void reload(); }} onLeave={() => setArranging(undefined)} />
@@ -104,6 +104,7 @@ function StepLine({ operation, step, plan, order, reload, onWrite }: PartProps &
     ...(operation.after.length > 0 ? [words.workTab.afterSteps(numbers(operation.after, order.operations))] : []),
     ...(operation.irreversible ? [words.workTab.irreversibleWords] : []),
     moneyWords(operation.price),
+    ...(operation.quoted_otherwise ? [words.workTab.quotedOtherwise] : []),
     ...(operation.rework_count > 0 ? [words.workTab.rework(operation.rework_count)] : []),
     ...(operation.claimed_by && operation.state !== "done" ? [words.workTab.claimedBy(operation.claimed_by.name)] : []),
     ...(operation.to_check ? [words.workTab.check] : []),

@@ -36,6 +36,8 @@ pub enum WayHow {
     HeatSink,
     /// The joint under water.
     Water,
+    /// A wet rag round the joint, kept wet.
+    WetRag,
     /// Another method of the shop's list.
     OtherMethod,
 }
@@ -111,6 +113,8 @@ answers! {
         plan_minutes: Option<u32>,
         /// Whether the computed order takes it.
         chosen: bool,
+        /// Whether a technician chose it; the computed order takes it as long as it is allowed.
+        wanted: bool,
         /// The other method.
         method_id: Option<String>,
         /// How hot the joint gets with it, typical values, °C; none where it is apart.

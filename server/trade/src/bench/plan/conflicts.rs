@@ -88,6 +88,7 @@ impl Working<'_> {
         let Clash { task, group, torch, run, risk } = *clash;
         let mut ways = Vec::new();
         let name = self.group_of(reckoned, group).name;
+        let wanted = self.wanted(reckoned, task, group);
         let chosen = best.and_then(|best| self.chosen(reckoned, best, task, group));
         let with = |change: &dyn Fn(&mut Problem)| {
             let mut changed = problem.clone();
@@ -96,10 +97,11 @@ impl Working<'_> {
         };
         let can = problem.joints[group].put_together.is_some();
         let apart = with(&|changed: &mut Problem| {
-            let needs = &mut changed.operations[task].needs_apart;
-            if !needs.contains(&group) {
-                needs.push(group);
-                needs.sort_unstable();
+            let operation = &mut changed.operations[task];
+            operation.needs_together.retain(|needed| *needed != group);
+            if !operation.needs_apart.contains(&group) {
+                operation.needs_apart.push(group);
+                operation.needs_apart.sort_unstable();
             }
         });
         let all = reckoned.groups[group].all();
@@ -112,6 +114,7 @@ impl Working<'_> {
             minutes: reckoned.taking[group].0 + reckoned.putting[group].0,
             plan_minutes: apart,
             chosen: chosen == Some(WayHow::TakeApart),
+            wanted: wanted.is_none() && reckoned.taking[group].1.is_some(),
             method_id: None,
             temperature_c: None,
             temperature_high_c: None,
@@ -124,13 +127,16 @@ impl Working<'_> {
                 with(&|changed: &mut Problem| {
                     let operation = &mut changed.operations[task];
                     operation.needs_apart.retain(|needed| *needed != group);
-                    operation.needs_together.push(group);
+                    if !operation.needs_together.contains(&group) {
+                        operation.needs_together.push(group);
+                    }
                     operation.methods[0].action.protect_minutes.insert(group, saved.minutes);
                 })
             });
             let placed = saved.zones.iter().all(Option::is_some) && saved.temperature_c > f64::MIN;
             let words = match saved.how {
                 WayHow::Water => format!("Stand {name} in water, at least 20 mm below the torch, and cover it by 10 mm."),
+                WayHow::WetRag => format!("Wrap {name} in a wet rag, at least 20 mm from the torch and 10 mm to either side, and keep it wet."),
                 WayHow::HeatSink | WayHow::TakeApart | WayHow::OtherMethod => format!("Clamp a heat sink on {name}."),
             };
             ways.push(Way {
@@ -149,6 +155,7 @@ impl Working<'_> {
                 minutes: saved.minutes,
                 plan_minutes: total.flatten(),
                 chosen: chosen == Some(saved.how),
+                wanted: wanted == Some(saved.how),
                 method_id: None,
                 temperature_c: placed.then(|| tenth(saved.temperature_c)),
                 temperature_high_c: placed.then(|| tenth(saved.temperature_high_c)),
@@ -158,7 +165,11 @@ impl Working<'_> {
         for (at, (other, heated)) in reckoned.methods[task].iter().enumerate().skip(1) {
             let method = self.method(reckoned, task, at, other, heated);
             let usable = heated.refused.is_none() && heated.unplaced.is_none();
-            let total = usable.then(|| with(&|changed: &mut Problem| changed.operations[task].methods = vec![method.clone()])).flatten();
+            let total = usable.then(|| with(&|changed: &mut Problem| {
+                    let operation = &mut changed.operations[task];
+                    operation.needs_together.clear();
+                    operation.methods = vec![method.clone()];
+                })).flatten();
             let still = !heated.in_heat().is_disjoint(&all);
             let mut words = format!("{} instead.", other.name);
             if other.heat == HeatLevel::Solder {
@@ -178,6 +189,7 @@ impl Working<'_> {
                 minutes: other.minutes,
                 plan_minutes: total,
                 chosen: false,
+                wanted: false,
                 method_id: Some(other.id.clone()),
                 temperature_c: None,
                 temperature_high_c: None,
@@ -191,7 +203,7 @@ impl Working<'_> {
     fn chosen(&self, reckoned: &Reckoned<'_>, best: &Replay, task: usize, group: usize) -> Option<WayHow> {
         let step = best.steps.iter().find(|step| matches!(step.step, Step::Operation { operation, .. } if operation == task))?;
         Some(if step.protections.iter().any(|(saved, _)| *saved == group) {
-            self.cheapest(reckoned, task, 0, group)?.how
+            self.saving(reckoned, task, 0, group)?.how
         } else {
             WayHow::TakeApart
         })

@@ -89,7 +89,7 @@ impl Working<'_> {
                     self.heat.on_joint(&run, risk.joint).map(|reach| reach.verdict == Verdict::Safe)
                 };
                 let is_solder = self.bench.map.joints[risk.joint].held == JointKind::SoftSoldered;
-                if is_solder && saves(WayHow::HeatSink) != Some(true) && saves(WayHow::Water) != Some(true) {
+                if is_solder && ![WayHow::HeatSink, WayHow::Water, WayHow::WetRag].into_iter().any(|how| saves(how) == Some(true)) {
                     all.extend(self.metal.unit(risk.joint));
                 }
             }

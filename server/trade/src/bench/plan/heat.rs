@@ -13,11 +13,13 @@ const ROOM: Room = Room { ambient_c: 20.0, air_h_w_m2_k: 10.0 };
 const HEAT_SINK: Doing = Doing::HeatSink { h_w_m2_k: 1000.0, temperature_c: 40.0 };
 /// A tube stood in water.
 const WATER: Doing = Doing::Water { temperature_c: 25.0, inside: false };
+/// A rag that is kept wet (from memory).
+const WET_RAG: Doing = Doing::WetRag { h_w_m2_k: 500.0, temperature_c: 100.0 };
 /// How far water or a clamp covers a joint to either side, mm (practical cover: common practice, no source).
 const COVER_MM: f64 = 10.0;
 /// How much of the tube stands in water beyond the joint, mm.
 const WET_MM: f64 = 60.0;
-/// Dry tube between the torch and water, mm: from here on at the nearest (LOOK.md, the plan and the heat).
+/// Dry tube between the torch and water or a wet rag, mm: from here on at the nearest (LOOK.md, the plan and the heat).
 const LEAST_DRY_MM: f64 = 20.0;
 /// Bare tube between the torch and a clamp, mm (from memory).
 const LEAST_BARE_MM: f64 = 5.0;
@@ -109,11 +111,12 @@ impl Heat<'_> {
         run.reach.joints.iter().find(|reach| reach.id == id)
     }
 
-    /// Where a heat sink or water goes to save these joints; none where the torch is too near.
+    /// Where a heat sink, water or a wet rag goes to save these joints; none where the torch is too near.
     pub fn cover(&self, torch: &Torch, reached: &Reached, joints: &BTreeSet<usize>, how: WayHow) -> Option<Vec<PartZone>> {
         let (doing, gap_mm) = match how {
             WayHow::HeatSink => (HEAT_SINK, LEAST_BARE_MM),
             WayHow::Water => (WATER, LEAST_DRY_MM),
+            WayHow::WetRag => (WET_RAG, LEAST_DRY_MM),
             WayHow::TakeApart | WayHow::OtherMethod => return None,
         };
         let mut zones: Vec<PartZone> = Vec::new();

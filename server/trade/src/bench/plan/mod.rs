@@ -11,12 +11,14 @@
 //! * `saving`: what saves a joint, and whether it still does in a whole order.
 //! * `conflicts`: the joints in the heat, and the ways round.
 //! * `steps`: what the bench must know at each step.
+//! * `chosen`: the ways round that a technician chose.
 //! * `fixed`, `own_order`: the order that a technician fixed.
 //! * `small_helps`: filler to cut and plating charge of a step.
 //!
 //! Source: COMPUTATIONS.md, sections 0, 1 and 2; LOOK.md, the plan and the heat.
 
 mod answer;
+mod chosen;
 mod conflicts;
 mod fixed;
 mod grouping;
@@ -34,6 +36,7 @@ pub use answer::{
     Caution, ComputedPlan, CurvePart, CurvePoint, HeatConflict, HeatCurve, HeatVerdict, NoWay, OwnOrder, PlanBreach, PlanJoint,
     PlanStep, Protection, StepKind, Way, WayHow,
 };
+pub use chosen::{ChosenWay, joints_named, minutes_around};
 pub use fixed::FixedStep;
 pub use settings::{BenchSettings, JointMinutes, ProtectMinutes};
 pub use working::plan;
@@ -105,6 +108,28 @@ pub struct TaskMethod {
     pub cautions: Vec<String>,
 }
 
+impl TaskMethod {
+    /// How a step is done that names no method of the list.
+    #[must_use]
+    pub fn unlisted(name: &str, minutes: u32, heat: Heat) -> Self {
+        Self {
+            id: String::new(),
+            name: name.to_owned(),
+            minutes,
+            station: if heat == Heat::None { "bench" } else { "torch" }.to_owned(),
+            heat,
+            heat_c: None,
+            filler: None,
+            joint_kind: None,
+            needs_apart: Vec::new(),
+            plating_metal: None,
+            plates: false,
+            irreversible: false,
+            cautions: Vec::new(),
+        }
+    }
+}
+
 /// An operation that is not done yet.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Task {
@@ -120,6 +145,8 @@ pub struct Task {
     pub joint: Option<String>,
     /// Joints that must be apart for it.
     pub needs_apart: Vec<String>,
+    /// What was chosen to save joints from its heat.
+    pub chosen: Vec<ChosenWay>,
     /// Where its findings are.
     pub spots: Vec<Spot>,
     /// How it is to be done.

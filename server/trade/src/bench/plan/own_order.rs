@@ -77,3 +77,100 @@ impl Working<'_> {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use crate::bench::heat_reach::PartZone;
+    use crate::bench::order_of_work::replay::Rule;
+    use crate::bench::plan::heat::Heat as HeatQuestions;
+    use crate::bench::plan::metalwork::Metalwork;
+    use crate::bench::plan::working::Working;
+    use crate::bench::plan::{Bench, BenchSettings, FixedStep, Spot, StepKind, Task, TaskMethod, plan};
+    use crate::maps::{PartKind, template_of};
+    use crate::words::instrument::{Family, FindingKind, Heat, OperationKind};
+    use proptest::prelude::*;
+    use std::collections::BTreeSet;
+    use uuid::Uuid;
+
+    fn brazing(number: u128, part: &str, at_mm: f64) -> Task {
+        Task {
+            id: Uuid::from_u128(number).to_string(),
+            title: format!("step {number}"),
+            kind: OperationKind::Work,
+            after: Vec::new(),
+            joint: None,
+            needs_apart: Vec::new(),
+            chosen: Vec::new(),
+            spots: vec![Spot { word: part.to_owned(), kind: FindingKind::Crack, position_mm: Some(at_mm), size_mm: Some(10.0) }],
+            method: TaskMethod::unlisted("braze", 30, Heat::Braze),
+            others: Vec::new(),
+        }
+    }
+
+    proptest! {
+        #![proptest_config(ProptestConfig::with_cases(60))]
+
+        /// Asked of heat-reach here step by step, without the check that the plan itself makes.
+        #[test]
+        fn a_torch_step_of_an_own_order_that_breaks_no_rule_of_heat_melts_nothing(
+            family in prop::sample::select(vec![Family::Trumpet, Family::Flugelhorn, Family::Horn, Family::Baritone, Family::Tuba]),
+            places in prop::collection::vec((0_usize..1000, 0.0_f64..1.0), 1..4),
+            off in 0_u8..8,
+        ) {
+            let map = template_of(family);
+            let settings = BenchSettings::default();
+            let tubes: Vec<_> = map.parts.iter().filter(|part| part.kind == PartKind::Tube).collect();
+            let tasks: Vec<Task> = (1..)
+                .zip(&places)
+                .map(|(number, (tube, share))| {
+                    let part = tubes[tube % tubes.len()];
+                    brazing(number, &part.id, part.length.mm * share)
+                })
+                .collect();
+            let mut bench = Bench { map, settings: &settings, settings_are_typical: true, tasks, apart: Vec::new(), fixed: None };
+            // Some of the joints in the heat come off before all the work, and go on after it.
+            let told = plan(&bench);
+            let joints: BTreeSet<String> = told.conflicts.iter().map(|one| one.joint.id.clone()).collect();
+            let chosen: Vec<String> = joints.into_iter().enumerate().filter(|(at, _)| off >> (at % 3) & 1 == 1).map(|(_, id)| id).collect();
+            let around = |kind: StepKind| chosen.iter().map(move |id| FixedStep { kind, operation_id: None, method_id: None, joint: Some(id.clone()) });
+            let work = bench.tasks.iter().map(|task| FixedStep {
+                kind: StepKind::Operation,
+                operation_id: task.id.parse().ok(),
+                method_id: None,
+                joint: None,
+            });
+            let steps: Vec<FixedStep> = around(StepKind::TakeApart).chain(work).chain(around(StepKind::PutTogether)).collect();
+            bench.fixed = Some((steps, None));
+            let own = plan(&bench).own.unwrap();
+
+            let metal = Metalwork::of(map);
+            let working = Working { bench: &bench, metal: &metal, heat: HeatQuestions { metal: &metal, settings: &settings } };
+            let mut apart: BTreeSet<usize> = BTreeSet::new();
+            for step in &own.steps {
+                let ids = step.joint.iter().flat_map(|joint| &joint.joint_ids);
+                let named: BTreeSet<usize> = ids.filter_map(|id| map.joints.iter().position(|joint| joint.id == *id)).collect();
+                match step.kind {
+                    StepKind::TakeApart => apart.extend(named),
+                    StepKind::PutTogether => apart.retain(|joint| !named.contains(joint)),
+                    StepKind::Operation => {
+                        if own.breaches.iter().any(|breach| breach.rule == Rule::Heat && breach.step == Some(step.number)) {
+                            continue;
+                        }
+                        let task = bench.tasks.iter().find(|task| Some(&task.id) == step.operation_id.as_ref()).unwrap();
+                        for (torch, base, risks) in &working.heated(task, &task.method).torches {
+                            let mut zones: Vec<PartZone> = Vec::new();
+                            for saved in &step.protections {
+                                let is_of = |joint: &usize| saved.joint.joint_ids.contains(&map.joints[*joint].id);
+                                let endangered: BTreeSet<usize> = risks.iter().map(|risk| risk.joint).filter(is_of).collect();
+                                zones.extend(working.heat.cover(torch, &base.reached, &endangered, saved.how).unwrap_or_default());
+                            }
+                            let run = working.heat.run(torch, &zones, &apart).unwrap();
+                            let molten: Vec<usize> = working.heat.risks(torch, &run).iter().map(|risk| risk.joint).filter(|joint| !apart.contains(joint)).collect();
+                            prop_assert!(molten.is_empty(), "{} melts {molten:?} with {:?}", task.title, step.protections);
+                        }
+                    }
+                }
+            }
+        }
+    }
+}

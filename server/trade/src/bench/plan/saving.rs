@@ -21,10 +21,10 @@ pub(super) struct Saved {
 }
 
 impl Working<'_> {
-    /// What saves these joints from a method's heat: heat sink and water, each asked of heat-reach.
+    /// What saves these joints from a method's heat: heat sink, water and wet rag, each asked of heat-reach.
     pub(super) fn saved(&self, heated: &Heated, joints: &BTreeSet<usize>) -> Vec<Saved> {
         let settings = &self.bench.settings.protect_minutes;
-        [(WayHow::HeatSink, settings.heat_sink), (WayHow::Water, settings.water)]
+        [(WayHow::HeatSink, settings.heat_sink), (WayHow::Water, settings.water), (WayHow::WetRag, settings.wet_rag)]
             .into_iter()
             .map(|(how, minutes)| {
                 let mut saved = Saved { how, safe: true, minutes: 0, zones: Vec::new(), temperature_c: f64::MIN, temperature_high_c: f64::MIN, curve: None };
@@ -57,8 +57,19 @@ impl Working<'_> {
             .collect()
     }
 
-    pub(super) fn cheapest<'r>(&self, reckoned: &'r Reckoned<'_>, task: usize, method: usize, group: usize) -> Option<&'r Saved> {
-        reckoned.saved.get(&(task, method, group))?.iter().filter(|saved| saved.safe).min_by_key(|saved| saved.minutes)
+    /// What an order of work saves a group with: what was chosen for it as long as that is safe,
+    /// else what takes the fewest minutes.
+    pub(super) fn saving<'r>(&self, reckoned: &'r Reckoned<'_>, task: usize, method: usize, group: usize) -> Option<&'r Saved> {
+        let safe = || reckoned.saved.get(&(task, method, group)).into_iter().flatten().filter(|saved| saved.safe);
+        let wanted = self.wanted(reckoned, task, group).filter(|_| method == 0);
+        safe().find(|saved| Some(saved.how) == wanted).or_else(|| safe().min_by_key(|saved| saved.minutes))
+    }
+
+    /// What a technician chose to save a group from the heat of a task's own method.
+    pub(super) fn wanted(&self, reckoned: &Reckoned<'_>, task: usize, group: usize) -> Option<WayHow> {
+        let all = reckoned.groups[group].all();
+        let chosen = reckoned.tasks[task].chosen.iter().find(|one| !self.metal.joints_named(&one.joint).is_disjoint(&all));
+        chosen.map(|one| one.how)
     }
 
     /// What is not safe in an order of work after all, though each way round was asked alone: what
@@ -93,7 +104,7 @@ impl Working<'_> {
     fn molten(&self, reckoned: &Reckoned<'_>, (task, method): (usize, usize), saved: &[usize], without: &BTreeSet<usize>) -> BTreeSet<usize> {
         let mut molten = BTreeSet::new();
         for (at, (torch, ..)) in reckoned.methods[task][method].1.torches.iter().enumerate() {
-            let zones_of = |group: &usize| self.cheapest(reckoned, task, method, *group)?.zones.get(at).cloned().flatten();
+            let zones_of = |group: &usize| self.saving(reckoned, task, method, *group)?.zones.get(at).cloned().flatten();
             let zones: Vec<PartZone> = saved.iter().filter_map(zones_of).flatten().collect();
             match self.heat.run(torch, &zones, without) {
                 Ok(run) => molten.extend(self.heat.risks(torch, &run).iter().map(|risk| risk.joint)),
@@ -110,10 +121,14 @@ impl Working<'_> {
         let name = group.map_or_else(|| self.bench.map.joints[joint].name.clone(), |group| self.group_of(reckoned, group).name);
         let title = &reckoned.tasks[operation].title;
         let is_saved = |group: &usize| order.steps[step].protections.iter().any(|(one, _)| one == group);
-        let saved = group.filter(is_saved).and_then(|group| self.cheapest(reckoned, operation, method, group));
+        let saved = group.filter(is_saved).and_then(|group| self.saving(reckoned, operation, method, group));
         match saved {
             Some(saved) => {
-                let by = if saved.how == WayHow::Water { "water" } else { "a heat sink" };
+                let by = match saved.how {
+                    WayHow::Water => "water",
+                    WayHow::WetRag => "a wet rag",
+                    WayHow::HeatSink | WayHow::TakeApart | WayHow::OtherMethod => "a heat sink",
+                };
                 format!("{name} may melt during {title}: {by} saves it alone, but not together with what else this order does")
             }
             None => format!("{name} may melt during {title}: what is apart by then lets more heat through to it"),
@@ -138,6 +153,7 @@ pub(super) fn take_back(problem: &mut Problem, failed: &[Failed]) -> bool {
     let mut changed = false;
     for one in failed {
         let Some(group) = one.group else { continue };
+        problem.operations[one.operation].needs_together.retain(|other| *other != group);
         let action = &mut problem.operations[one.operation].methods[one.method].action;
         changed |= action.protect_minutes.remove(&group).is_some();
         if !action.melts.contains(&group) {

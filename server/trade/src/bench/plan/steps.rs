@@ -12,6 +12,11 @@ use crate::maps::{JointKind, PartKind};
 use crate::words::instrument::{FindingKind, Heat as HeatLevel};
 use std::collections::BTreeSet;
 
+/// Whether steam comes with it.
+fn is_wet(how: WayHow) -> bool {
+    matches!(how, WayHow::Water | WayHow::WetRag)
+}
+
 impl Working<'_> {
     pub(super) fn steps(&self, reckoned: &Reckoned<'_>, problem: &Problem, gone: &Replay) -> Vec<PlanStep> {
         gone.steps.iter().zip(1..).map(|(step, number)| self.step(reckoned, problem, step, number)).collect()
@@ -42,7 +47,7 @@ impl Working<'_> {
                 step.method_id = Some(found.id.clone()).filter(|id| !id.is_empty());
                 step.words = if method == 0 { task.title.clone() } else { format!("{} ({})", task.title, found.name) };
                 for (group, minutes) in &costed.protections {
-                    let how = self.cheapest(reckoned, operation, method, *group).map_or(WayHow::HeatSink, |saved| saved.how);
+                    let how = self.saving(reckoned, operation, method, *group).map_or(WayHow::HeatSink, |saved| saved.how);
                     step.protections.push(Protection { joint: self.group_of(reckoned, *group), how, minutes: *minutes });
                 }
                 step.cautions = self.step_cautions(found, heated, task, &step.protections);
@@ -88,14 +93,14 @@ impl Working<'_> {
         if method.heat != HeatLevel::None && task.spots.iter().any(|spot| spot.kind == FindingKind::EarlierRepair) {
             slugs.insert("trapped-water");
         }
-        if protections.iter().any(|one| one.how == WayHow::Water) {
+        if protections.iter().any(|one| is_wet(one.how)) {
             slugs.insert("quench-steam");
         }
         CAUTIONS.iter().filter(|(slug, _)| slugs.contains(slug)).map(|(slug, _)| (*slug).to_owned()).collect()
     }
 
     pub(super) fn cautions(&self, steps: &[PlanStep], conflicts: &[HeatConflict], own: Option<&OwnOrder>) -> Vec<Caution> {
-        let in_water = conflicts.iter().flat_map(|conflict| &conflict.ways).any(|way| way.how == WayHow::Water && way.allowed);
+        let in_water = conflicts.iter().flat_map(|conflict| &conflict.ways).any(|way| is_wet(way.how) && way.allowed);
         let named = |slug: &str| {
             let of = |step: &PlanStep| step.cautions.iter().any(|one| one == slug);
             steps.iter().any(of) || own.is_some_and(|own| own.steps.iter().any(of)) || (slug == "quench-steam" && in_water)

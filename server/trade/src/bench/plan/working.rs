@@ -1,6 +1,7 @@
 //! Joints and operations put to the order of work.
 
 use super::answer::{ComputedPlan, NoWay};
+use super::chosen::minutes_around;
 use super::conflicts::Sought;
 use super::grouping::Group;
 use super::heat::Heat;
@@ -155,18 +156,17 @@ impl<'a> Working<'a> {
             let planned = |kind: OperationKind| {
                 self.bench.tasks.iter().find(|task| task.kind == kind && task.joint.as_ref().is_some_and(|word| !self.metal.joints_named(word).is_disjoint(&all)))
             };
-            let minutes = |put: bool| {
-                let list = if put { &self.bench.settings.put_together_minutes } else { &self.bench.settings.take_apart_minutes };
-                all.iter().filter_map(|joint| list.of(self.bench.map.joints[*joint].held)).sum::<u32>()
-            };
+            let ids: Vec<String> = all.iter().map(|joint| self.bench.map.joints[*joint].id.clone()).collect();
+            let minutes = minutes_around(self.bench.map, self.bench.settings, &ids);
             let (take, put) = (planned(OperationKind::TakeApart), planned(OperationKind::PutTogether));
-            reckoned.taking.push((take.map_or_else(|| minutes(false), |task| task.method.minutes), take));
-            reckoned.putting.push((put.map_or_else(|| minutes(true), |task| task.method.minutes), put));
+            reckoned.taking.push((take.map_or(minutes.0, |task| task.method.minutes), take));
+            reckoned.putting.push((put.map_or(minutes.1, |task| task.method.minutes), put));
             reckoned.apart_at_start.push(self.bench.apart.iter().any(|word| !self.metal.joints_named(word).is_disjoint(&all)));
-            // Whoever planned to take it apart means it for the work that would melt it.
+            // Whoever planned to take it apart means it for the work that would melt it, apart from
+            // work for which another way was chosen.
             if take.is_some() {
                 for task in 0..reckoned.tasks.len() {
-                    if !reckoned.methods[task][0].1.in_heat().is_disjoint(&all) {
+                    if self.wanted(&reckoned, task, group).is_none() && !reckoned.methods[task][0].1.in_heat().is_disjoint(&all) {
                         reckoned.needs[task].insert(group);
                     }
                 }
@@ -215,7 +215,9 @@ impl<'a> Working<'a> {
                 id: own.title.clone(),
                 after: own.after.iter().filter_map(place).collect::<BTreeSet<_>>().into_iter().collect(),
                 needs_apart: reckoned.needs[task].iter().copied().collect(),
-                needs_together: Vec::new(),
+                needs_together: (0..reckoned.groups.len())
+                    .filter(|group| own_methods_only && self.stays_together(reckoned, task, *group))
+                    .collect(),
                 methods: reckoned.methods[task]
                     .iter()
                     .enumerate()
@@ -233,10 +235,17 @@ impl<'a> Working<'a> {
         }
     }
 
+    /// Whether a task is done with a group together, because what was chosen saves it then.
+    fn stays_together(&self, reckoned: &Reckoned<'_>, task: usize, group: usize) -> bool {
+        let wanted = self.wanted(reckoned, task, group);
+        let is_safe = self.saving(reckoned, task, 0, group).is_some_and(|saved| Some(saved.how) == wanted);
+        is_safe && !reckoned.apart_at_start[group] && !reckoned.needs[task].contains(&group)
+    }
+
     pub(super) fn method(&self, reckoned: &Reckoned<'_>, task: usize, method: usize, found: &TaskMethod, heated: &Heated) -> Method {
         let in_heat = heated.in_heat();
         let melts: Vec<usize> = (0..reckoned.groups.len()).filter(|group| !in_heat.is_disjoint(&reckoned.groups[*group].all())).collect();
-        let protect = melts.iter().filter_map(|group| Some((*group, self.cheapest(reckoned, task, method, *group)?.minutes)));
+        let protect = melts.iter().filter_map(|group| Some((*group, self.saving(reckoned, task, method, *group)?.minutes)));
         let protect_minutes = protect.collect();
         Method {
             id: found.name.clone(),
