@@ -85,6 +85,9 @@ pub struct NewWorkOrder {
     /// Planned for, as a date of the shop, today to three years ahead.
     #[serde(deserialize_with = "shop_date::date")]
     pub promised_on: NaiveDate,
+    /// Why that date, where fewer than 10 of 20 such jobs would be ready by then.
+    #[serde(default)]
+    pub promise_reason: Option<String>,
     /// What the owner wants left.
     #[serde(default)]
     pub keep_as_is: Option<String>,
@@ -110,6 +113,7 @@ impl Desk {
         if new.promised_on < today || new.promised_on > today + Days::new(FAR_AHEAD_DAYS) {
             checks.fault("/promised_on", "must be today or later, and at most three years ahead");
         }
+        checks.short("/promise_reason", new.promise_reason.as_deref(), TEXT);
         let may_cost = checks.amount("/may_cost", new.may_cost, currency);
         let examination_fee = checks.amount("/examination_fee", new.examination_fee, currency);
         if new.counter_marks.len() > 100 {
@@ -193,6 +197,7 @@ impl Desk {
             version: 1,
             changed_by: self.actor.words.clone(),
             changed_at: self.now,
+            promise_reason: tidy(new.promise_reason.as_deref()),
         };
         work_orders::add(tx, &order)?;
         for mark in &new.counter_marks {

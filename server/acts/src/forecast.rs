@@ -13,8 +13,8 @@ use store::views::{DateShare, NewOrderReady, NewOrdersForecast, SimilarCost};
 use store::{Conn, Tx, events, lists, order_view, shops};
 use trade::bench::promise_date::{CannotForecast, Kept, ReadyDates};
 use trade::rules::promises::{
-    CostRange, OpenStep, OrderAtWork, OrderForecast, ShopAtWork, ShopForecast, draws_for, forecast,
-    if_answered_now,
+    CostRange, OpenStep, OrderAtWork, OrderForecast, Recomputed, ShopAtWork, ShopForecast, draws_for, forecast,
+    if_answered_now, recomputed,
 };
 use trade::words::business_time::Calendar;
 use trade::words::ids::{ShopId, WorkOrderId};
@@ -83,7 +83,7 @@ fn causes(ready: &ReadyDates) -> Vec<Cause> {
     ready.causes.largest_first().iter().map(|(cause, mean)| Cause { cause: (*cause).to_owned(), mean_hours: hours(*mean) }).collect()
 }
 
-fn said(order: &OrderForecast, ready_if_answered: Option<NaiveDate>) -> OrderSaid {
+fn said(order: &OrderForecast, ready_if_answered: Option<NaiveDate>, helps: &[(WorkOrderId, Recomputed)]) -> OrderSaid {
     OrderSaid {
         work_order_id: order.id.0,
         ready_p50: order.ready.ready_by(50),
@@ -95,6 +95,7 @@ fn said(order: &OrderForecast, ready_if_answered: Option<NaiveDate>) -> OrderSai
             kept: order.kept.map(chance),
             largest_causes: causes(&order.ready),
             ready_if_answered,
+            helps: helps.iter().find(|(id, _)| *id == order.id).map(|(_, helps)| *helps),
         },
     }
 }
@@ -236,7 +237,8 @@ fn make(tx: &mut Tx<'_>, now: DateTime<Utc>) -> Result<bool, Halt> {
     let done = or_nothing(&shop, forecast(&shop, draws_for(shop.orders.len()), NonZeroUsize::MIN))?;
     let answered = if_answered_now(&shop, DRAWS_FOR_NEW, NonZeroUsize::MIN).unwrap_or_default();
     let ready_if_answered = |id| answered.iter().find(|(order, _)| *order == id).map(|(_, ready)| *ready);
-    let orders: Vec<OrderSaid> = done.orders.iter().map(|order| said(order, ready_if_answered(order.id))).collect();
+    let helps = recomputed(&shop, &done);
+    let orders: Vec<OrderSaid> = done.orders.iter().map(|order| said(order, ready_if_answered(order.id), &helps)).collect();
     let late = orders.iter().filter(|order| order.likely_days_late > 0).count();
     let new = NewForecast { at_work: &shop, basis: &done.basis, orders: &orders, last_event, settings, history_as_of };
     let changed = forecasts::save(tx, &new)?;
@@ -319,6 +321,7 @@ fn new_order(shop: &ShopAtWork, index: usize, order: &AskedOrder, methods: &[lis
         has_question: false,
         is_ending: false,
         available_on: order.available_on,
+        is_taken_up: false,
     }
 }
 

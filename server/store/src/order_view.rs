@@ -448,6 +448,7 @@ impl OrderRows {
             waits_for: is_open.then(|| waits_for(&facts)),
             waiting_words: if is_open { self.waiting_words(&facts) } else { String::new() },
             promised_on: order.promised_on,
+            promise_reason: order.promise_reason.clone(),
             complaint: order.complaint.clone(),
             condition_note: order.condition_note.clone(),
             keep_as_is: order.keep_as_is.clone(),

@@ -628,6 +628,7 @@ diesel::table! {
         version -> Int4,
         changed_by -> Text,
         changed_at -> Timestamptz,
+        promise_reason -> Nullable<Text>,
     }
 }
 

@@ -769,6 +769,8 @@ views! {
         waiting_words: String,
         /// The promise, as a date of the shop.
         promised_on: NaiveDate,
+        /// Why that date, where fewer than 10 of 20 such jobs would be ready by then.
+        promise_reason: Option<String>,
         /// In the customer's words.
         complaint: String,
         /// How it looked at the counter.
@@ -990,6 +992,8 @@ views! {
         waits_for: WaitsFor,
         /// Who claimed it.
         claimed_by: Option<PersonRef>,
+        /// Why that date was promised, where fewer than 10 of 20 such jobs would be ready by then.
+        promise_reason: Option<String>,
         /// Why, and the one thing that would help.
         help: Help,
         /// Whom to ring, where ringing helps.

@@ -47,6 +47,7 @@ pub struct WorkOrderRow {
     pub version: i32,
     pub changed_by: String,
     pub changed_at: DateTime<Utc>,
+    pub promise_reason: Option<String>,
 }
 
 /// One move of an order as stored.

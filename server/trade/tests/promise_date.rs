@@ -285,9 +285,10 @@ fn order(id: &str, arrived_at: DateTime<Utc>, tasks: Vec<Work>) -> OpenOrder {
         test: None,
         rework: None,
         asked_at: None,
+        answer_chance: 1.0,
         hold: None,
         available_at: None,
-        lies: None,
+        stands: None,
     }
 }
 
@@ -427,6 +428,44 @@ fn minutes_are_stretched_by_the_shops_own_ratio() {
         ready.mean_hours
     );
     assert!((ready.sd_hours / sd - 1.0).abs() < 0.03, "{} instead of {sd}", ready.sd_hours);
+}
+
+/// Half of them need no answer, and those that do wait as all do; an hour's work in an hour at the bench.
+#[test]
+fn an_answer_that_may_not_be_needed_is_waited_for_as_often_as_it_is() {
+    let now = instant("2026-06-01T00:00:00Z");
+    let mut one = order("a", now, vec![work("bench", known(60.0))]);
+    (one.asked_at, one.answer_chance) = (Some(now), 0.5);
+    let mut asked = question(now, always_open(), vec![technician("t", &["bench"])], vec![one]);
+    let in_two_days = ApprovalWait { days: 2.0, answered: true };
+    asked.approval_waits = ApprovalWaits::new(&[in_two_days]).ok();
+    asked.draws = 40_000;
+    let ready = &forecast(&asked, ONE_THREAD).expect("forecast").orders[0];
+    let shares: Vec<f64> = ready.shares().map(|(_, share)| share).collect();
+    assert_eq!(ready.shares().next().map(|(date, _)| date), Some(date("2026-06-01")));
+    assert!((shares[0] - 0.5).abs() < 4.0 * (0.25f64 / 40_000.0).sqrt(), "{shares:?}");
+}
+
+/// Quantiles 0, 10, 50 hours: a mean of 17.5.
+#[test]
+fn an_order_stands_as_long_as_its_quantiles_say_in_the_time_of_the_shop() {
+    let now = instant("2026-06-01T00:00:00Z");
+    let mut one = order("a", now, Vec::new());
+    one.stands = Some(vec![0.0, 10.0, 50.0]);
+    let mut asked = question(now, always_open(), vec![technician("t", &["bench"])], vec![one]);
+    asked.draws = 40_000;
+    let ready = forecast(&asked, ONE_THREAD).expect("forecast").orders.remove(0);
+    // Two uniform halves: of 0 to 10 and of 10 to 50.
+    let sd = ((100.0 / 3.0 + (50f64.powi(3) - 1000.0) / 120.0) / 2.0 - 17.5f64.powi(2)).sqrt();
+    assert!((ready.mean_hours - 17.5).abs() < 4.0 * sd / 200.0, "{}", ready.mean_hours);
+    assert!((ready.sd_hours / sd - 1.0).abs() < 0.02, "{} instead of {sd}", ready.sd_hours);
+
+    // With lunch and nights, a known time ends when the shop has been open for so long.
+    asked.orders[0].stands = Some(vec![10.0, 10.0]);
+    asked.calendar = with_lunch();
+    // Eight hours a day from nine, in Berlin: eleven on the second day.
+    let ready = forecast(&asked, ONE_THREAD).expect("forecast").orders.remove(0);
+    assert_eq!(ready.ready_at, Some(instant("2026-06-02T09:00:00Z")));
 }
 
 /// A factor of 2 without spread: tasks and rework take twice their minutes, tests their own.
@@ -639,7 +678,6 @@ fn any_known_orders(
                         }
                     }),
                     available_at: available.map(|seconds| now + TimeDelta::seconds(seconds)),
-                    lies: None,
                     ..order(&format!("o{place}"), now - TimeDelta::days(arrived), tasks)
                 }
             })

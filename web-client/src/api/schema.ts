@@ -2083,6 +2083,11 @@ export interface components {
         ForecastBasis: {
             /** @description Answers of owners that the wait for an answer rests on. */
             answers_count: number;
+            /**
+             * @description Closed orders among them whose owner was asked again, for extra work or with a new quote: that
+             *     is in every date as well.
+             */
+            asked_again_count?: number;
             /** @description Closed orders that it rests on. */
             closed_orders_count: number;
             /**
@@ -2090,6 +2095,11 @@ export interface components {
              * @description Draws made.
              */
             draws_count: number;
+            /**
+             * @description Closed orders among them that were held on their way: a hold yet to come is in every date, as
+             *     often and as long as it was.
+             */
+            held_orders_count?: number;
             /** @description Typical, until the shop has closed [`ENOUGH`] orders. */
             kind: components["schemas"]["Kind"];
             /** @description Open orders that are in it. */
@@ -2346,6 +2356,11 @@ export interface components {
             helps: string;
             /** @description What to do. */
             kind: components["schemas"]["HelpKind"];
+            /**
+             * @description What becomes of the date then, in words: the whole forecast made again with that done. Only for
+             *     the most pressing.
+             */
+            then?: string | null;
             /** @description What holds it up, in words. */
             why: string;
         };
@@ -2353,7 +2368,7 @@ export interface components {
          * @description The one thing that would help an order most.
          * @enum {string}
          */
-        HelpKind: "ring_owner" | "answer_owner" | "ask_supplier" | "ring_customer" | "examine" | "send_quote" | "next_step" | "test" | "put_together";
+        HelpKind: "ring_owner" | "answer_owner" | "ask_supplier" | "ring_customer" | "examine" | "send_quote" | "lift_hold" | "hand_to_another" | "tell_customer" | "next_step" | "test" | "put_together";
         /** @description What was ever found and done on an instrument. */
         History: {
             /** @description Newest first. */
@@ -2787,6 +2802,8 @@ export interface components {
             instrument_words: string;
             /** @description The order with its dates. */
             order: components["schemas"]["ForecastOrder"];
+            /** @description Why that date was promised, where fewer than 10 of 20 such jobs would be ready by then. */
+            promise_reason?: string | null;
             ring?: components["schemas"]["NameRef"] | null;
             /** @description Their number as typed. */
             ring_phone?: string | null;
@@ -3481,6 +3498,8 @@ export interface components {
             owner_id?: components["schemas"]["CustomerId"] | null;
             /** @description Where it hangs or lies. */
             place?: string | null;
+            /** @description Why that date, where fewer than 10 of 20 such jobs would be ready by then. */
+            promise_reason?: string | null;
             /**
              * Format: date
              * @description Planned for, as a date of the shop, today to three years ahead.
@@ -5050,6 +5069,8 @@ export interface components {
             payments: components["schemas"]["Payment"][];
             /** @description Where it is in the shop. */
             place?: string | null;
+            /** @description Why that date, where fewer than 10 of 20 such jobs would be ready by then. */
+            promise_reason?: string | null;
             /**
              * Format: date
              * @description The promise, as a date of the shop.

@@ -10,11 +10,10 @@ import { faultAt, useAct } from "../elements/use-act";
 import { useKeys } from "../elements/use-keys";
 import { useTitle } from "../elements/use-title";
 import { AreaField, SelectField, TextField } from "../elements/form";
-import { keepNote, sendKept } from "../kept";
 import { countMarks, emptyDraft, missingIn, nextOf, orderOf, type CheckInDraft, type Missing } from "../shop/check-in-draft";
 import { dayWords } from "../shop/dates";
 import { instrumentWords } from "../shop/instrument";
-import { LEAST_OF_TWENTY, readyBy } from "../shop/twenty";
+import { readyBy } from "../shop/twenty";
 import { board, places, shopHere, todayHere } from "../store";
 import { words } from "../words";
 import { Looks } from "./check-in/looks";
@@ -77,16 +76,10 @@ export function CheckIn() {
   async function finish(next: boolean) {
     const lacks = missingIn(draft, today, shop.currency, ofTwenty);
     setMissing(lacks);
-    const order = orderOf(draft, today, shop.currency, shop.language);
+    const order = orderOf(draft, today, shop.currency, shop.language, ofTwenty);
     if (order === undefined) return goTo(main.current, lacks[0]?.step ?? 1);
     if (lacks.length > 0) return goTo(main.current, lacks[0]?.step ?? 1);
-    const why = ofTwenty !== undefined && ofTwenty < LEAST_OF_TWENTY ? words.checkIn.promiseNote(ofTwenty, draft.promiseReason.trim()) : undefined;
     await act.run((once) => calls.orders.checkIn(order, once), (made) => {
-      if (why !== undefined) {
-        // Kept first: a line that is cut now, or a refusal, loses no reason.
-        keepNote(made.id, why, crypto.randomUUID());
-        void sendKept();
-      }
       setDone(made);
       setKept(false);
       setDraft(next ? nextOf(draft, asFound(made.customer), asFound(made.owner)) : emptyDraft());

@@ -114,14 +114,14 @@ function Late({ forecast, today, openDays }: { forecast: Forecast; today: string
       {basis != null && (
         <p class="quiet small">
           {basis.kind === "typical" && <b>{words.checkIn.typical} </b>}
-          {words.evening.basis(basis.closed_orders_count, basis.open_orders_count, basis.people_count)}
+          {words.evening.basis(basis.closed_orders_count, basis.open_orders_count, basis.people_count, basis.held_orders_count ?? 0, basis.asked_again_count ?? 0)}
         </p>
       )}
     </>
   );
 }
 
-function LateRow({ late: { order, customer_name, instrument_words, waits_for, help, ring, ring_phone }, scale, today }: { late: LikelyLate; scale: readonly string[]; today: string }) {
+function LateRow({ late: { order, customer_name, instrument_words, waits_for, promise_reason, help, ring, ring_phone }, scale, today }: { late: LikelyLate; scale: readonly string[]; today: string }) {
   const address = `/work-orders/${order.claim_number}`;
   const from = placeOn(scale, order.ready_p50);
   const to = placeOn(scale, order.ready_p95);
@@ -130,7 +130,7 @@ function LateRow({ late: { order, customer_name, instrument_words, waits_for, he
   const at = (place: number | "before" | "after") => (place === "before" ? 0 : place === "after" ? 1 : place);
   return (
     <li>
-      <span class="who"><Chip turn={waits_for} turned /> <a class="no" href={address}>{order.claim_number}</a><br /><span class="quiet">{customer_name} · {instrument_words}</span></span>
+      <span class="who"><Chip turn={waits_for} turned /> <a class="no" href={address}>{order.claim_number}</a><br /><span class="quiet">{customer_name} · {instrument_words}{promise_reason && <><br />{words.evening.promiseReason(promise_reason)}</>}</span></span>
       <b class="due">{order.promised_on < today ? words.evening.past(shortDateWords(order.promised_on)) : shortDateWords(order.promised_on)}</b>
       <span class="when" aria-hidden="true" style={{ "--from": at(from), "--to": at(to), "--safe": at(safe), "--flag": at(flag) }}>
         {from !== "after" && <i class="bar-of" />}
@@ -138,7 +138,7 @@ function LateRow({ late: { order, customer_name, instrument_words, waits_for, he
         {flag === "before" ? <i class="before-of" /> : <span class={flag === "after" ? "flag-of beyond" : "flag-of"}><Flag /></span>}
       </span>
       <span class="vh">{words.evening.spoken(dayWords(order.ready_p50), dayWords(order.ready_p95), dayWords(order.ready_p85), words.board.likelyLateBy(order.likely_days_late))}</span>
-      <span class="why">{help.why}<br />{ring_phone ? <a href={`tel:${ring_phone.replaceAll(/[^\d+]/g, "")}`}>{ring ? words.evening.ringName(ring.name, ring_phone) : words.evening.ring(ring_phone)}</a> : <a href={address}>{help.helps}</a>}</span>
+      <span class="why">{help.why}<br />{help.kind === "tell_customer" && <>{help.helps} </>}{ring_phone ? <a href={`tel:${ring_phone.replaceAll(/[^\d+]/g, "")}`}>{ring ? words.evening.ringName(ring.name, ring_phone) : words.evening.ring(ring_phone)}</a> : <a href={address}>{help.helps}</a>}{help.then && <><br /><span class="quiet">{help.then}</span></>}</span>
     </li>
   );
 }

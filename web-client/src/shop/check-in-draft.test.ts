@@ -30,6 +30,14 @@ describe("a check-in", () => {
     expect(asks(10)).toEqual([]);
     expect(asks(undefined)).toEqual([]);
   });
+  test("sends why only where it was asked, and takes it to the next instrument", () => {
+    const hurried = draft({ promiseReason: " The concert is on that day " });
+    const sent = (ofTwenty: number | undefined) => orderOf(hurried, TODAY, "EUR", "en", ofTwenty)?.promise_reason;
+    expect(sent(9)).toBe("The concert is on that day");
+    expect(sent(10)).toBeUndefined();
+    expect(sent(undefined)).toBeUndefined();
+    expect(nextOf(hurried, lund, lund).promiseReason).toBe(hurried.promiseReason);
+  });
   test("sends what was given and leaves out what was not", () => {
     expect(orderOf(draft({ mayCost: "340", accessories: ["case"], marks: [{ part: "bell", kind: "dent" }, { part: "bell", kind: "scratch" }] }), TODAY, "EUR", "en")).toEqual({
       customer_id: "c1", instrument: { family: "baritone", maker: "Halvane" }, complaint: "Hard to blow.",

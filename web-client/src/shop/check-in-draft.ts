@@ -65,7 +65,7 @@ export function emptyDraft(): CheckInDraft {
 /** The draft for the next instrument of the same customer, and of the same owner where that is somebody else. */
 export function nextOf(draft: CheckInDraft, customer: Customer, owner: Customer): CheckInDraft {
   return {
-    ...emptyDraft(), typed: customer.name, customer, promisedOn: draft.promisedOn, mayCost: draft.mayCost, examinationFee: draft.examinationFee,
+    ...emptyDraft(), typed: customer.name, customer, promisedOn: draft.promisedOn, promiseReason: draft.promiseReason, mayCost: draft.mayCost, examinationFee: draft.examinationFee,
     ...(draft.ownerApart ? { ownerApart: true, ownerTyped: owner.name, owner } : {}),
   };
 }
@@ -107,7 +107,7 @@ export function missingIn(draft: CheckInDraft, today: string, currency: string, 
   if (draft.examinationFee.trim() !== "" && readAmount(draft.examinationFee, currency) === undefined) missing.push({ step: 7, what: "fee" });
   if (draft.promisedOn === "") missing.push({ step: 8, what: "date" });
   else if (draft.promisedOn < today) missing.push({ step: 8, what: "past" });
-  else if (ofTwenty !== undefined && ofTwenty < LEAST_OF_TWENTY && draft.promiseReason.trim() === "") missing.push({ step: 8, what: "reason" });
+  else if (asksWhy(ofTwenty) && draft.promiseReason.trim() === "") missing.push({ step: 8, what: "reason" });
   return missing;
 }
 
@@ -121,14 +121,19 @@ export function isReachable({ phone, email }: { phone?: string | null; email?: s
   return Boolean(phone?.trim()) || Boolean(email?.trim());
 }
 
+/** Whether so few of twenty would be ready by the day chosen that the person says why it is told nevertheless. */
+export function asksWhy(ofTwenty: number | undefined): boolean {
+  return ofTwenty !== undefined && ofTwenty < LEAST_OF_TWENTY;
+}
+
 function isNobody(chosen: Customer | "new" | undefined, typed: NewPersonDraft): boolean {
   return chosen === undefined || (chosen === "new" && typed.name.trim() === "");
 }
 
 /** The order a complete draft asks for; `undefined` while something is missing. */
-export function orderOf(draft: CheckInDraft, today: string, currency: string, language: string): NewWorkOrder | undefined {
+export function orderOf(draft: CheckInDraft, today: string, currency: string, language: string, ofTwenty?: number): NewWorkOrder | undefined {
   const family = draft.newInstrument.family;
-  if (missingIn(draft, today, currency).length > 0 || draft.customer === undefined || draft.instrument === undefined) return undefined;
+  if (missingIn(draft, today, currency, ofTwenty).length > 0 || draft.customer === undefined || draft.instrument === undefined) return undefined;
   const amount = (typed: string) => {
     const read = readAmount(typed, currency);
     return read === undefined ? null : { amount: read, currency };
@@ -145,6 +150,7 @@ export function orderOf(draft: CheckInDraft, today: string, currency: string, la
     may_cost: amount(draft.mayCost),
     examination_fee: amount(draft.examinationFee),
     promised_on: draft.promisedOn,
+    ...(asksWhy(ofTwenty) ? { promise_reason: draft.promiseReason.trim() } : {}),
     ...filled({ condition_note: draft.conditionNote, keep_as_is: draft.keepAsIs, place: draft.place }),
   };
 }

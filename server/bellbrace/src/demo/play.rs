@@ -215,6 +215,7 @@ impl Stage {
             may_cost: visit.may_cost.map(euros),
             examination_fee: visit.examination_fee.map(euros),
             promised_on: visit.promised_on,
+            promise_reason: None,
             keep_as_is: visit.keep_as_is.clone(),
             place: Some(visit.place.clone()),
         };

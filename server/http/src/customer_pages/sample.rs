@@ -88,6 +88,7 @@ pub(super) fn checked_in() -> OrderRows {
             version: 1,
             changed_by: "Mara".into(),
             changed_at: at(1, 8),
+            promise_reason: None,
             test_settings: json!({}),
         },
         people: std::collections::HashMap::new(),

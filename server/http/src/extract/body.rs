@@ -253,3 +253,40 @@ fn expected(wanted: &str) -> String {
         _ => "an object with fields".to_owned(),
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::{Body, LONG, MOST_WITH_LOG};
+    use actix_web::http::header::ContentType;
+    use actix_web::test::TestRequest;
+    use actix_web::{FromRequest, rt};
+    use serde::{Deserialize, Deserializer};
+    use std::thread::ThreadId;
+
+    /// On which thread a body was read.
+    #[derive(Debug)]
+    struct ReadOn(ThreadId);
+
+    impl<'de> Deserialize<'de> for ReadOn {
+        fn deserialize<D: Deserializer<'de>>(body: D) -> Result<Self, D::Error> {
+            Vec::<u32>::deserialize(body)?;
+            Ok(Self(std::thread::current().id()))
+        }
+    }
+
+    async fn thread_that_reads(numbers: usize) -> ThreadId {
+        let list = format!("[{}]", vec!["12345"; numbers].join(","));
+        let (request, mut payload) = TestRequest::default().insert_header(ContentType::json()).set_payload(list).to_http_parts();
+        let body = Body::<ReadOn, MOST_WITH_LOG>::from_request(&request, &mut payload).await.expect("a list");
+        body.value.0
+    }
+
+    #[test]
+    fn a_long_body_is_not_read_on_the_thread_that_answers_others() {
+        rt::System::new().block_on(async {
+            let answering = std::thread::current().id();
+            assert_eq!(thread_that_reads(LONG / 12).await, answering);
+            assert_ne!(thread_that_reads(LONG / 4).await, answering);
+        });
+    }
+}

@@ -15,6 +15,9 @@ SELECT w.id, i.family::text AS family, stages.names, stages.instants, ready.at A
                   WHERE o.shop_id = w.shop_id AND o.work_order_id = w.id AND o.state = 'done'), 0)::integer AS planned_minutes,
        coalesce((SELECT extract(epoch FROM sum(t.stopped_at - t.started_at)) FROM time_entries t
                   WHERE t.shop_id = w.shop_id AND t.work_order_id = w.id), 0)::float8 / 60 AS worked_minutes,
+       (SELECT min(t.started_at) FROM time_entries t
+         WHERE t.shop_id = w.shop_id AND t.work_order_id = w.id) AS begun_at,
+       w.may_cost,
        (SELECT nullif(sum(p.amount), 0) FROM payments p WHERE p.shop_id = w.shop_id AND p.work_order_id = w.id) AS cost
   FROM finished
   JOIN work_orders w ON w.id = finished.work_order_id AND w.stage = 'closed'

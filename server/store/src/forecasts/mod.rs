@@ -19,7 +19,7 @@ use serde_json::Value;
 use std::collections::HashMap;
 use trade::rules::promises::looking_back::OrderRecord;
 use trade::rules::promises::{
-    ForecastBasis, BenchPerson, ClosedOrder, History, HistoryRows, OpenHold, OpenStep, OrderAtWork, Reach, ShopAtWork, StepDone, Wait,
+    ForecastBasis, BenchPerson, ClosedOrder, History, HistoryRows, OpenHold, OpenStep, OrderAtWork, Reach, Recomputed, ShopAtWork, StepDone, Wait,
 };
 use trade::words::business_time::Calendar;
 use trade::words::ids::{PersonId, WorkOrderId};
@@ -91,6 +91,9 @@ pub struct Said {
     /// 17 of 20, if the owner said yes now; none while no answer is awaited, or nobody can say.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub ready_if_answered: Option<NaiveDate>,
+    /// What would help it most, for the most pressing of the likely late.
+    #[serde(default)]
+    pub helps: Option<Recomputed>,
 }
 
 /// The forecast of one order.
@@ -368,6 +371,7 @@ fn order(row: OrderRow, steps: &mut HashMap<Uuid, Vec<OpenStep>>) -> OrderAtWork
         has_question: row.has_question,
         is_ending: row.is_ending,
         available_on: None,
+        is_taken_up: false,
     }
 }
 
@@ -448,6 +452,10 @@ pub fn closed_orders(conn: &mut PgConnection) -> Result<Vec<(WorkOrderId, Closed
         planned_minutes: i32,
         #[diesel(sql_type = Double)]
         worked_minutes: f64,
+        #[diesel(sql_type = Nullable<Timestamptz>)]
+        begun_at: Option<DateTime<Utc>>,
+        #[diesel(sql_type = Nullable<Numeric>)]
+        may_cost: Option<Decimal>,
         #[diesel(sql_type = Nullable<Numeric>)]
         cost: Option<Decimal>,
     }
@@ -470,6 +478,8 @@ pub fn closed_orders(conn: &mut PgConnection) -> Result<Vec<(WorkOrderId, Closed
                 holds: row.held.into_iter().zip(row.lifted).collect(),
                 planned_minutes: row.planned_minutes,
                 worked_minutes: row.worked_minutes,
+                begun_at: row.begun_at,
+                may_cost: row.may_cost,
                 cost: row.cost,
             };
             Ok((WorkOrderId(row.id), order))

@@ -22,6 +22,7 @@ pub fn view(conn: &mut PgConnection, now: DateTime<Utc>) -> Result<Forecast, Err
         return Ok(Forecast { as_of: None, number: None, orders: Vec::new(), likely_late: Vec::new(), nobody_can: Vec::new(), basis: None });
     };
     let board = board::board(conn, now)?;
+    let people = board.people;
     let mut said = of_orders(conn)?;
     let at_work: HashMap<Uuid, _> = forecast.at_work.orders.iter().map(|order| (order.id.0, order)).collect();
     let (mut orders, mut late, mut nobody_can) = (Vec::new(), Vec::new(), Vec::new());
@@ -32,24 +33,34 @@ pub fn view(conn: &mut PgConnection, now: DateTime<Utc>) -> Result<Forecast, Err
             nobody_can.push(shown.claim_number);
             continue;
         };
+        let helps = found.said.helps;
         let told = told(&shown, found);
         if told.likely_days_late > 0 {
-            late.push((shown, *order, told.clone()));
+            late.push((shown, *order, told.clone(), helps));
         }
         orders.push(told);
     }
     let ids: Vec<Uuid> = late.iter().map(|(shown, ..)| shown.id.0).collect();
-    let owners = owners(conn, &ids)?;
+    let mut beside = beside(conn, &ids)?;
     let mut likely_late: Vec<LikelyLate> = late
         .into_iter()
-        .map(|(shown, order, told)| {
+        .map(|(shown, order, told, helps)| {
             let claimer = shown.claimed_by.as_ref().map(|person| person.name.as_str());
-            let help = help(order, &causes(&told.largest_causes), claimer, &forecast.at_work.calendar, now);
+            let name_of = |id| people.iter().find(|person| person.id == id).map(|person| person.name.as_str());
+            let tried = helps.as_ref().map(|helps| (helps, helps.hand_to.and_then(name_of)));
+            let help = help(order, &causes(&told.largest_causes), tried, claimer, &forecast.at_work.calendar, now);
+            let (promise_reason, owner, phone) =
+                beside.remove(&shown.id.0).map_or((None, None, None), |beside| (beside.promise_reason, Some(beside.owner), beside.phone));
             let (ring, ring_phone) = match help.kind {
-                HelpKind::RingOwner | HelpKind::AnswerOwner | HelpKind::RingCustomer => {
-                    owners.get(&shown.id.0).map_or((None, None), |(owner, phone)| (Some(owner.clone()), phone.clone()))
-                }
-                HelpKind::AskSupplier | HelpKind::Examine | HelpKind::SendQuote | HelpKind::NextStep | HelpKind::Test | HelpKind::PutTogether => (None, None),
+                HelpKind::RingOwner | HelpKind::AnswerOwner | HelpKind::RingCustomer | HelpKind::TellCustomer => (owner, phone),
+                HelpKind::AskSupplier
+                | HelpKind::Examine
+                | HelpKind::SendQuote
+                | HelpKind::LiftHold
+                | HelpKind::HandToAnother
+                | HelpKind::NextStep
+                | HelpKind::Test
+                | HelpKind::PutTogether => (None, None),
             };
             LikelyLate {
                 order: told,
@@ -57,6 +68,7 @@ pub fn view(conn: &mut PgConnection, now: DateTime<Utc>) -> Result<Forecast, Err
                 instrument_words: shown.instrument_words,
                 waits_for: shown.waits_for,
                 claimed_by: shown.claimed_by,
+                promise_reason,
                 help,
                 ring,
                 ring_phone,
@@ -96,12 +108,23 @@ fn causes(list: &[Cause]) -> Causes {
     Causes { approval_days: days("approval"), parts_days: days("parts"), bench_days: days("bench") }
 }
 
-/// The owners of these orders with their telephone numbers. One statement.
-fn owners(conn: &mut PgConnection, orders: &[Uuid]) -> Result<HashMap<Uuid, (NameRef, Option<String>)>, Error> {
-    let rows: Vec<(Uuid, Uuid, String, Option<String>)> = work_orders::table
+/// What the evening says of an order beside its dates.
+struct Beside {
+    promise_reason: Option<String>,
+    owner: NameRef,
+    phone: Option<String>,
+}
+
+/// Why these orders were promised so early, and their owners with their telephone numbers. One
+/// statement.
+fn beside(conn: &mut PgConnection, orders: &[Uuid]) -> Result<HashMap<Uuid, Beside>, Error> {
+    let rows: Vec<(Uuid, Option<String>, Uuid, String, Option<String>)> = work_orders::table
         .inner_join(customers::table.on(customers::shop_id.eq(work_orders::shop_id).and(customers::id.eq(work_orders::owner_id))))
         .filter(work_orders::id.eq_any(orders))
-        .select((work_orders::id, customers::id, customers::name, customers::phone))
+        .select((work_orders::id, work_orders::promise_reason, customers::id, customers::name, customers::phone))
         .load(conn)?;
-    Ok(rows.into_iter().map(|(order, id, name, phone)| (order, (NameRef { id: CustomerId(id), name }, phone))).collect())
+    Ok(rows
+        .into_iter()
+        .map(|(order, promise_reason, id, name, phone)| (order, Beside { promise_reason, owner: NameRef { id: CustomerId(id), name }, phone }))
+        .collect())
 }

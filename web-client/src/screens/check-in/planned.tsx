@@ -2,10 +2,10 @@ import { useEffect, useRef, useState } from "preact/hooks";
 import * as calls from "../../api/calls";
 import type { Family, Money, NewOrdersForecast } from "../../api/shapes";
 import { TextField } from "../../elements/form";
-import type { CheckInDraft } from "../../shop/check-in-draft";
+import { asksWhy, type CheckInDraft } from "../../shop/check-in-draft";
 import { addDays, dayWords, numericDateWords } from "../../shop/dates";
 import { moneyWords, readAmount } from "../../shop/money";
-import { firstWith, LEAST_OF_TWENTY, readyBy, stacksOf, USUAL_OF_TWENTY } from "../../shop/twenty";
+import { firstWith, readyBy, stacksOf, USUAL_OF_TWENTY } from "../../shop/twenty";
 import { shopHere } from "../../store";
 import { words } from "../../words";
 
@@ -95,7 +95,7 @@ export function Planned({ draft, onDraft, forecast, today, openDays, fault, reas
         </p>
       </div>
       {known && <p>{plannedWords}</p>}
-      {known && count < LEAST_OF_TWENTY && (
+      {known && asksWhy(count) && (
         <div class="stack">
           <TextField label={words.checkIn.promiseReason} value={draft.promiseReason} fault={reasonFault} onInput={(event) => onDraft({ promiseReason: event.currentTarget.value })} />
           <div class="marks">

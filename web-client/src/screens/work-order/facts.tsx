@@ -16,6 +16,7 @@ export function Facts({ order }: { order: WorkOrder }) {
       )}
       <dt>{words.order.cameWith}</dt>
       <dd>{order.accessories.length === 0 ? words.common.none : words.common.list(order.accessories.map((one) => one.name))}</dd>
+      {order.promise_reason && <><dt>{words.order.promiseReason}</dt><dd>{order.promise_reason}</dd></>}
       {order.place && <><dt>{words.order.place}</dt><dd>{order.place}</dd></>}
       <dt>{words.order.authorised}</dt>
       <dd><b>{isZero(order.authorised) ? words.order.askFirst : moneyWords(order.authorised)}</b></dd>

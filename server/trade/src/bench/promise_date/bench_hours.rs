@@ -107,6 +107,14 @@ impl BenchHours {
         self.open_from(Place { stretch: self.firsts[technician], at: 0 }, 0)
     }
 
+    /// The earliest instant with so many working seconds of the first technician after the first open
+    /// one at or after `at`; [`NEVER`] beyond the horizon.
+    pub(super) fn later(&self, at: u32, seconds: u32) -> u32 {
+        let stretch = self.stretches.partition_point(|stretch| stretch.end <= at);
+        let start = Place { stretch: stretch as u32, at: at.max(self.stretches[stretch].start) };
+        if start.at == NEVER { NEVER } else { self.after(start, seconds).at }
+    }
+
     /// The first open instant at or after `at`, which is not before `hint` and before
     /// [`NEVER`].
     #[inline]

@@ -94,6 +94,9 @@ struct Plan<'q> {
     /// The minutes of each step, in the order of the shop's steps.
     steps: Vec<StepPlan>,
     start: Schedule,
+    /// The time of somebody who is never away and spends as much of each opening at the bench as
+    /// the technicians do on average: what stands is taken up while somebody is there.
+    bench_time: BenchHours,
     stretch: Stretch,
     /// Leak tests (failed, passed) so far, if they can fail.
     tests: Option<(f64, f64)>,
@@ -115,9 +118,11 @@ struct OrderPlan<'q> {
     not_before: u32,
     /// The wait for an answer: what is known, and how many seconds ago it was asked.
     approval: Option<(WaitGiven<'q>, i64)>,
+    answer_chance: f64,
     parts: Option<ThreePointTable>,
     parts_until: u32,
-    lies: Option<ThreePointTable>,
+    /// Seconds on the axis of `Plan::bench_time` that it stands, at equal steps of chance.
+    stands: Option<Vec<u32>>,
     /// Steps without any failed test.
     steps: u32,
     can_fail: bool,
@@ -128,7 +133,7 @@ impl OrderPlan<'_> {
         self.not_before == 0
             && self.approval.is_none()
             && self.parts.is_none()
-            && self.lies.is_none()
+            && self.stands.is_none()
     }
 }
 
@@ -160,6 +165,8 @@ impl<'q> Plan<'q> {
             orders.push(plan);
             queues_of_steps.push(queues_of);
         }
+        let someone = someone(&question.technicians);
+        let bench_time = BenchHours::new(&question.calendar, &[&someone], question.now, days);
         let technicians: Vec<&Technician> =
             ranked.iter().map(|&index| &question.technicians[index]).collect();
         let hours = BenchHours::new(&question.calendar, &technicians, question.now, days);
@@ -182,6 +189,7 @@ impl<'q> Plan<'q> {
             orders,
             steps,
             start,
+            bench_time,
             stretch,
             tests,
             seed: question.seed,
@@ -193,7 +201,8 @@ impl<'q> Plan<'q> {
         let order = |order: &OrderPlan<'_>| {
             order.can_fail
                 || order.approval.is_some()
-                || [order.parts, order.lies].iter().flatten().any(|days| !days.is_known())
+                || order.parts.is_some_and(|days| !days.is_known())
+                || order.stands.as_ref().is_some_and(|stands| stands.first() != stands.last())
         };
         let step = |step: &StepPlan| {
             !step.seconds.is_known()
@@ -316,7 +325,11 @@ impl<'q> OrderPlan<'q> {
             approval,
             parts,
             parts_until,
-            lies: order.lies.as_ref().map(|days| Leans::of(days, 86_400.0)),
+            answer_chance: order.answer_chance,
+            stands: order.stands.as_ref().map(|hours| {
+                let share = someone(&question.technicians).share;
+                hours.iter().map(|hours| (hours * 3600.0 * share).round() as u32).collect()
+            }),
             steps: order.tasks.len() as u32 + u32::from(order.test.is_some()),
             can_fail,
         }
@@ -337,6 +350,24 @@ fn steps_of(order: &OpenOrder, can_fail: bool) -> impl Iterator<Item = (&Work, b
         .map(|work| (work, true))
         .chain(order.test.iter().map(|work| (work, false)))
         .chain((0..failures).flat_map(move |_| again.clone()))
+}
+
+/// Somebody who is never away and spends the technicians' average part of the openings at the bench;
+/// without technicians all of it.
+fn someone(technicians: &[Technician]) -> Technician {
+    let share = match technicians {
+        [] => 1.0,
+        some => some.iter().map(|one| one.share).sum::<f64>() / some.len() as f64,
+    };
+    Technician { id: String::new(), skills: Vec::new(), absent: Vec::new(), share }
+}
+
+/// The figure of a list of quantiles at equal steps of chance for 32 random bits.
+fn at_chance(quantiles: &[u32], bits: u32) -> u32 {
+    let place = f64::from(bits) / 4_294_967_296.0 * (quantiles.len() - 1) as f64;
+    let below = place as usize;
+    let (low, high) = (f64::from(quantiles[below]), f64::from(quantiles[below + 1]));
+    (low + (high - low) * (place - below as f64) + 0.5) as u32
 }
 
 /// The sets of technicians that some work needs.
@@ -412,10 +443,10 @@ impl Draw {
             }
             self.schedule.set_steps(place, steps);
             if !order.is_free_from_the_start() {
-                self.release(plan, place, order, &mut stream)?;
-            }
-            if steps == 0 {
-                self.ready[place] = self.free[place];
+                let taken_up = self.release(plan, place, order, &mut stream)?;
+                if steps == 0 {
+                    self.ready[place] = taken_up;
+                }
             }
             let first = plan.shop.first_step(place) as usize;
             let steps = first..first + steps as usize;
@@ -435,17 +466,23 @@ impl Draw {
         self.schedule.run(&plan.shop, &self.released, &self.seconds, &mut self.ready)
     }
 
-    /// When an order can be worked on.
+    /// When an order is taken up.
     fn release(
         &mut self,
         plan: &Plan<'_>,
         place: usize,
         order: &OrderPlan<'_>,
         stream: &mut Stream,
-    ) -> Result<(), OutOfTime> {
+    ) -> Result<u32, OutOfTime> {
         let mut free = order.not_before;
         if let Some((wait, waited_seconds)) = &order.approval {
-            let asked_until = (wait.wait_days(stream.unit()) * 86_400.0).round();
+            // The chance that nobody is asked lies at the end of the soonest answers.
+            let u = stream.unit();
+            let asked_until = if u < order.answer_chance {
+                (wait.wait_days(u / order.answer_chance) * 86_400.0).round()
+            } else {
+                0.0
+            };
             // A float beyond the range becomes the end of the range.
             self.approval[place] = (asked_until - *waited_seconds as f64).max(0.0) as u32;
             free = free.max(self.approval[place]);
@@ -455,17 +492,19 @@ impl Draw {
             free = free.max(self.parts[place]);
         }
         self.free[place] = free;
-        if let Some(lies) = &order.lies {
-            let days = Leans::get().at(lies, stream.bits() as u32) + 0.5;
-            free = free.saturating_add(days as u32);
-        }
         if free >= plan.horizon {
             return Err(OutOfTime);
+        }
+        if let Some(stands) = &order.stands {
+            free = plan.bench_time.later(free, at_chance(stands, stream.bits() as u32));
+            if free >= plan.horizon {
+                return Err(OutOfTime);
+            }
         }
         if order.steps > 0 {
             self.released.push((free, place as u32));
         }
-        Ok(())
+        Ok(free)
     }
 }
 

@@ -102,13 +102,16 @@ pub struct OpenOrder {
     pub rework: Option<Work>,
     /// When the customer was asked for an answer that has not come; not after now.
     pub asked_at: Option<DateTime<Utc>>,
+    /// The chance, 0 to 1, that this answer is waited for at all. 1 in the JSON door.
+    pub answer_chance: f64,
     /// Parts or outside work that it waits for.
     pub hold: Option<Hold>,
     /// Not in the shop before this.
     pub available_at: Option<DateTime<Utc>>,
-    /// Days of 86,400 s that it lies, once all that is over, although somebody could take it up.
-    /// None in the JSON door, which takes every order up at once.
-    pub lies: Option<ThreePoint>,
+    /// Hours of the shop's open time that it stands, once all that is over, although somebody could
+    /// take it up: the quantiles at equal steps of chance from 0 to 1, at least two, rising from 0 or
+    /// more. None in the JSON door, which takes every order up at once.
+    pub stands: Option<Vec<f64>>,
 }
 
 /// Leak tests of the past.

@@ -316,9 +316,10 @@ fn read_order<'v>(
         test,
         rework,
         asked_at,
+        answer_chance: 1.0,
         hold,
         available_at,
-        lies: None,
+        stands: None,
     })
 }
 

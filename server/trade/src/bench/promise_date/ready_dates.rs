@@ -26,7 +26,7 @@ pub struct Causes {
     pub approval_days: f64,
     /// From now to the end of the hold.
     pub parts_days: f64,
-    /// From when the order can be worked on until it is ready: lying, other orders first, the
+    /// From when the order can be worked on until it is ready: standing, other orders first, the
     /// work itself and the closed hours between.
     pub bench_days: f64,
 }

@@ -133,64 +133,79 @@ fn open_order(shop: &ShopAtWork, order: &OrderAtWork) -> OpenOrder {
     OpenOrder {
         id: order.id.to_string(),
         arrived_at: order.arrived_at,
-        promised_date: order.promised_on,
+        promised_date: if order.is_taken_up { Some(NaiveDate::MIN) } else { order.promised_on },
         tasks,
         test: is_tested.then(|| plain(typical::TEST_MINUTES)),
         rework: is_tested.then(|| plain(typical::REWORK_MINUTES)),
         asked_at: asked_at(shop, order),
         hold: order.hold.map(|hold| held(shop, hold)),
         available_at: order.available_on.map(|date| opening(&shop.calendar, date)),
-        lies: lies(shop, order),
+        answer_chance: answer_chance(shop, order),
+        stands: stands(shop, order),
     }
 }
 
-/// How long it still lies in the shop's own turn: as long as closed orders did from this stage on,
-/// less what it has lain there already, and at least what they did from the next one on.
-fn lies(shop: &ShopAtWork, order: &OrderAtWork) -> Option<ThreePoint> {
-    let from = |stage| shop.history.lies_from(stage);
+/// How long it still stands: as long as closed orders did from this point on, less what it has lain
+/// here already, and at least what they did from the next point on. What a hold kept them is left out
+/// for an order that is held.
+fn stands(shop: &ShopAtWork, order: &OrderAtWork) -> Option<Vec<f64>> {
     if order.is_ending {
         return None;
     }
+    let from = |stage, is_begun| shop.history.stands_from(stage, is_begun, order.hold.is_some());
+    if order.is_taken_up {
+        return match order.stage {
+            Stage::Intake | Stage::Diagnosis | Stage::Approval => from(Stage::Approval, false).cloned(),
+            Stage::Bench => from(Stage::Bench, true).cloned(),
+            Stage::LeakTest | Stage::Pickup | Stage::Closed => None,
+        };
+    }
+    let is_begun = order.steps.iter().any(|step| step.taken_minutes > 0);
     let (here, next) = match order.stage {
-        Stage::Intake => (from(Stage::Intake), from(Stage::Diagnosis)),
-        Stage::Diagnosis => (from(Stage::Diagnosis), from(Stage::Approval)),
-        Stage::Approval => (from(Stage::Approval), from(Stage::Approval)),
-        Stage::Bench if order.steps.iter().any(|step| step.taken_minutes > 0) => {
-            (from(Stage::LeakTest), from(Stage::LeakTest))
-        }
-        Stage::Bench => (from(Stage::Bench), from(Stage::LeakTest)),
-        Stage::LeakTest => (from(Stage::LeakTest), [0.0; 3]),
+        Stage::Intake => (from(Stage::Intake, false)?, from(Stage::Diagnosis, false)),
+        Stage::Diagnosis => (from(Stage::Diagnosis, false)?, from(Stage::Approval, false)),
+        Stage::Approval | Stage::Bench if is_begun => return from(Stage::Bench, true).cloned(),
+        Stage::Approval => return from(Stage::Approval, false).cloned(),
+        Stage::Bench => (from(Stage::Bench, false)?, from(Stage::Bench, true)),
+        Stage::LeakTest => (from(Stage::LeakTest, false)?, None),
         Stage::Pickup | Stage::Closed => return None,
     };
-    // What was held or waited for an answer has not lain.
-    let counts = order.hold.is_none() && order.stage != Stage::Approval;
-    let lain = (shop.now - order.stage_since).num_seconds().max(0) as f64 / 86_400.0;
-    let lain = if counts { lain } else { 0.0 };
-    let left: [f64; 3] = std::array::from_fn(|point| (here[point] - lain).max(next[point]));
-    left.iter().any(|days| *days > 0.0).then(|| three_point(left))
+    // What was held has not lain.
+    let lain = if order.hold.is_none() { shop.calendar.open_seconds(order.stage_since, shop.now, &[]) } else { 0 };
+    let lain = lain as f64 / 3600.0;
+    let at_least = |point: usize| next.map_or(0.0, |next| next[point]);
+    Some(here.iter().enumerate().map(|(point, hours)| (hours - lain).max(at_least(point))).collect())
 }
 
 /// Since when an answer is awaited. One that has not been asked yet is taken to be asked now, so
-/// that the usual wait lies ahead of it; one whose price was authorised at the counter needs none.
+/// that the usual wait lies ahead of it.
 fn asked_at(shop: &ShopAtWork, order: &OrderAtWork) -> Option<DateTime<Utc>> {
     if order.is_ending {
         return None;
     }
     match order.stage {
         Stage::Approval => Some(order.asked_at.unwrap_or(shop.now).min(shop.now)),
-        Stage::Intake | Stage::Diagnosis => {
-            let expected = order.drafted.or_else(|| shop.history.cost(order.family).map(|cost| cost.middle));
-            let is_covered = match (order.may_cost, expected) {
-                (Some(may), Some(expected)) => may >= expected,
-                // Nothing is known of what it will cost; an amount given at the counter is meant
-                // to cover it.
-                (Some(_), None) => true,
-                (None, _) => false,
-            };
-            (!is_covered).then_some(shop.now)
-        }
+        Stage::Intake | Stage::Diagnosis => Some(shop.now),
         Stage::Bench | Stage::LeakTest | Stage::Pickup | Stage::Closed => None,
     }
+}
+
+/// The chance that the owner is asked at all before the bench; one who has been asked is.
+fn answer_chance(shop: &ShopAtWork, order: &OrderAtWork) -> f64 {
+    if !matches!(order.stage, Stage::Intake | Stage::Diagnosis) {
+        return 1.0;
+    }
+    let asks = |is_covered: bool| if is_covered { 0.0 } else { 1.0 };
+    if let Some(drafted) = order.drafted {
+        return asks(order.may_cost.is_some_and(|may| may >= drafted));
+    }
+    let expected = shop.history.cost(order.family).map(|cost| cost.middle);
+    shop.history.chance_of_asking(order.family, order.may_cost).unwrap_or_else(|| match (order.may_cost, expected) {
+        (Some(may), Some(expected)) => asks(may >= expected),
+        // Nothing is known of what it will cost; an amount given at the counter is meant to cover it.
+        (may, None) => asks(may.is_some()),
+        (None, Some(_)) => asks(false),
+    })
 }
 
 /// Until the day named, if that lies ahead; else for some days more.

@@ -68,13 +68,14 @@ pub fn on_the_bench(number: u128, steps: Vec<OpenStep>) -> OrderAtWork {
         has_question: false,
         is_ending: false,
         available_on: None,
+        is_taken_up: false,
     }
 }
 
 /// A shop with one person at the bench and no history, on Monday, 9 March, at nine.
 pub fn shop(orders: Vec<OrderAtWork>) -> ShopAtWork {
     // Everything is taken up at once, so that the rest can be seen.
-    let history = History { lies: Vec::new(), ..History::of(&HistoryRows::default(), &calendar()) };
+    let history = History { stands: Vec::new(), ..History::of(&HistoryRows::default(), &calendar()) };
     ShopAtWork { now: instant(9, 9), calendar: calendar(), people: vec![person(1)], orders, history }
 }
 
@@ -84,6 +85,8 @@ pub fn closed(minutes: i32) -> ClosedOrder {
         family: Family::Horn,
         moves: vec![(Stage::Intake, instant(2, 10))],
         ready_at: instant(4, 12),
+        begun_at: None,
+        may_cost: None,
         holds: Vec::new(),
         worked_minutes: 0.0,
         planned_minutes: minutes,

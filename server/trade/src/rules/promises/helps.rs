@@ -1,6 +1,6 @@
 //! Why an order is likely late, and the one thing that would help.
 
-use super::{OpenStep, OrderAtWork};
+use super::{OpenStep, OrderAtWork, Recomputed};
 use crate::bench::promise_date::Causes;
 use crate::words::business_time::Calendar;
 use crate::words::spelling::spelt;
@@ -23,6 +23,12 @@ spelt! {
         Examine = "examine",
         /// Send the quote that is written, or ask anew.
         SendQuote = "send_quote",
+        /// Look whether the hold can be lifted.
+        LiftHold = "lift_hold",
+        /// Hand it to somebody else at the bench.
+        HandToAnother = "hand_to_another",
+        /// Tell the customer a later date: nothing else makes it ready earlier.
+        TellCustomer = "tell_customer",
         /// Do the next step.
         NextStep = "next_step",
         /// Move it on to the leak test, or test it.
@@ -41,21 +47,77 @@ pub struct Help {
     pub why: String,
     /// What would help, in words.
     pub helps: String,
+    /// What becomes of the date then, in words: the whole forecast made again with that done. Only for
+    /// the most pressing.
+    pub then: Option<String>,
 }
 
 /// What would help this order most: what it waits for first decides.
 ///
 /// * `causes`: of its forecast.
+/// * `tried`: what was found to help it most, with the name of whoever it would be handed to.
 /// * `claimer`: the name of whoever has claimed it.
 #[must_use]
 pub fn help(
+    order: &OrderAtWork,
+    causes: &Causes,
+    tried: Option<(&Recomputed, Option<&str>)>,
+    claimer: Option<&str>,
+    calendar: &Calendar,
+    now: DateTime<Utc>,
+) -> Help {
+    let Help { kind, why, helps, .. } = by_what_it_waits_for(order, causes, claimer, calendar, now);
+    match tried {
+        Some((tried, hand_to)) => {
+            let helps = if tried.kind == kind { helps } else { helps_words(tried.kind, order, hand_to) };
+            Help { kind: tried.kind, why, helps, then: Some(then_words(tried)) }
+        }
+        None => Help { kind, why, helps, then: None },
+    }
+}
+
+/// What would help, in words, where that is not what it waits for first.
+fn helps_words(kind: HelpKind, order: &OrderAtWork, hand_to: Option<&str>) -> String {
+    match kind {
+        HelpKind::RingOwner => "Ring the owner.".to_owned(),
+        HelpKind::AnswerOwner => "Answer the owner.".to_owned(),
+        HelpKind::AskSupplier => "Ask the supplier.".to_owned(),
+        HelpKind::RingCustomer => "Ring the customer.".to_owned(),
+        HelpKind::Examine => "Examine it and ask the owner.".to_owned(),
+        HelpKind::SendQuote => "Send the quote.".to_owned(),
+        HelpKind::LiftHold => "Look whether the hold can be lifted.".to_owned(),
+        HelpKind::HandToAnother => hand_to.map_or_else(|| "Hand it to somebody else.".to_owned(), |name| format!("Hand it to {name}.")),
+        HelpKind::TellCustomer => "Tell the customer a later date.".to_owned(),
+        HelpKind::NextStep => order.steps.first().map_or_else(|| "Do the next step.".to_owned(), next_words),
+        HelpKind::Test => "Test it.".to_owned(),
+        HelpKind::PutTogether => "Put it together and confirm.".to_owned(),
+    }
+}
+
+fn then_words(tried: &Recomputed) -> String {
+    let if_done = match tried.kind {
+        HelpKind::RingOwner | HelpKind::AnswerOwner => "With a yes now",
+        HelpKind::AskSupplier => "If it is here now",
+        HelpKind::RingCustomer | HelpKind::LiftHold => "Without the hold",
+        HelpKind::Examine => "Examined next",
+        HelpKind::SendQuote => "Sent now",
+        HelpKind::HandToAnother => "Taken up next by them",
+        HelpKind::NextStep => "Taken up next",
+        HelpKind::Test => "Tested next",
+        HelpKind::PutTogether => "Put together now",
+        HelpKind::TellCustomer => "Nothing the shop can do now makes it earlier",
+    };
+    format!("{if_done}: likely ready {}, on time in {} of 20.", tried.ready_p85.format("%-d %B"), tried.of_twenty)
+}
+
+fn by_what_it_waits_for(
     order: &OrderAtWork,
     causes: &Causes,
     claimer: Option<&str>,
     calendar: &Calendar,
     now: DateTime<Utc>,
 ) -> Help {
-    let said = |kind, why: String, helps: String| Help { kind, why, helps };
+    let said = |kind, why: String, helps: String| Help { kind, why, helps, then: None };
     if order.is_ending {
         return said(
             HelpKind::PutTogether,
@@ -78,7 +140,7 @@ pub fn help(
             HoldReason::OutsideWork => said(HelpKind::AskSupplier, format!("it is away for outside work{until}"), "Ask when it comes back.".to_owned()),
             HoldReason::Customer => said(HelpKind::RingCustomer, format!("the customer asked to wait{until}"), "Ring the customer.".to_owned()),
             HoldReason::SchoolCalendar => said(HelpKind::RingCustomer, format!("the school's calendar holds it{until}"), "Ring the school.".to_owned()),
-            HoldReason::Other => said(HelpKind::NextStep, format!("it is held{until}"), "Look whether the hold can be lifted.".to_owned()),
+            HoldReason::Other => said(HelpKind::LiftHold, format!("it is held{until}"), "Look whether the hold can be lifted.".to_owned()),
         };
     }
     match order.stage {

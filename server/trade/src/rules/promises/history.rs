@@ -37,12 +37,16 @@ pub struct ClosedOrder {
     pub moves: Vec<(Stage, DateTime<Utc>)>,
     /// When it was first ready for pickup.
     pub ready_at: DateTime<Utc>,
+    /// When the first clock of its steps was started.
+    pub begun_at: Option<DateTime<Utc>>,
     /// From when to when it was held.
     pub holds: Vec<(DateTime<Utc>, DateTime<Utc>)>,
     /// Typical minutes of all its steps together.
     pub planned_minutes: i32,
     /// Minutes by the clock of all its steps together.
     pub worked_minutes: f64,
+    /// What was authorised at the counter.
+    pub may_cost: Option<Decimal>,
     /// What its steps and parts came to, tax included, if anything was accepted.
     pub cost: Option<Decimal>,
 }
@@ -88,17 +92,50 @@ pub struct CostRange {
     pub high: Decimal,
 }
 
-/// Days that closed orders lay in the shop's own turn from a stage on: neither held, nor waiting for
-/// an answer, nor worked on.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
-pub struct Lies {
-    /// From their arrival at this stage until they were ready.
+/// How long closed orders stood from a point of their way on until they were ready, their bench
+/// minutes and the wait for the first answer left out. Whatever else kept them is in it, as often and
+/// as long as it did: lying in the shop's own turn, holds, asking again for extra work, the way back
+/// from a failed test.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Stands {
+    /// From their first arrival at this stage.
     pub stage: Stage,
-    /// Low, typical and high days of 86,400 s: the 5 and 95 % quantiles, and between them what
-    /// gives the mean.
-    pub days: [f64; 3],
+    /// On the bench: from the first clock of their steps instead.
+    pub is_begun: bool,
+    /// Hours of the shop's open time, as [`Spread`] lays them out.
+    pub hours: Spread,
+    /// The same without what they were held, for an order that is held already.
+    pub unheld_hours: Spread,
     /// Typical below [`ENOUGH`] closed orders.
     pub kind: Kind,
+}
+
+/// Figures of past cases as their quantiles in [`SPREAD_STEPS`] equal steps of chance, from the
+/// least to somewhat beyond the greatest.
+pub type Spread = Vec<f64>;
+
+/// Steps of chance in a [`Spread`].
+pub const SPREAD_STEPS: usize = 40;
+
+/// How closed orders came to the bench that had so much authorised at the counter.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub struct AskedOf {
+    /// Whose owner was asked first.
+    pub asked: usize,
+    /// All of them.
+    pub all: usize,
+}
+
+/// Whether an owner is asked, by what was authorised at the counter beside what half of such orders
+/// cost.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Asking {
+    /// Nothing was authorised.
+    pub of_nothing: AskedOf,
+    /// Less than half of such orders cost.
+    pub of_less: AskedOf,
+    /// At least as much.
+    pub of_enough: AskedOf,
 }
 
 /// Working days that closed orders still needed from a stage on.
@@ -135,8 +172,18 @@ pub struct History {
     pub costs: Vec<CostRange>,
     /// Working days still needed, by stage.
     pub reach: Vec<Reach>,
-    /// Days that an order lies, by stage.
-    pub lies: Vec<Lies>,
+    /// How long orders stand, by how far they are.
+    #[serde(default)]
+    pub stands: Vec<Stands>,
+    /// How often owners were asked.
+    #[serde(default)]
+    pub asking: Asking,
+    /// Closed orders that were held on their way.
+    #[serde(default)]
+    pub held_orders_count: usize,
+    /// Closed orders whose owner was asked more than once.
+    #[serde(default)]
+    pub asked_again_count: usize,
 }
 
 /// Orders of one family from which its own minutes and costs are taken; below, all families
@@ -158,6 +205,8 @@ impl History {
             let alike = rows.orders.iter().filter(|order| order.family == *family);
             minutes_of(alike, Some(*family)).filter(|found| found.count >= ENOUGH_OF_FAMILY)
         }));
+        let costs: Vec<CostRange> = families.iter().filter_map(|family| cost_of(&rows.orders, *family)).collect();
+        let open = OpenTime::over(calendar, &rows.orders);
         Self {
             closed_orders_count: rows.orders.len(),
             waits: rows.waits.clone(),
@@ -166,9 +215,12 @@ impl History {
             estimate_ratio: estimate_ratio(&rows.steps),
             steps_count: rows.steps.len(),
             order_minutes,
-            costs: families.iter().filter_map(|family| cost_of(&rows.orders, *family)).collect(),
+            asking: asking(&rows.orders, &costs),
+            costs,
             reach: ON_THE_WAY.iter().filter_map(|stage| reach(&rows.orders, *stage, calendar)).collect(),
-            lies: ON_THE_WAY.iter().filter_map(|stage| lies(&rows.orders, *stage)).collect(),
+            stands: POINTS.iter().filter_map(|point| stands(&rows.orders, *point, &open, calendar)).collect(),
+            held_orders_count: rows.orders.iter().filter(|order| order.holds.iter().any(|(from, _)| *from < order.ready_at)).count(),
+            asked_again_count: rows.orders.iter().filter(|order| order.was_asked_again()).count(),
         }
     }
 
@@ -205,9 +257,19 @@ impl History {
         of(Some(family)).or_else(|| of(None)).map_or(typical::ORDER_MINUTES, |found| found.minutes)
     }
 
-    /// Days that an order still lies from its arrival at this stage on; none: it is taken up at once.
-    pub(super) fn lies_from(&self, stage: Stage) -> [f64; 3] {
-        self.lies.iter().find(|lies| lies.stage == stage).map_or([0.0; 3], |lies| lies.days)
+    /// How long an order stands from this point on; none: it is taken up at once.
+    pub(super) fn stands_from(&self, stage: Stage, is_begun: bool, is_held: bool) -> Option<&Spread> {
+        let found = self.stands.iter().find(|stands| (stands.stage, stands.is_begun) == (stage, is_begun))?;
+        Some(if is_held { &found.unheld_hours } else { &found.hours })
+    }
+
+    /// The chance that the owner is asked before the bench, with so much authorised at the counter;
+    /// none below [`ENOUGH_OF_FAMILY`] closed orders like it.
+    pub(super) fn chance_of_asking(&self, family: Family, may_cost: Option<Decimal>) -> Option<f64> {
+        let mut asking = self.asking;
+        let of = asking.group(may_cost, middle_cost(&self.costs, family));
+        // One half each more: that all were asked says only that nearly all are.
+        (of.all >= ENOUGH_OF_FAMILY).then(|| (of.asked as f64 + 0.5) / (of.all as f64 + 1.0))
     }
 
     pub(super) fn approval_waits(&self) -> Vec<ApprovalWait> {
@@ -306,47 +368,148 @@ impl ClosedOrder {
         self.moves.iter().find(|(arrived, _)| *arrived == stage).map(|(_, at)| *at)
     }
 
-    /// Days that it lay in the shop's turn from this instant on.
-    fn lay_from(&self, begin: DateTime<Utc>) -> f64 {
-        let ends = self.moves.iter().skip(1).map(|(_, at)| *at).chain([self.ready_at]);
-        let seconds: i64 = self
-            .moves
-            .iter()
-            .zip(ends)
-            .filter(|((stage, at), _)| *stage != Stage::Approval && *at >= begin)
-            .map(|((_, from), to)| {
-                let held: i64 = self
-                    .holds
-                    .iter()
-                    .map(|(held, lifted)| ((*lifted).min(to) - (*held).max(*from)).num_seconds().max(0))
-                    .sum();
-                ((to - *from).num_seconds() - held).max(0)
-            })
-            .sum();
-        seconds as f64 / 86_400.0
+    /// From when to when it waited for the answer that let it to the bench.
+    fn first_wait(&self) -> Option<(DateTime<Utc>, DateTime<Utc>)> {
+        let asked_at = self.first_at(Stage::Approval)?;
+        let begins_at = self.first_at(Stage::Bench).unwrap_or(self.ready_at);
+        (asked_at < begins_at).then_some((asked_at, begins_at))
+    }
+
+    fn was_asked_again(&self) -> bool {
+        self.moves.iter().filter(|(stage, _)| *stage == Stage::Approval).count() > 1
+    }
+
+    /// Hours of open time from this instant on until it was ready, without the wait for the first
+    /// answer.
+    fn stood_from(&self, begin: DateTime<Utc>, open: &OpenTime, with_holds: bool) -> f64 {
+        let wait = self.first_wait().map(|(from, to)| (from.max(begin), to)).filter(|(from, to)| from < to);
+        let mut left_out: Vec<(DateTime<Utc>, DateTime<Utc>)> = wait.into_iter().collect();
+        if !with_holds {
+            let held = self.holds.iter().map(|(from, to)| ((*from).max(begin), (*to).min(self.ready_at)));
+            left_out.extend(held.filter(|(from, to)| from < to));
+        }
+        left_out.sort_unstable();
+        let mut seconds = open.between(begin, self.ready_at);
+        let mut counted_to = begin;
+        for (from, to) in left_out {
+            seconds -= open.between(from.max(counted_to), to);
+            counted_to = counted_to.max(to);
+        }
+        seconds as f64 / 3600.0
     }
 }
 
-fn lies(orders: &[ClosedOrder], stage: Stage) -> Option<Lies> {
-    let mut days: Vec<f64> = orders
-        .iter()
-        .filter_map(|order| {
-            let begin = order.first_at(stage)?;
-            // All work is done on the bench or after a failed test, so it lies after each stage's
-            // beginning but the last one's, where it is nearly all done.
-            let worked = if stage == Stage::LeakTest { 0.0 } else { order.worked_minutes / 1440.0 };
-            Some((order.lay_from(begin) - worked).max(0.0))
-        })
-        .collect();
-    if days.len() < ENOUGH {
-        return typical::lies_days(stage).map(|days| Lies { stage, days, kind: Kind::Typical });
+/// The shop's open time on one axis, so that a stretch of it is measured by two look-ups.
+struct OpenTime {
+    /// Start and end of each opening, with the open seconds before it.
+    openings: Vec<(DateTime<Utc>, DateTime<Utc>, i64)>,
+}
+
+impl OpenTime {
+    /// From the first arrival of these orders to when the last was ready.
+    fn over(calendar: &Calendar, orders: &[ClosedOrder]) -> Self {
+        let first = orders.iter().filter_map(|order| order.moves.first()).map(|(_, at)| *at).min();
+        let last = orders.iter().map(|order| order.ready_at).max();
+        let mut openings = Vec::new();
+        if let Some((first, last)) = first.zip(last) {
+            let mut before = 0;
+            for span in calendar.open_spans(first).take_while(|span| span.from < last) {
+                openings.push((span.from, span.to, before));
+                before += (span.to - span.from).num_seconds();
+            }
+        }
+        Self { openings }
     }
-    days.sort_unstable_by(f64::total_cmp);
-    let mean = days.iter().sum::<f64>() / days.len() as f64;
-    let (low, high) = (*element(&days, 5)?, *element(&days, 95)?);
-    // PERT's mean is (low + 4 typical + high)/6.
-    let typical = ((6.0 * mean - low - high) / 4.0).clamp(low, high);
-    Some(Lies { stage, days: [low, typical, high], kind: Kind::Own })
+
+    fn until(&self, at: DateTime<Utc>) -> i64 {
+        let begun = self.openings.partition_point(|(from, ..)| *from <= at);
+        let Some((from, to, before)) = begun.checked_sub(1).map(|place| self.openings[place]) else { return 0 };
+        before + (at.min(to) - from).num_seconds()
+    }
+
+    /// Open seconds between two instants; none when the second is not later.
+    fn between(&self, from: DateTime<Utc>, to: DateTime<Utc>) -> i64 {
+        (self.until(to) - self.until(from)).max(0)
+    }
+}
+
+/// The points from which it is known how long orders stand.
+const POINTS: [(Stage, bool); 6] = [
+    (Stage::Intake, false),
+    (Stage::Diagnosis, false),
+    (Stage::Approval, false),
+    (Stage::Bench, false),
+    (Stage::Bench, true),
+    (Stage::LeakTest, false),
+];
+
+fn stands(orders: &[ClosedOrder], (stage, is_begun): (Stage, bool), open: &OpenTime, calendar: &Calendar) -> Option<Stands> {
+    let hours = |with_holds: bool| -> Vec<f64> {
+        orders
+            .iter()
+            .filter_map(|order| {
+                let begin = if is_begun { order.begun_at? } else { order.first_at(stage)? };
+                // All work is done on the bench or after a failed test, so it lies after each point
+                // but the last, where it is nearly all done.
+                let worked = if stage == Stage::LeakTest { 0.0 } else { order.worked_minutes / 60.0 };
+                Some((order.stood_from(begin, open, with_holds) - worked).max(0.0))
+            })
+            .collect()
+    };
+    let (with, without) = (hours(true), hours(false));
+    if with.len() < ENOUGH {
+        let hours = typical::stands_hours(stage, is_begun, calendar)?;
+        return Some(Stands { stage, is_begun, unheld_hours: hours.clone(), hours, kind: Kind::Typical });
+    }
+    Some(Stands { stage, is_begun, hours: spread(with), unheld_hours: spread(without), kind: Kind::Own })
+}
+
+/// The figures, at least one, as a [`Spread`]. Between two figures those between are as likely; beyond
+/// the greatest it goes on as far as the longest tenth lies above its shortest on average, because a
+/// shop has not yet seen its worst.
+fn spread(mut figures: Vec<f64>) -> Spread {
+    figures.sort_unstable_by(f64::total_cmp);
+    let count = figures.len();
+    let tenth = &figures[count - count.div_ceil(10)..];
+    let beyond = tenth.iter().map(|figure| figure - tenth[0]).sum::<f64>() / tenth.len() as f64;
+    figures.push(figures[count - 1] + beyond);
+    let at = |step: usize| {
+        let place = step as f64 / SPREAD_STEPS as f64 * count as f64;
+        let (below, share) = (place.floor() as usize, place.fract());
+        let next = figures[(below + 1).min(count)];
+        figures[below] + share * (next - figures[below])
+    };
+    (0..=SPREAD_STEPS).map(at).collect()
+}
+
+impl Asking {
+    fn group(&mut self, may_cost: Option<Decimal>, middle: Option<Decimal>) -> &mut AskedOf {
+        match may_cost.filter(|may| !may.is_zero()) {
+            None => &mut self.of_nothing,
+            Some(may) if middle.is_some_and(|middle| may < middle) => &mut self.of_less,
+            Some(_) => &mut self.of_enough,
+        }
+    }
+}
+
+/// What half of the orders of this family cost; of all families where it has too few.
+fn middle_cost(costs: &[CostRange], family: Family) -> Option<Decimal> {
+    let own = costs.iter().find(|cost| cost.family == family).map(|cost| cost.middle);
+    own.or_else(|| {
+        let mut middles: Vec<Decimal> = costs.iter().map(|cost| cost.middle).collect();
+        middles.sort_unstable();
+        element(&middles, 50).copied()
+    })
+}
+
+fn asking(orders: &[ClosedOrder], costs: &[CostRange]) -> Asking {
+    let mut asking = Asking::default();
+    for order in orders {
+        let of = asking.group(order.may_cost, middle_cost(costs, order.family));
+        of.all += 1;
+        of.asked += usize::from(order.first_wait().is_some());
+    }
+    asking
 }
 
 fn working_days(calendar: &Calendar, from: DateTime<Utc>, to: DateTime<Utc>) -> usize {
@@ -372,7 +535,9 @@ mod tests {
             family: Family::Horn,
             moves: vec![(Stage::Intake, instant(2, 10)), (Stage::Bench, instant(3, 10))],
             ready_at: instant(3 + days, 12),
+            begun_at: None,
             holds: Vec::new(),
+            may_cost: None,
             worked_minutes: 60.0,
             planned_minutes: 60 + i32::try_from(days).expect("few"),
             cost: Some(Decimal::from(100 + days)),
@@ -407,29 +572,73 @@ mod tests {
         assert!(history.cost(Family::Oboe).is_none());
     }
 
-    #[test]
-    fn an_order_lies_while_it_is_the_shops_turn_and_nobody_holds_or_works_on_it() {
-        let order = ClosedOrder {
+    /// Nine to five, 2 March 2026 is a Monday.
+    fn long_way() -> ClosedOrder {
+        ClosedOrder {
             moves: vec![
                 (Stage::Intake, instant(2, 12)),
                 (Stage::Diagnosis, instant(3, 12)),
                 (Stage::Approval, instant(4, 12)),
                 (Stage::Bench, instant(9, 12)),
-                (Stage::LeakTest, instant(14, 12)),
+                // Extra work was asked for, and something awaited.
+                (Stage::Approval, instant(10, 12)),
+                (Stage::Bench, instant(11, 12)),
+                (Stage::LeakTest, instant(16, 12)),
             ],
-            ready_at: instant(15, 12),
-            holds: vec![(instant(10, 12), instant(12, 12))],
-            worked_minutes: 720.0,
+            ready_at: instant(17, 12),
+            begun_at: Some(instant(9, 15)),
+            holds: vec![(instant(12, 12), instant(13, 12))],
+            worked_minutes: 360.0,
             ..closed(0)
-        };
-        // Intake 1, diagnosis 1, bench 5 of which 2 held, leak test 1.
-        assert_eq!(order.lay_from(instant(2, 12)), 6.0);
-        let orders = vec![order; 20];
-        let of = |stage| lies(&orders, stage).expect("twenty").days;
-        assert_eq!(of(Stage::Intake), [5.5; 3]);
-        assert_eq!(of(Stage::Bench), [3.5; 3]);
-        assert_eq!(of(Stage::LeakTest), [1.0; 3]);
-        assert_eq!(lies(&orders[..19], Stage::Bench).map(|lies| lies.kind), Some(Kind::Typical));
+        }
+    }
+
+    #[test]
+    fn an_order_stands_until_it_is_ready_but_for_its_first_answer_and_its_work() {
+        let orders = vec![long_way(); 20];
+        let open = OpenTime::over(&calendar(), &orders);
+        let of = |stage, is_begun| stands(&orders, (stage, is_begun), &open, &calendar()).expect("twenty");
+        // Eight hours a day: two days until it was asked, six open days from the bench on.
+        for (stage, is_begun, hours) in [
+            (Stage::Intake, false, 16.0 + 48.0 - 6.0),
+            (Stage::Diagnosis, false, 8.0 + 48.0 - 6.0),
+            (Stage::Approval, false, 48.0 - 6.0),
+            (Stage::Bench, false, 48.0 - 6.0),
+            (Stage::Bench, true, 45.0 - 6.0),
+            (Stage::LeakTest, false, 8.0),
+        ] {
+            let found = of(stage, is_begun);
+            assert_eq!((&found.hours, found.kind), (&vec![hours; SPREAD_STEPS + 1], Kind::Own), "{stage:?}");
+            let held = if stage == Stage::LeakTest { 0.0 } else { 8.0 };
+            assert_eq!(found.unheld_hours, vec![hours - held; SPREAD_STEPS + 1], "{stage:?}");
+        }
+        let fewer = stands(&orders[..19], (Stage::Bench, false), &open, &calendar());
+        assert_eq!(fewer.map(|stands| stands.kind), Some(Kind::Typical));
+        let history = History::of(&HistoryRows { orders, ..HistoryRows::default() }, &calendar());
+        assert_eq!((history.held_orders_count, history.asked_again_count), (20, 20));
+    }
+
+    #[test]
+    fn a_spread_goes_from_the_least_to_somewhat_beyond_the_greatest() {
+        let hours = spread((0..40).rev().map(f64::from).collect());
+        // The longest four are 36 to 39: 1.5 above 36 on average.
+        assert_eq!((hours[0], hours[1], hours[39], hours[SPREAD_STEPS]), (0.0, 1.0, 39.0, 40.5));
+        assert!(hours.is_sorted());
+        assert_eq!(spread(vec![3.0]), vec![3.0; SPREAD_STEPS + 1]);
+    }
+
+    #[test]
+    fn owners_are_asked_as_often_as_those_who_authorised_as_much() {
+        let with = |may_cost: Option<i64>, order: ClosedOrder| ClosedOrder { may_cost: may_cost.map(Decimal::from), ..order };
+        let mut orders: Vec<ClosedOrder> = (0..20).map(|days| with(None, ClosedOrder { cost: closed(days).cost, ..long_way() })).collect();
+        orders.extend((0..9).map(|days| with(Some(200), closed(days))));
+        orders.push(with(Some(200), long_way()));
+        orders.extend((0..4).map(|_| with(Some(10), long_way())));
+        let history = History::of(&HistoryRows { orders, ..HistoryRows::default() }, &calendar());
+        let chance = |may_cost: Option<i64>| history.chance_of_asking(Family::Horn, may_cost.map(Decimal::from));
+        assert_eq!(chance(None), Some(20.5 / 21.0));
+        assert_eq!(chance(Some(150)), Some(1.5 / 11.0));
+        assert_eq!(chance(Some(20)), None, "four say too little");
     }
 
     #[test]

@@ -135,6 +135,8 @@ impl OrderRecord {
             family: self.family,
             moves: self.moves.iter().copied().filter(|(_, at)| *at < ready_at).collect(),
             ready_at,
+            begun_at: self.steps.iter().flat_map(|step| &step.clocks).map(|(from, _)| *from).min(),
+            may_cost: self.may_cost,
             holds: self.holds.iter().map(|hold| (hold.set_at, hold.lifted_at.unwrap_or(ready_at))).collect(),
             planned_minutes: self.steps.iter().filter(|step| step.is_done).map(|step| step.minutes[1]).sum(),
             worked_minutes: worked as f64 / 60.0,
@@ -182,6 +184,7 @@ impl OrderRecord {
             has_question: false,
             is_ending: false,
             available_on: None,
+            is_taken_up: false,
         })
     }
 }

@@ -5,6 +5,7 @@
 //! * `history`: what closed orders say: waits for an answer, tests, minutes, costs, reach.
 //! * `typical`: the figures that stand in until a shop has its own.
 //! * `looking_back`: what would have been told, and what came.
+//! * `recomputed`: what the forecast would be with one thing done.
 //! * `helps`: why an order is likely late, and the one thing that would help.
 //!
 //! The computation itself is [`crate::bench::promise_date`]. Nothing here asks the clock.
@@ -14,13 +15,16 @@ mod assembly;
 mod examples;
 mod helps;
 mod history;
+mod recomputed;
 pub mod looking_back;
 pub mod typical;
 
 pub use crate::words::own_or_typical::Kind;
 pub use helps::{Help, HelpKind, help};
+pub use recomputed::{Recomputed, recomputed};
 pub use history::{
-    ClosedOrder, CostRange, History, HistoryRows, Lies, Reach, StepDone, Wait, quantile_of_days,
+    AskedOf, Asking, ClosedOrder, CostRange, History, HistoryRows, Reach, SPREAD_STEPS, Spread, Stands, StepDone,
+    Wait, quantile_of_days,
 };
 
 use crate::bench::promise_date::{self, Absence, CannotForecast, Kept, ReadyDates};
@@ -123,6 +127,9 @@ pub struct OrderAtWork {
     pub is_ending: bool,
     /// Not in the shop before this date; for one that may come.
     pub available_on: Option<NaiveDate>,
+    /// Whether it is taken up now, before all others; only for what is considered.
+    #[serde(default)]
+    pub is_taken_up: bool,
 }
 
 /// Everything that a forecast rests on.
@@ -171,6 +178,14 @@ pub struct ForecastBasis {
     pub tests_count: usize,
     /// Finished steps that the bench minutes rest on.
     pub steps_count: usize,
+    /// Closed orders among them that were held on their way: a hold yet to come is in every date, as
+    /// often and as long as it was.
+    #[serde(default)]
+    pub held_orders_count: usize,
+    /// Closed orders among them whose owner was asked again, for extra work or with a new quote: that
+    /// is in every date as well.
+    #[serde(default)]
+    pub asked_again_count: usize,
     /// Figures that are typical and not this shop's: `answers`, `tests`, `minutes`,
     /// `bench_hours`, `remaining_work`.
     pub typical: Vec<String>,
@@ -309,6 +324,8 @@ fn basis(shop: &ShopAtWork, draws: u32) -> ForecastBasis {
         answers_count: history.answers_count(),
         tests_count: history.tests_count(),
         steps_count: history.steps_count,
+        held_orders_count: history.held_orders_count,
+        asked_again_count: history.asked_again_count,
         typical,
         draws_count: draws,
     }
@@ -364,11 +381,11 @@ mod tests {
         assert_eq!(done.orders[0].ready.ready_by(50), march(18));
         assert_eq!(done.orders[0].likely_days_late, 3);
         let causes = &done.orders[0].ready.causes;
-        let told = help(&shop.orders[0], causes, None, &shop.calendar, shop.now);
+        let told = help(&shop.orders[0], causes, None, None, &shop.calendar, shop.now);
         assert_eq!(told.kind, HelpKind::AskSupplier);
         // Also where the bench will take longer than the hold.
         let longer = promise_date::Causes { bench_days: causes.parts_days + 1.0, ..*causes };
-        let told = help(&shop.orders[0], &longer, None, &shop.calendar, shop.now);
+        let told = help(&shop.orders[0], &longer, None, None, &shop.calendar, shop.now);
         assert_eq!(told.kind, HelpKind::AskSupplier);
     }
 
@@ -380,7 +397,7 @@ mod tests {
         let done = run(&shop);
         let causes = &done.orders[0].ready.causes;
         assert_eq!(causes.largest_first()[0].0, "approval");
-        let help = help(&shop.orders[0], causes, None, &shop.calendar, shop.now);
+        let help = help(&shop.orders[0], causes, None, None, &shop.calendar, shop.now);
         assert_eq!((help.kind, help.why.as_str()), (HelpKind::RingOwner, "the quote was opened and not answered for 4 days"));
         assert!(done.basis.typical.contains(&"answers".to_owned()));
     }
@@ -453,13 +470,23 @@ mod tests {
     }
 
     #[test]
-    fn what_lies_in_this_shop_lies_again_and_what_has_lain_lies_less() {
+    fn what_stands_in_this_shop_stands_again_and_what_has_lain_stands_less() {
         let mut shop = shop(vec![on_the_bench(7, vec![step(60)])]);
-        let lies = |stage, days| Lies { stage, days: [days; 3], kind: Kind::Own };
-        shop.history.lies = vec![lies(Stage::Bench, 7.0), lies(Stage::LeakTest, 1.0)];
-        // On the bench since Friday, 9:00; now is Monday, 9:00: four more days.
-        assert_eq!(run(&shop).orders[0].ready.ready_by(50), march(13));
-        // Begun: it only lies before its test.
+        let stands = |stage, is_begun, hours, unheld| Stands {
+            stage,
+            is_begun,
+            hours: vec![hours; SPREAD_STEPS + 1],
+            unheld_hours: vec![unheld; SPREAD_STEPS + 1],
+            kind: Kind::Own,
+        };
+        shop.history.stands = vec![stands(Stage::Bench, false, 30.0, 13.0), stands(Stage::Bench, true, 9.0, 2.0)];
+        // On the bench since Friday, nine to five; now is Monday, nine: 22 hours more.
+        assert_eq!(run(&shop).orders[0].ready.ready_by(50), march(11));
+        // Held until Wednesday, nine: 13 hours more, which no hold is in.
+        shop.orders[0].hold = Some(OpenHold { reason: HoldReason::Parts, look_again_on: Some(march(11)) });
+        assert_eq!(run(&shop).orders[0].ready.ready_by(50), march(12));
+        // Begun: as others stood from their first clock on.
+        shop.orders[0].hold = None;
         shop.orders[0].steps[0].taken_minutes = 5;
         assert_eq!(run(&shop).orders[0].ready.ready_by(50), march(10));
     }

@@ -1,6 +1,9 @@
 //! Figures that stand in until a shop has its own. All typical: chosen by judgement, from no
 //! source; every answer that rests on one says so.
 
+use super::history::{SPREAD_STEPS, Spread};
+use crate::bench::three_point::ThreePoint;
+use crate::words::business_time::Calendar;
 use crate::words::stage::Stage;
 
 /// Part of the opening hours that somebody who works at the bench spends there; the rest goes to
@@ -23,10 +26,9 @@ pub const REWORK_MINUTES: [f64; 3] = [10.0, 25.0, 90.0];
 /// has come. Typical, no source.
 pub const HOLD_DAYS: [f64; 3] = [1.0, 4.0, 14.0];
 
-/// Days of 86,400 s that an order lies in the shop's own turn from its arrival at a stage on, although
-/// somebody could take it up: low, typical, high. Typical, no source.
-#[must_use]
-pub fn lies_days(stage: Stage) -> Option<[f64; 3]> {
+/// Days that an order stands from its arrival at a stage on, although somebody could take it up: low,
+/// typical, high. Typical, no source.
+fn stands_days(stage: Stage) -> Option<[f64; 3]> {
     match stage {
         Stage::Intake => Some([0.5, 4.0, 14.0]),
         Stage::Diagnosis => Some([0.3, 3.0, 11.0]),
@@ -35,6 +37,15 @@ pub fn lies_days(stage: Stage) -> Option<[f64; 3]> {
         Stage::LeakTest => Some([0.0, 0.3, 2.0]),
         Stage::Pickup | Stage::Closed => None,
     }
+}
+
+/// The same in hours of the shop's open time; what is begun on the bench stands as in the leak test.
+#[must_use]
+pub fn stands_hours(stage: Stage, is_begun: bool, calendar: &Calendar) -> Option<Spread> {
+    let [low, typical, high] = stands_days(if is_begun { Stage::LeakTest } else { stage })?;
+    let days = ThreePoint::new(low, typical, high)?;
+    let hours_a_day = f64::from(calendar.weekly_minutes()) / 60.0 / 7.0;
+    Some((0..=SPREAD_STEPS).map(|step| days.quantile(step as f64 / SPREAD_STEPS as f64) * hours_a_day).collect())
 }
 
 /// Working days that 17 of 20 orders still need when they arrive at a stage. Typical, no source.
