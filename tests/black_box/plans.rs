@@ -11,10 +11,19 @@ fn method(shop: &TestShop, name: &str) -> Value {
 
 /// A baritone with a crack on the bottom bow, brazing it near the ferrule of the upper branch.
 fn with_a_crack_near_the_ferrule(shop: &TestShop) -> (Order, Value) {
+    with_a_crack(shop, "bottom bow", "60")
+}
+
+/// A baritone with a crack in the bell, a hand's breadth from the brace: it comes off, or stands in water.
+fn with_a_crack_near_the_brace(shop: &TestShop) -> (Order, Value) {
+    with_a_crack(shop, "bell", "197")
+}
+
+fn with_a_crack(shop: &TestShop, part: &str, position_mm: &str) -> (Order, Value) {
     let mara = shop.technician();
     let order = shop.in_diagnosis(&baritone());
     let found = mara
-        .finds(&order, &json!({"kind": "crack", "part": "bottom bow", "position_mm": "60", "size_mm": "14", "leaks": "yes", "disposition": "repair"}))
+        .finds(&order, &json!({"kind": "crack", "part": part, "position_mm": position_mm, "size_mm": "14", "leaks": "yes", "disposition": "repair"}))
         .done();
     let brazing = step("Braze the crack", "60.00").answering(&found).with("method_id", method(shop, "Braze a crack")["id"].clone());
     let brazing = mara.plans(&order, &brazing).done();
@@ -214,7 +223,7 @@ fn this_way(conflict: &Value, how: &str) -> Value {
 #[test]
 fn taking_it_apart_first_becomes_two_steps_once_and_the_plan_follows() {
     let shop = TestShop::open();
-    let (order, brazing) = with_a_crack_near_the_ferrule(&shop);
+    let (order, brazing) = with_a_crack_near_the_brace(&shop);
     let mara = shop.technician();
     let path = format!("/work-orders/{order}/plan/ways");
     let told = mara.get(&format!("/work-orders/{order}/plan")).done();
@@ -255,7 +264,7 @@ fn taking_it_apart_first_becomes_two_steps_once_and_the_plan_follows() {
 fn what_saves_a_joint_is_kept_on_the_step_and_another_way_takes_its_place() {
     let shop = TestShop::open();
     let mara = shop.technician();
-    let (order, _) = with_a_crack_near_the_ferrule(&shop);
+    let (order, _) = with_a_crack_near_the_brace(&shop);
     let path = format!("/work-orders/{order}/plan");
     let conflict = mara.get(&path).done()["conflicts"][0].clone();
     chooses(&shop, &order, &this_way(&conflict, "take_apart")).done();

@@ -357,7 +357,7 @@ impl Scene {
                 ask("MV", BENCH_ONLY, format!("/work-orders/{hot}/plan/ways"))
                     .seeing(hot.version())
                     .saying(json!({"operation_id": conflict["operation_id"], "joint": conflict["joint"]["id"], "how": way["how"]}))
-                    .or("/joint", conflict["worst_joint_id"].clone())
+                    .or("/operation_id", json!("00000000-0000-7000-8000-000000000000"))
             }
             "shop_bench" => read("/shop/bench".to_owned()),
             "shop_set_bench" => {

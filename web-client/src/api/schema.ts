@@ -332,11 +332,29 @@ export interface paths {
         /** The shop's methods with their prices. */
         get: operations["shop_methods"];
         put?: never;
-        post?: never;
+        /** Put a method on the list. */
+        post: operations["shop_add_method"];
         delete?: never;
         options?: never;
         head?: never;
         patch?: never;
+        trace?: never;
+    };
+    "/api/v1/methods/{id}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        /** Amend a method, or offer it no longer. */
+        patch: operations["shop_amend_method"];
         trace?: never;
     };
     "/api/v1/operations/{id}": {
@@ -915,6 +933,26 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/work-orders/{id}/plan/ways": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Do a step this way round: what the way needs is written down, and the plan follows. `If-Match`
+         *     names the version of the work order.
+         */
+        post: operations["work_orders_choose_way"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/work-orders/{id}/quotes": {
         parameters: {
             query?: never;
@@ -962,7 +1000,7 @@ export interface paths {
         put?: never;
         /**
          * Record a test; it moves the order when it failed, or when it was the last one missing. What a
-         *     pressure log says is computed here.
+         *     pressure log says is computed here. With `If-Match`, only while the order is as it was seen.
          */
         post: operations["work_orders_record_test"];
         delete?: never;
@@ -1262,8 +1300,11 @@ export interface components {
              */
             of_twenty: number;
         };
+        /** @description What is to save a joint from the heat of a step. */
         ChosenWay: {
+            /** @description How. */
             how: components["schemas"]["WayHow"];
+            /** @description The joint or brace, by its id on the map. */
             joint: string;
         };
         /** @description The least-squares circle through measured points. */
@@ -1698,12 +1739,13 @@ export interface components {
         DrawnReading: {
             /**
              * Format: double
-             * @description What the same air would show at the reference temperature, Pa; as read without temperatures.
+             * @description What the same air would show at the temperature of the first reading, Pa; as read without
+             *     temperatures. The first is therefore as read.
              */
             corrected_gauge_pa: number;
             /**
              * Format: double
-             * @description The fitted curve here, Pa.
+             * @description The fitted curve here, Pa, at the same temperature.
              */
             fitted_gauge_pa: number;
             /**
@@ -2963,6 +3005,10 @@ export interface components {
             filler?: string | null;
             /** @description How hot it gets. */
             heat: components["schemas"]["Heat"];
+            /**
+             * Format: int32
+             * @description How hot the metal is made, °C; none: 30 above the filler's liquidus.
+             */
             heat_c?: number | null;
             /**
              * Format: uuid
@@ -2971,14 +3017,17 @@ export interface components {
             id: string;
             /** @description Whether it cannot be undone. */
             irreversible: boolean;
+            /** @description Whether it is offered for new steps. */
             is_offered: boolean;
             /** @description What the filler joins: butt (the poor one), patch or lap. */
             joint_kind?: string | null;
+            /** @description How long it takes by the shop's list. */
             listed_minutes: components["schemas"]["Minutes"];
             /** @description How long it takes: the shop's own minutes once there are enough, else typical ones. */
             minutes: components["schemas"]["Minutes"];
             /** @description What it is called. */
             name: string;
+            /** @description Every joint of these kinds on the part must be apart for it. */
             needs_apart: components["schemas"]["JointKind"][];
             /**
              * Format: int64
@@ -2990,33 +3039,54 @@ export interface components {
              * @description From how many done operations on the shop's own minutes count.
              */
             own_from: number;
+            /** @description The metal that it plates with; none: by the part's finish, or it plates nothing. */
             plating_metal?: string | null;
             /** @description What it costs. */
             price: components["schemas"]["Money"];
             /** @description Where it is done. */
             station: string;
+            /**
+             * Format: int32
+             * @description For `If-Match`.
+             */
             version: number;
         };
+        /** @description What can be amended of a method; what is left out stays. */
         MethodChange: {
+            /** @description The findings that it answers, as a whole list. */
             answers?: components["schemas"]["FindingKind"][] | null;
+            /** @description Slugs of what to be careful of, as a whole list. */
             cautions?: string[] | null;
+            /** @description The solder or brazing filler; null: a typical one for its heat. */
             filler?: string | null;
-            heat?: null | components["schemas"]["Heat"];
+            heat?: components["schemas"]["Heat"] | null;
+            /**
+             * Format: int32
+             * @description How hot the metal is made, °C, 50 to 1100; null: 30 above the filler's liquidus.
+             */
             heat_c?: number | null;
+            /** @description Whether it cannot be undone. */
             irreversible?: boolean | null;
+            /** @description Whether it is offered for new steps. */
             is_offered?: boolean | null;
+            /** @description What the filler joins: butt (the poor one), patch or lap; null: nothing is filled. */
             joint_kind?: string | null;
-            minutes?: null | components["schemas"]["Minutes"];
+            minutes?: components["schemas"]["Minutes"] | null;
+            /** @description As technicians say it; once in the shop. */
             name?: string | null;
+            /** @description Every joint of these kinds on the part must be apart for it, as a whole list. */
             needs_apart?: components["schemas"]["JointKind"][] | null;
+            /** @description The metal that it plates with; null: by the part's finish, or it plates nothing. */
             plating_metal?: string | null;
-            price?: null | components["schemas"]["Money"];
+            price?: components["schemas"]["Money"] | null;
+            /** @description One of the bench's stations. */
             station?: string | null;
         };
         /** @description The shop's methods. */
         Methods: {
-            /** @description By name. */
+            /** @description By name, with those that are not offered any more. */
             items: components["schemas"]["Method"][];
+            /** @description Standard methods that are not on the list, typical from memory, to be added as they are or changed. */
             standard: components["schemas"]["NewMethod"][];
         };
         /** @description Three-point minutes. */
@@ -3227,19 +3297,36 @@ export interface components {
             /** @description `status`, or `answer` for the quote that is out. */
             purpose: components["schemas"]["LinkPurpose"];
         };
+        /** @description A method to be put on the shop's list. */
         NewMethod: {
+            /** @description The findings that it answers, so that it can stand in for another method. */
             answers?: components["schemas"]["FindingKind"][];
+            /** @description Slugs of what to be careful of. Those that come with its heat, filler and metal are added. */
             cautions?: string[];
+            /** @description The solder or brazing filler, for work with heat; a typical one if left out. */
             filler?: string | null;
+            /** @description How hot the work gets. */
             heat: components["schemas"]["Heat"];
+            /**
+             * Format: int32
+             * @description How hot the metal is made, °C, 50 to 1100; 30 above the filler's liquidus if left out.
+             */
             heat_c?: number | null;
+            /** @description Whether it cannot be undone. */
             irreversible?: boolean;
+            /** @description What the filler joins: butt (the poor one), patch or lap; nothing is filled if left out. */
             joint_kind?: string | null;
+            /** @description How long it takes; the shop's own minutes take over once there are enough. */
             minutes: components["schemas"]["Minutes"];
+            /** @description As technicians say it; once in the shop. */
             name: string;
+            /** @description Every joint of these kinds on the part must be apart for it. */
             needs_apart?: components["schemas"]["JointKind"][];
+            /** @description The metal that it plates with; by the part's finish if left out, or it plates nothing. */
             plating_metal?: string | null;
+            /** @description Its usual price; 0: by the hour. */
             price: components["schemas"]["Money"];
+            /** @description One of the bench's stations; by its heat if left out. */
             station?: string | null;
         };
         /** @description A note. */
@@ -3470,11 +3557,19 @@ export interface components {
             /** @description Where it fails, in words. */
             where_words?: string | null;
         };
+        /** @description A way round a heat conflict, as the plan told it. */
         NewWay: {
+            /** @description Which way round. */
             how: components["schemas"]["WayHow"];
+            /** @description The joint or brace, as the plan names it. */
             joint: string;
+            /**
+             * Format: uuid
+             * @description The other method, where that is the way.
+             */
             method_id?: string | null;
-            operation_id: string;
+            /** @description The step that is too hot for the joint. */
+            operation_id: components["schemas"]["OperationId"];
         };
         /** @description One instrument brought in. Customer, owner and instrument are named by id or given whole. */
         NewWorkOrder: {
@@ -3554,6 +3649,7 @@ export interface components {
             actual_minutes: number;
             /** @description Which operations come before it. */
             after: components["schemas"]["OperationId"][];
+            /** @description What was chosen to save joints from its heat. */
             chosen_ways: components["schemas"]["ChosenWay"][];
             claimed_by?: components["schemas"]["PersonRef"] | null;
             /** @description Which findings it answers. */
@@ -3591,6 +3687,7 @@ export interface components {
             order_version: number;
             /** @description Its price as on a quote line. */
             price: components["schemas"]["Money"];
+            /** @description Whether another method was chosen for it since its owner was last told of it on a quote. */
             quoted_otherwise: boolean;
             /**
              * Format: int32
@@ -4296,6 +4393,11 @@ export interface components {
              * @description Standing the tube in water, and drying it.
              */
             water: number;
+            /**
+             * Format: int32
+             * @description Wrapping a wet rag round it, and keeping it wet.
+             */
+            wet_rag?: number;
         };
         /** @description A numbered quote version. */
         Quote: {
@@ -4995,6 +5097,7 @@ export interface components {
              * @description With cautious values, °C.
              */
             temperature_high_c?: number | null;
+            /** @description Whether a technician chose it; the computed order takes it as long as it is allowed. */
             wanted: boolean;
             /** @description Why it is not allowed. */
             why_not?: string | null;
@@ -5005,7 +5108,7 @@ export interface components {
          * @description A way round a heat conflict.
          * @enum {string}
          */
-        WayHow: "take_apart" | "heat_sink" | "water" | "other_method" | "wet_rag";
+        WayHow: "take_apart" | "heat_sink" | "water" | "wet_rag" | "other_method";
         /** @description One visit of one instrument, with all that its screen needs. */
         WorkOrder: {
             /** @description What came with it. */
@@ -6379,6 +6482,83 @@ export interface operations {
             };
             401: components["responses"]["NotSignedIn"];
             422: components["responses"]["Invalid"];
+            503: components["responses"]["RecordsAway"];
+        };
+    };
+    shop_add_method: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The same key and body have one effect and one answer. */
+                "Idempotency-Key"?: string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["NewMethod"];
+            };
+        };
+        responses: {
+            201: {
+                headers: {
+                    /** @description The version, for If-Match and If-None-Match. */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Method"];
+                };
+            };
+            401: components["responses"]["NotSignedIn"];
+            403: components["responses"]["NotYours"];
+            404: components["responses"]["Absent"];
+            409: components["responses"]["Conflict"];
+            413: components["responses"]["TooLarge"];
+            415: components["responses"]["WrongType"];
+            422: components["responses"]["Invalid"];
+            503: components["responses"]["RecordsAway"];
+        };
+    };
+    shop_amend_method: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description The ETag of what was seen. */
+                "If-Match": string;
+            };
+            path: {
+                /** @description Which one. */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["MethodChange"];
+            };
+        };
+        responses: {
+            200: {
+                headers: {
+                    /** @description The version, for If-Match and If-None-Match. */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Method"];
+                };
+            };
+            401: components["responses"]["NotSignedIn"];
+            403: components["responses"]["NotYours"];
+            404: components["responses"]["Absent"];
+            409: components["responses"]["Conflict"];
+            412: components["responses"]["Stale"];
+            413: components["responses"]["TooLarge"];
+            415: components["responses"]["WrongType"];
+            422: components["responses"]["Invalid"];
+            428: components["responses"]["PreconditionMissing"];
             503: components["responses"]["RecordsAway"];
         };
     };
@@ -8036,6 +8216,49 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["Plan"];
+                };
+            };
+            401: components["responses"]["NotSignedIn"];
+            403: components["responses"]["NotYours"];
+            404: components["responses"]["Absent"];
+            409: components["responses"]["Conflict"];
+            412: components["responses"]["Stale"];
+            413: components["responses"]["TooLarge"];
+            415: components["responses"]["WrongType"];
+            422: components["responses"]["Invalid"];
+            428: components["responses"]["PreconditionMissing"];
+            503: components["responses"]["RecordsAway"];
+        };
+    };
+    work_orders_choose_way: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description The same key and body have one effect and one answer. */
+                "Idempotency-Key"?: string;
+                /** @description The ETag of what was seen. */
+                "If-Match": string;
+            };
+            path: {
+                /** @description The order's id, or its claim number as it is read over the telephone, with or without separators. */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["NewWay"];
+            };
+        };
+        responses: {
+            200: {
+                headers: {
+                    /** @description The version, for If-Match and If-None-Match. */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Operation"];
                 };
             };
             401: components["responses"]["NotSignedIn"];
