@@ -1,4 +1,4 @@
-import type { Browser, Page } from "@playwright/test";
+import type { Browser, Locator, Page } from "@playwright/test";
 import type { NewPerson } from "../../web-client/src/api/shapes";
 import { BoardWatch, timed } from "./shop/board-watch";
 import { expect, moveClock, type OpenShop, signIn, test } from "./shop/fixtures";
@@ -31,6 +31,14 @@ async function open(page: Page, number: string): Promise<void> {
   await page.keyboard.type(number);
   await page.keyboard.press("Enter");
   await expect(page.getByRole("heading", { level: 1 })).toContainText(number);
+}
+
+/** Starts a step; where a joint still lies in its heat, that is said first and answered. */
+async function start(page: Page, line: Locator): Promise<void> {
+  await press(page, line.getByRole("button", { name: /^(Start|Go on)$/ }));
+  const anyway = line.getByRole("button", { name: "Start all the same", exact: true });
+  await expect(line.getByRole("button", { name: "Done", exact: true }).or(anyway).first()).toBeVisible();
+  if (await anyway.isVisible()) await press(page, anyway);
 }
 
 const part = (page: Page, name: string) => page.getByRole("navigation", { name: "Work order" }).getByRole("link", { name });
@@ -128,7 +136,7 @@ test("a baritone comes in, is repaired with a second crack on the way, and goes 
 
   await test.step("the technician works, and finds another crack", async () => {
     await press(tomas, part(tomas, "Plan"));
-    await press(tomas, button(tomas, "Start"));
+    await start(tomas, tomas.getByRole("listitem").filter({ hasText: "Braze a crack" }));
     await expect(tomas.getByRole("timer")).toBeVisible();
     await press(tomas, button(tomas, "Stop the clock"));
     await expect(tomas.getByRole("timer")).toBeHidden();
@@ -157,7 +165,7 @@ test("a baritone comes in, is repaired with a second crack on the way, and goes 
     await press(tomas, part(tomas, "Plan"));
     for (const title of ["Braze a crack", "Patch a crack"]) {
       const line = tomas.getByRole("listitem").filter({ hasText: title });
-      await press(tomas, line.getByRole("button", { name: /^(Start|Go on)$/ }));
+      await start(tomas, line);
       await press(tomas, line.getByRole("button", { name: "Done", exact: true }));
       await expect(line.getByText("done", { exact: true })).toBeVisible();
     }

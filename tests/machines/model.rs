@@ -254,8 +254,11 @@ impl Model {
         })
     }
 
-    /// A draft carries what is accepted now.
+    /// A draft carries what is accepted now, and asks for no struck step.
     fn is_outdated(&self, draft: &Quote) -> bool {
+        if draft.lines.iter().any(|line| self.step(line.step).state == State::Struck) {
+            return true;
+        }
         match self.standing().last() {
             None => draft.is_extra,
             Some(last) => {

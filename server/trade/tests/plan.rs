@@ -202,3 +202,25 @@ fn what_is_apart_already_is_in_nobodys_way_and_is_put_together_at_the_end() {
     let kinds: Vec<StepKind> = plan(&bench).steps.iter().map(|step| step.kind).collect();
     assert_eq!(kinds, [StepKind::Operation, StepKind::PutTogether]);
 }
+
+#[test]
+fn a_joint_is_soldered_after_the_torch_that_would_melt_it_again() {
+    let map = template_of(Family::Trumpet);
+    let settings = BenchSettings::default();
+    let foot = map.joints.iter().find(|joint| joint.id == "bell-brace-first-foot").unwrap();
+    let at = foot.places.iter().find(|place| place.part == "bell").unwrap().at_mm;
+    let mut open_joint = task(1, "bell-brace-first-foot", FindingKind::OpenJoint, at, 20, Heat::Solder);
+    open_joint.spots[0].position_mm = None;
+    let crack = task(2, "bell", FindingKind::Crack, at + 20.0, 30, Heat::Braze);
+    let bench = Bench { map, settings: &settings, settings_are_typical: true, tasks: vec![open_joint.clone(), crack.clone()], apart: Vec::new(), fixed: None };
+    let answer = plan(&bench);
+    let place = |id: &str| answer.steps.iter().position(|step| step.kind == StepKind::Operation && step.operation_id.as_deref() == Some(id)).unwrap_or_else(|| panic!("{:?}", answer.steps));
+    assert!(place(&crack.id) < place(&open_joint.id), "{:?}", answer.steps);
+    // Whoever says it the other way round has it the other way round.
+    let mut crack = crack;
+    crack.after = vec![open_joint.id.clone()];
+    let bench = Bench { tasks: vec![open_joint.clone(), crack.clone()], ..bench };
+    let answer = plan(&bench);
+    let places: Vec<&str> = answer.steps.iter().filter(|step| step.kind == StepKind::Operation).filter_map(|step| step.operation_id.as_deref()).collect();
+    assert_eq!(places, [open_joint.id.as_str(), crack.id.as_str()]);
+}

@@ -608,6 +608,11 @@ export const en = {
   heat: {
     open: (what: string) => `Open: ${what}`,
     settled: (joint: string, way: string) => `Settled: ${joint}, ${way}`,
+    reckoned: (what: string, way: string) => `Choose: ${what} The shortest order has it ${way}.`,
+    stillIn: (joints: string) => `Before the torch: ${joints}.`,
+    stillOne: (joint: string, likely: string, melts: string) => `${joint} would reach about ${likely} °C and its solder melts at ${melts} °C`,
+    stillMore: "Take it apart first, or choose a way round above; nothing of that is done by itself.",
+    startAnyway: "Start all the same",
     openShort: (joint: string) => `Open: ${joint}`,
     settledShort: (joint: string) => `Settled: ${joint}`,
     ways: { take_apart: "taken apart first", heat_sink: "with a heat sink", water: "in water", wet_rag: "in a wet rag", other_method: "by another method" },

@@ -17,7 +17,8 @@ const alongOf = (curve: HeatCurve): Along[] => curve.points.map((one) => ({ posi
  */
 export function Heat({ plan, order, reload }: PartProps & { plan: Plan }) {
   const act = useAct();
-  const settled = (one: HeatConflict) => one.ways.some((way) => way.chosen);
+  // What the shortest order reckons with is nobody's choice yet.
+  const settled = (one: HeatConflict) => one.ways.some((way) => way.wanted && way.allowed);
   const first = plan.conflicts.findIndex((one) => !settled(one));
   const [wanted, setWanted] = useState<number>();
   const [shown, setShown] = useState<Way>();
@@ -51,7 +52,7 @@ export function Heat({ plan, order, reload }: PartProps & { plan: Plan }) {
   return (
     <section class="sheet heat" aria-labelledby="heat-title">
       <div class="row">
-        <h2 id="heat-title" class="grow">{chosen === undefined ? words.heat.open(conflict.words) : words.heat.settled(conflict.joint.name, words.heat.ways[chosen.how])}</h2>
+        <h2 id="heat-title" class="grow">{chosen === undefined ? words.heat.open(conflict.words) : settled(conflict) ? words.heat.settled(conflict.joint.name, words.heat.ways[chosen.how]) : words.heat.reckoned(conflict.words, words.heat.ways[chosen.how])}</h2>
         {plan.conflicts.map((one, i) => (i === at ? null : (
           <button key={one.operation_id + one.joint.id} type="button" class="link" onClick={() => { setWanted(i); setShown(undefined); }}>
             {settled(one) ? words.heat.settledShort(one.joint.name) : words.heat.openShort(one.joint.name)}

@@ -118,6 +118,9 @@ function StepLine({ operation, step, plan, order, reload, onWrite }: PartProps &
   const slugs = step?.cautions ?? (running || operation.may_start ? (methods.value.find((one) => one.id === operation.method_id)?.cautions ?? []) : []);
   const cautions = slugs.map((slug) => plan?.cautions.find((one) => one.slug === slug)?.words ?? words.cautions[slug] ?? slug);
   const [asked, setAsked] = useState<"start" | "stop" | "done">();
+  // Joints that the torch of this step would melt as the instrument lies there now.
+  const inHeat = (plan?.conflicts ?? []).filter((one) => one.operation_id === operation.id && !one.ways.some((way) => way.wanted && way.allowed && way.how !== "take_apart"));
+  const [warned, setWarned] = useState(false);
   async function time(action: "start" | "stop" | "done", stop_other?: boolean) {
     setAsked(action);
     let key = "";
@@ -162,7 +165,7 @@ function StepLine({ operation, step, plan, order, reload, onWrite }: PartProps &
           ) : (
             <>
               {operation.may_start && (
-                <Button type="button" class="btn main" busy={act.busy} onClick={() => void time("start")}>{operation.state === "paused" ? words.workTab.goOn : words.workTab.start}</Button>
+                <Button type="button" class="btn main" busy={act.busy} onClick={() => (inHeat.length > 0 && operation.state === "planned" ? setWarned(true) : void time("start"))}>{operation.state === "paused" ? words.workTab.goOn : words.workTab.start}</Button>
               )}
               {operation.state === "paused" && <Button type="button" class="btn" busy={act.busy} onClick={() => void time("done")}>{words.workTab.done}</Button>}
               {operation.claimed_by == null ? iMay("technician") && (
@@ -174,6 +177,15 @@ function StepLine({ operation, step, plan, order, reload, onWrite }: PartProps &
               <button type="button" class="link" onClick={() => setStriking(true)}>{words.workTab.strike}</button>
             </>
           )}
+        </div>
+      )}
+      {warned && !asksToStop && operation.state === "planned" && inHeat.length > 0 && (
+        <div class="reason" role="group" aria-label={words.heat.startAnyway}>
+          <p><b>{words.heat.stillIn(words.common.list(inHeat.map((one) => words.heat.stillOne(one.joint.name, String(Math.round(one.temperature_c)), String(Math.round(one.melts_at_c))))))}</b> {words.heat.stillMore}</p>
+          <div class="row">
+            <Button type="button" class="btn main" busy={act.busy} onClick={() => void time("start")}>{words.heat.startAnyway}</Button>
+            <button type="button" class="link" onClick={() => setWarned(false)}>{words.common.cancel}</button>
+          </div>
         </div>
       )}
       {asksToStop ? (

@@ -122,7 +122,7 @@ impl Working<'_> {
         });
         for saved in reckoned.saved.get(&(task, 0, group)).into_iter().flatten() {
             // Safe by itself, but not with what else the order takes apart or saves: the check said so.
-            let holds = best.is_none() || problem.operations[task].methods[0].action.protect_minutes.contains_key(&group);
+            let holds = problem.operations[task].methods[0].action.protect_minutes.contains_key(&group);
             let total = (saved.safe && holds).then(|| {
                 with(&|changed: &mut Problem| {
                     let operation = &mut changed.operations[task];

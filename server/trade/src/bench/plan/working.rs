@@ -51,6 +51,18 @@ pub(super) struct Reckoned<'a> {
     pub(super) needs: Vec<BTreeSet<usize>>,
 }
 
+/// Whether one task comes before another, directly or through others.
+fn comes_before(before: &[BTreeSet<usize>], one: usize, other: usize) -> bool {
+    let (mut seen, mut next) = (BTreeSet::from([other]), vec![other]);
+    while let Some(task) = next.pop() {
+        if before[task].contains(&one) {
+            return true;
+        }
+        next.extend(before[task].iter().filter(|task| seen.insert(**task)));
+    }
+    false
+}
+
 impl<'a> Working<'a> {
     fn plan(&self) -> ComputedPlan {
         let reckoned = self.reckon();
@@ -206,14 +218,14 @@ impl<'a> Working<'a> {
                 }
             })
             .collect();
-        let place = |id: &String| reckoned.tasks.iter().position(|task| task.id == *id);
+        let mut after = self.befores(reckoned);
         let operations = reckoned
             .tasks
             .iter()
             .enumerate()
             .map(|(task, own)| Operation {
                 id: own.title.clone(),
-                after: own.after.iter().filter_map(place).collect::<BTreeSet<_>>().into_iter().collect(),
+                after: std::mem::take(&mut after[task]).into_iter().collect(),
                 needs_apart: reckoned.needs[task].iter().copied().collect(),
                 needs_together: (0..reckoned.groups.len())
                     .filter(|group| own_methods_only && self.stays_together(reckoned, task, *group))
@@ -233,6 +245,29 @@ impl<'a> Working<'a> {
             joints,
             operations,
         }
+    }
+
+    /// For each task those that come before it: as somebody said, and, where it closes joints that
+    /// others heat, these others. Soldered first, such a joint would be melted again.
+    fn befores(&self, reckoned: &Reckoned<'_>) -> Vec<BTreeSet<usize>> {
+        let place = |id: &String| reckoned.tasks.iter().position(|task| task.id == *id);
+        let mut before: Vec<BTreeSet<usize>> = reckoned.tasks.iter().map(|task| task.after.iter().filter_map(place).collect()).collect();
+        let groups = |joints: &BTreeSet<usize>| -> BTreeSet<usize> {
+            (0..reckoned.groups.len()).filter(|group| !reckoned.groups[*group].all().is_disjoint(joints)).collect()
+        };
+        let own = |task: usize| -> BTreeSet<usize> { reckoned.methods[task][0].1.torches.iter().flat_map(|(torch, ..)| torch.own.iter().copied()).collect() };
+        let closes: Vec<BTreeSet<usize>> = (0..before.len()).map(|task| groups(&own(task))).collect();
+        let heats: Vec<BTreeSet<usize>> = (0..before.len()).map(|task| groups(&reckoned.methods[task][0].1.in_heat())).collect();
+        for last in 0..before.len() {
+            for first in 0..before.len() {
+                let must = first != last && !closes[last].is_disjoint(&heats[first]) && closes[first].is_disjoint(&heats[last]);
+                // What somebody said about the order goes before this.
+                if must && !comes_before(&before, last, first) {
+                    before[last].insert(first);
+                }
+            }
+        }
+        before
     }
 
     /// Whether a task is done with a group together, because what was chosen saves it then.
