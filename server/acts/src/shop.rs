@@ -395,6 +395,7 @@ impl Acts {
                     let current = serde_json::to_value(person_view(&row)?).ok();
                     return Err(Halt::Stale { version: row.version, changed_by: row.changed_by, changed_at: row.changed_at, current });
                 }
+                let roles_before = row.roles.clone();
                 let mut checks = Checks::default();
                 if let Some(name) = &change.name {
                     checks.said("/name", name, LINE);
@@ -423,7 +424,7 @@ impl Acts {
                 checks.done()?;
                 row.is_active = change.is_active.unwrap_or(row.is_active);
                 // Their tokens say what they might do before.
-                if !row.is_active || change.roles.is_some() {
+                if !row.is_active || row.roles != roles_before {
                     sessions::end_all(tx, id)?;
                 }
                 let others = people::all(tx.conn())?;

@@ -95,7 +95,7 @@ fn the_database(settings: &Settings) -> Looked {
 fn mail(settings: &Settings) -> Looked {
     let found = match &settings.mail {
         None => Found::Doubtful(
-            "is not set: letters wait in the outbox until a mail server is named".to_owned(),
+            "is not set: letters only go to the folder mailbox in the data folder; nobody gets them".to_owned(),
         ),
         Some(mail) => reach(&mail.host, mail.port, "mail.host and mail.port"),
     };

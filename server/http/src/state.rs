@@ -35,6 +35,8 @@ pub struct Parts {
     pub proxies: usize,
     /// Sessions that ended while an access token of theirs may still be good.
     ended: RwLock<Arc<HashSet<Uuid>>>,
+    /// One look at a time: an earlier one must not overwrite what a later one saw.
+    looking: tokio::sync::Mutex<()>,
 }
 
 impl Parts {
@@ -67,6 +69,7 @@ impl Parts {
             renewal_days: 14,
             proxies: 0,
             ended: RwLock::default(),
+            looking: tokio::sync::Mutex::default(),
         }
     }
 
@@ -81,6 +84,7 @@ impl Parts {
     /// # Errors
     /// When the database refuses; what was known stays known.
     pub async fn look_for_ended(&self) -> Result<(), store::Error> {
+        let _alone = self.looking.lock().await;
         let found = Arc::new(self.acts.sessions_ended_of_late().await?);
         if let Ok(mut ended) = self.ended.write() {
             *ended = found;

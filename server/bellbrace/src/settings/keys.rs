@@ -47,7 +47,7 @@ keys! {
     LOG_LEVEL = "log.level", "BELLBRACE_LOG_LEVEL",
         "Give \"error\", \"warn\", \"info\", \"debug\" or \"trace\"";
     MAIL_HOST = "mail.host", "BELLBRACE_MAIL_HOST",
-        "Give the name of the mail server: \"mail.shop.example\"; without it letters wait in the outbox";
+        "Give the name of the mail server: \"mail.shop.example\"; without it letters go to the folder mailbox in the data folder";
     MAIL_PORT = "mail.port", "BELLBRACE_MAIL_PORT",
         "Give a number from 1 to 65535; usual are 587 for starttls, 465 for tls and 25 for none";
     MAIL_SECURITY = "mail.security", "BELLBRACE_MAIL_SECURITY",

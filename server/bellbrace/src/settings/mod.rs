@@ -59,7 +59,7 @@ pub struct Settings {
     pub demo: bool,
     pub database: Database,
     pub log: Log,
-    /// `None`: letters wait in the outbox.
+    /// `None`: letters go to the mailbox folder.
     pub mail: Option<Mail>,
     pub sessions: Sessions,
     /// Whether tests may move the clock. No file can set this.
