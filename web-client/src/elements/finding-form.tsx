@@ -30,11 +30,11 @@ export function useFindingFields(about: FormOfFinding): { fields: VNode; read: (
     fields: <FindingFields {...about} faults={faults} onMended={mended} />,
     read: (form) => {
       const part = textIn(form, "part");
-      const found = faultsOfFinding({ part, size: textIn(form, "size_mm"), position: textIn(form, "position_mm") }, lengthOf(about.map, part));
+      const found = faultsOfFinding({ kind: textIn(form, "kind"), part, size: textIn(form, "size_mm"), position: textIn(form, "position_mm") }, lengthOf(about.map, part));
       setFaults(found);
-      const first = (["part", "size", "position"] as const).find((one) => found[one] !== undefined);
+      const first = (["kind", "part", "size", "position"] as const).find((one) => found[one] !== undefined);
       if (first === undefined) return readFinding(form);
-      const field = form.elements.namedItem(first === "part" ? "part" : `${first}_mm`);
+      const field = form.elements.namedItem(first === "part" || first === "kind" ? first : `${first}_mm`);
       if (field instanceof HTMLElement) field.focus();
       return undefined;
     },
@@ -74,7 +74,10 @@ function FindingFields({ family, stage, finding, map, picked, faults, onMended }
   return (
     <>
       <div class="cols">
-        <SelectField label={words.findingsTab.kind} name="kind"><Options of={words.findings} chosen={finding?.kind} /></SelectField>
+        <SelectField label={words.findingsTab.kind} name="kind" fault={faults.kind === undefined ? undefined : words.findingsTab.kindMissing} onInput={() => onMended("kind")}>
+          {finding === undefined && <option value="">{words.findingsTab.partChoose}</option>}
+          <Options of={words.findings} chosen={finding?.kind} />
+        </SelectField>
         <SelectField label={words.findingsTab.part} name="part" value={value} fault={faults.part === undefined ? undefined : words.findingsTab.partMissing(map !== undefined)} onInput={(event) => {
           setChosen(event.currentTarget.value);
           onMended("part");
