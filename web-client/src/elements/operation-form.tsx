@@ -1,9 +1,11 @@
 import { useState } from "preact/hooks";
 import type { Heat, Method, NewOperation, Operation, OperationKind, WorkOrder } from "../api/shapes";
+import { jointsToChoose } from "../shop/joints";
 import { ownJobs } from "../shop/own-jobs";
 import { methods, offeredMethods, partWords, shopHere } from "../store";
 import { words } from "../words";
 import { findingWords } from "./finding-form";
+import { useOrderMap } from "./use-order-map";
 import { amountOf, isOneOf, Options, SelectField, TextField, Tick } from "./form";
 
 /** A step as it is being written; minutes and price are texts until they are read. */
@@ -11,6 +13,8 @@ export type Draft = {
   method: string;
   title: string;
   kind: OperationKind;
+  /** For taking apart and putting together: the joint or brace, by its id on the map. */
+  joint: string;
   heat: Heat;
   irreversible: boolean;
   findings: ReadonlySet<string>;
@@ -26,6 +30,7 @@ export function draftOf(operation: Operation | undefined, findings: readonly str
     method: operation?.method_id ?? "",
     title: operation?.title ?? "",
     kind: operation?.kind ?? "work",
+    joint: operation?.joint ?? "",
     heat: operation?.heat ?? "none",
     irreversible: operation?.irreversible ?? false,
     findings: new Set(operation?.finding_ids ?? findings),
@@ -52,6 +57,7 @@ export function readDraft(draft: Draft): { step: Step } | { wrong: "title" | "mi
     step: {
       title: draft.title.trim(),
       kind: draft.kind,
+      ...(draft.joint === "" || draft.kind === "work" ? {} : { joint: draft.joint }),
       ...(draft.method === "" ? {} : { method_id: draft.method }),
       heat: draft.heat,
       irreversible: draft.irreversible,
@@ -97,6 +103,15 @@ export function OperationFields({ order, draft, onDraft, wrong, self }: {
   };
   const repairs = order.findings.filter((one) => !one.struck_reason && (one.disposition === "repair" || one.disposition === "undecided" || draft.findings.has(one.id)));
   const steps = order.operations.filter((one) => one.state !== "struck" && one.id !== self);
+  const { map } = useOrderMap(order);
+  const joints = map === undefined ? [] : jointsToChoose(map.map);
+  // A title that only says what is done to a joint follows the joint and the kind.
+  const titled = (kind: OperationKind, id: string): Partial<Draft> => {
+    const isOwn = draft.title !== "" && !Object.values(words.operationKinds).includes(draft.title) && !joints.some((one) => draft.title === words.workTab.takeApart(one.name) || draft.title === words.workTab.putTogether(one.name));
+    const joint = joints.find((one) => one.id === id);
+    if (isOwn) return {};
+    return { title: kind === "work" ? "" : joint === undefined ? words.operationKinds[kind] : kind === "take_apart" ? words.workTab.takeApart(joint.name) : words.workTab.putTogether(joint.name) };
+  };
   return (
     <>
       <div class="cols">
@@ -146,10 +161,18 @@ export function OperationFields({ order, draft, onDraft, wrong, self }: {
           {self === undefined && <div class="cols">
             <SelectField label={words.workTab.kind} value={draft.kind} onInput={(event) => {
               const { value } = event.currentTarget;
-              if (isOneOf<OperationKind>(words.operationKinds, value)) set({ kind: value });
+              if (isOneOf<OperationKind>(words.operationKinds, value)) set({ kind: value, ...titled(value, draft.joint) });
             }}>
               <Options of={words.operationKinds} chosen={draft.kind} />
             </SelectField>
+            {draft.kind !== "work" && <SelectField label={words.workTab.joint} help={words.workTab.jointHelp} value={draft.joint} onInput={(event) => {
+              const joint = joints.find((one) => one.id === event.currentTarget.value);
+              // Unsoldering is torch work, and soldering is.
+              set({ joint: joint?.id ?? "", ...(joint === undefined ? {} : { heat: joint.soldered ? "solder" : "none" }), ...titled(draft.kind, joint?.id ?? "") });
+            }}>
+              <option value="">{words.workTab.jointNone}</option>
+              {joints.map((one) => <option key={one.id} value={one.id} selected={one.id === draft.joint}>{one.name}</option>)}
+            </SelectField>}
             <SelectField label={words.workTab.heat} value={draft.heat} onInput={(event) => {
               const { value } = event.currentTarget;
               if (isOneOf<Heat>(words.heats, value)) set({ heat: value });

@@ -1,0 +1,22 @@
+import { expect, test } from "vitest";
+import type { PartMap } from "../api/shapes";
+import { jointsToChoose } from "./joints";
+
+const part = (id: string, kind: PartMap["parts"][number]["kind"]): PartMap["parts"][number] => ({
+  id, name: id, kind, material: "brass_c260", finish: "bare", seam: "none", length: { mm: 100, basis: "typical" }, diameters: [],
+});
+const joint = (id: string, held: PartMap["joints"][number]["held"], a: string, b: string, struck_reason?: string): PartMap["joints"][number] => ({
+  id, name: id, held, places: [{ part: a, at_mm: 0 }, { part: b, at_mm: 0 }], ...(struck_reason === undefined ? {} : { struck_reason }),
+});
+
+test("a brace is chosen as one thing, its feet are not; what is brazed or struck cannot be taken apart", () => {
+  const parts = [part("bell", "tube"), part("leadpipe", "tube"), part("bell brace", "brace")];
+  const joints = [
+    joint("first foot", "soft_soldered", "bell brace", "bell"), joint("second foot", "soft_soldered", "bell brace", "leadpipe"),
+    joint("slide", "slide_fit", "bell", "leadpipe"), joint("knuckle", "brazed", "bell", "leadpipe"), joint("gone", "threaded", "bell", "leadpipe", "never had it"),
+  ];
+  expect(jointsToChoose({ parts, joints })).toEqual([
+    { id: "bell brace", name: "bell brace", soldered: true },
+    { id: "slide", name: "slide", soldered: false },
+  ]);
+});
