@@ -1,13 +1,13 @@
 import { bandPath, linePath, place, ticksOf } from "../shop/chart";
-import { labelRows } from "../shop/label-rows";
+import { clearest, inRows, labelRows, type Box } from "../shop/label-rows";
 import { useWidth } from "./use-width";
 
 /** A point of the tube straightened out: the temperature as planned, and with cautious values. */
 export type Along = { position_mm: number; likely_c: number; cautious_c: number };
-/** A joint on the tube; what is written at it is said by whoever shows it. */
-export type JointMark = { position_mm: number; label: string; below: string; melts_c?: number | undefined; likely_c?: number | undefined; cautious_c?: number | undefined; off?: boolean };
+/** A joint on the tube; what is written at it is said by whoever shows it, in pieces that may stand one below another. */
+export type JointMark = { position_mm: number; label: readonly string[]; below: readonly string[]; melts_c?: number | undefined; likely_c?: number | undefined; cautious_c?: number | undefined; off?: boolean };
 
-const [LEFT, RIGHT, PLOT, TUBE] = [66, 12, 170, 24];
+const [LEFT, RIGHT, PLOT, TUBE] = [62, 12, 170, 24];
 const ROW = 21;
 /** About how wide a letter of the labels is, px at 15 px and bold. */
 const LETTER = 9.2;
@@ -20,9 +20,9 @@ const LETTER = 9.2;
 export function TemperatureChart({ along, joints, torch, water, meltWords, label, degrees }: {
   along: readonly Along[];
   joints: readonly JointMark[];
-  torch: { position_mm: number; label: string; below: string };
+  torch: { position_mm: number; label: readonly string[]; below: readonly string[] };
   /** With a way round: water, a heat sink. */
-  water?: { label: string; along: readonly { position_mm: number; temperature_c: number }[] } | undefined;
+  water?: { label: readonly string[]; along: readonly { position_mm: number; temperature_c: number }[] } | undefined;
   /** What stands on the level of a solder. */
   meltWords: (c: number) => string;
   /** The chart in one sentence. */
@@ -33,18 +33,41 @@ export function TemperatureChart({ along, joints, torch, water, meltWords, label
   const positions = along.map((one) => one.position_mm);
   const [from, to] = [Math.min(...positions), Math.max(...positions)];
   const hottest = Math.max(100, ...along.map((one) => one.cautious_c));
-  const marks = [{ position_mm: torch.position_mm, label: torch.label }, ...joints].filter((one) => one.label !== "");
+  // The torch comes last, nearest to its place: no leader runs through what stands below it.
+  const marks = [...joints, torch];
   const x = (mm: number) => place({ from, to, start: LEFT, end: width - RIGHT }, mm);
-  const rows = labelRows(marks.map((one) => ({ at: x(one.position_mm), width: one.label.length * LETTER })), width, 12);
-  const top = (Math.max(0, ...rows.map((one) => one.row)) + 1) * ROW + 4;
-  const under = labelRows([torch, ...joints].map((one) => ({ at: x(one.position_mm), width: one.below.length * LETTER })), width, 12);
+  const said = (pieces: readonly string[]) => inRows(pieces, ": ", width - 8, LETTER);
+  const widest = (lines: readonly string[]) => Math.max(...lines.map((line) => line.length)) * LETTER;
+  const above = marks.map((one) => said(one.label));
+  const below = marks.map((one) => said(one.below));
+  const laid = (labels: readonly string[][]) => labelRows(labels.map((lines, at) => ({ at: x(marks[at]?.position_mm ?? 0), width: widest(lines), rows: lines.length })), width, 12);
+  const ends = (labels: readonly string[][], rows: readonly { row: number }[]) => Math.max(...rows.map((one, at) => one.row + (labels[at]?.length ?? 1)));
+  const rows = laid(above);
+  const top = ends(above, rows) * ROW + 4;
+  const under = laid(below);
   const floor = top + PLOT;
   const tube = floor + 16;
-  const height = tube + TUBE + (Math.max(0, ...under.map((one) => one.row)) + 1) * ROW + 4;
+  const height = tube + TUBE + ends(below, under) * ROW + 4;
   const y = (c: number) => place({ from: 0, to: hottest, start: floor, end: top }, c);
   const likely = along.map((one) => ({ x: x(one.position_mm), y: y(one.likely_c) }));
   const cautious = along.map((one) => ({ x: x(one.position_mm), y: y(one.cautious_c) }));
   const levels = [...new Set(joints.flatMap((one) => (one.melts_c === undefined ? [] : [one.melts_c])))];
+  // A way round begins at the torch: behind it nothing is other than it was.
+  const onward = water?.along.filter((one) => joints.every((joint) => (joint.position_mm < torch.position_mm ? one.position_mm <= torch.position_mm : one.position_mm >= torch.position_mm))) ?? [];
+  const way = onward.map((one) => ({ x: x(one.position_mm), y: y(one.temperature_c) }));
+  const box = (left: number, base: number, wide: number): Box => ({ left, right: left + wide, top: base - 15, bottom: base + 5 });
+  /** Where on a level its words are crossed least: below or above it, left or right. */
+  const beside = (base: number, text: string): Box => {
+    const wide = text.length * LETTER;
+    const right = Math.max(LEFT + 6, width - RIGHT - wide - 6);
+    return clearest([box(LEFT + 6, base + 18, wide), box(right, base + 18, wide), box(LEFT + 6, base - 7, wide), box(right, base - 7, wide)], [likely, cautious, way]);
+  };
+  const wayLines = water === undefined ? [] : inRows(water.label, ": ", width - LEFT - RIGHT - 8, LETTER);
+  const wayWide = wayLines.length === 0 ? 0 : widest(wayLines);
+  const wayBase = floor - 8 - (wayLines.length - 1) * ROW;
+  const wayAt = (left: number, base: number): Box => ({ ...box(left, base, wayWide), bottom: base + 5 + (wayLines.length - 1) * ROW });
+  const wayRight = Math.max(LEFT + 6, width - RIGHT - wayWide);
+  const wayBox = clearest([wayAt(wayRight, wayBase), wayAt(LEFT + 6, wayBase), wayAt(wayRight, wayBase - 2 * ROW), wayAt(LEFT + 6, wayBase - 2 * ROW)], [likely, cautious, way]);
   return (
     <div class="plot" ref={around}>
       {width > 0 && (
@@ -54,28 +77,28 @@ export function TemperatureChart({ along, joints, torch, water, meltWords, label
             <g key={c}><path class="grid" d={`M${LEFT} ${y(c)}H${width - RIGHT}`} /><text class="ax end" x={LEFT - 8} y={y(c) + 5}>{degrees(c)}</text></g>
           ))}
           {levels.map((c) => (
-            <g key={c}><path class="limit" d={`M${LEFT} ${y(c)}H${width - RIGHT}`} /><text class="ax b" x={LEFT + 6} y={y(c) + 17}>{meltWords(c)}</text></g>
+            <path key={c} class="limit" d={`M${LEFT} ${y(c)}H${width - RIGHT}`} />
           ))}
           {joints.map((one, at) => (one.off || one.melts_c === undefined || one.cautious_c === undefined || one.likely_c === undefined || one.cautious_c <= one.melts_c
             ? null
-            : <path key={at} class="hatch" d={hatching(x(one.position_mm), y(one.cautious_c), y(Math.max(one.melts_c, one.likely_c)))} />))}
+            : <path key={at} class="hatch" d={hatching([Math.max(LEFT, x(one.position_mm) - 20), Math.min(width - RIGHT, x(one.position_mm) + 20)], y(one.cautious_c), y(Math.max(one.melts_c, one.likely_c)))} />))}
           <path class="thin" d={linePath(cautious)} />
           <path class="thick" d={linePath(likely)} />
-          {water !== undefined && (
-            <>
-              <path class="water" d={linePath(water.along.map((one) => ({ x: x(one.position_mm), y: y(one.temperature_c) })))} />
-              <text class="ax wet" x={Math.max(LEFT, width - RIGHT - water.label.length * LETTER)} y={floor - 10}>{water.label}</text>
-            </>
-          )}
+          {way.length > 1 && <path class="water" d={linePath(way)} />}
+          {levels.map((c) => {
+            const at = beside(y(c), meltWords(c));
+            return <text key={c} class="ax b" x={at.left} y={at.top + 15}>{meltWords(c)}</text>;
+          })}
+          {wayLines.map((line, at) => <text key={line} class="ax wet" x={wayBox.left} y={wayBox.top + 15 + at * ROW}>{line}</text>)}
           {marks.map((one, at) => {
             const row = rows[at];
-            const joint = joints.find((of) => of === one);
-            const end = joint?.likely_c === undefined ? y(hottest) : y(joint.likely_c);
+            const lines = above[at] ?? [];
+            const joint = joints[at];
             return (
               <g key={at}>
-                <path class="leader" d={`M${x(one.position_mm)} ${(row?.row ?? 0) * ROW + 18}V${joint === undefined ? top + 2 : tube}`} />
-                {joint?.likely_c !== undefined && <circle class="spot" cx={x(one.position_mm)} cy={end} r="5" />}
-                <text class="ax b" x={row?.left ?? 0} y={(row?.row ?? 0) * ROW + 14}>{one.label}</text>
+                <path class="leader" d={`M${x(one.position_mm)} ${((row?.row ?? 0) + lines.length) * ROW - 1}V${joint === undefined ? y(hottest) + 2 : tube}`} />
+                {joint?.likely_c !== undefined && <circle class="spot" cx={x(one.position_mm)} cy={y(joint.likely_c)} r="5" />}
+                {lines.map((line, i) => <text key={line} class="ax b" x={row?.left ?? 0} y={((row?.row ?? 0) + i) * ROW + 14}>{line}</text>)}
               </g>
             );
           })}
@@ -83,7 +106,7 @@ export function TemperatureChart({ along, joints, torch, water, meltWords, label
           <path class="cl" d={`M${LEFT} ${tube + TUBE / 2}H${width - RIGHT}`} />
           <path class="crack" d={`M${x(torch.position_mm) - 18} ${tube + TUBE / 2}l12 -4l8 7l9 -6l7 3`} />
           {joints.map((one, at) => <rect key={at} class={one.off ? "joint off" : "joint"} x={x(one.position_mm) - 5} y={tube - 4} width="10" height={TUBE + 8} />)}
-          {[torch, ...joints].map((one, at) => <text key={at} class="ax b" x={under[at]?.left ?? 0} y={tube + TUBE + 18 + (under[at]?.row ?? 0) * ROW}>{one.below}</text>)}
+          {below.map((lines, at) => lines.map((line, i) => <text key={`${at} ${line}`} class="ax b" x={under[at]?.left ?? 0} y={tube + TUBE + 18 + ((under[at]?.row ?? 0) + i) * ROW}>{line}</text>))}
         </svg>
       )}
     </div>
@@ -91,8 +114,7 @@ export function TemperatureChart({ along, joints, torch, water, meltWords, label
 }
 
 /** Slanted strokes in a box around a joint. */
-function hatching(at: number, top: number, bottom: number): string {
-  const [left, right] = [at - 20, at + 20];
+function hatching([left, right]: [number, number], top: number, bottom: number): string {
   let path = "";
   for (let start = left - (bottom - top); start < right; start += 6) {
     const from = Math.max(left, start);

@@ -43,26 +43,28 @@ export function Heat({ plan, order, reload }: PartProps & { plan: Plan }) {
   const torchAt = (conflict.curve.torch_from_mm + conflict.curve.torch_to_mm) / 2;
   const mm = (value: number) => String(Math.round(value));
   const off = inHand?.how === "take_apart";
+  const what = words.heat.what(conflict.joint.name, conflict.verdict === "melts", operation?.number, operation?.title ?? "");
   const joint: JointMark = {
     position_mm: conflict.curve.joint_at_mm,
     label: words.heat.joint(conflict.joint.name, mm(conflict.distance_mm), mm(conflict.temperature_c), mm(conflict.temperature_high_c)),
-    below: words.heat.below(conflict.joint.name, off ? words.heat.off : words.heat.verdicts[conflict.verdict]),
+    below: [conflict.joint.name, off ? words.heat.off : words.heat.verdicts[conflict.verdict]],
     melts_c: conflict.melts_at_c, likely_c: conflict.temperature_c, cautious_c: conflict.temperature_high_c, off,
   };
   return (
     <section class="sheet heat" aria-labelledby="heat-title">
       <div class="row">
-        <h2 id="heat-title" class="grow">{chosen === undefined ? words.heat.open(conflict.words) : settled(conflict) ? words.heat.settled(conflict.joint.name, words.heat.ways[chosen.how]) : words.heat.reckoned(conflict.words, words.heat.ways[chosen.how])}</h2>
+        <h2 id="heat-title" class="grow">{chosen !== undefined && settled(conflict) ? words.heat.settled(conflict.joint.name, words.heat.ways[chosen.how]) : words.heat.open(what)}</h2>
         {plan.conflicts.map((one, i) => (i === at ? null : (
           <button key={one.operation_id + one.joint.id} type="button" class="link" onClick={() => { setWanted(i); setShown(undefined); }}>
             {settled(one) ? words.heat.settledShort(one.joint.name) : words.heat.openShort(one.joint.name)}
           </button>
         )))}
       </div>
+      {chosen !== undefined && !settled(conflict) && <p>{words.heat.reckoned(words.heat.ways[chosen.how])}</p>}
       <TemperatureChart
         along={alongOf(conflict.curve)}
         joints={[joint]}
-        torch={{ position_mm: torchAt, label: words.heat.torch(mm(conflict.torch_c)), below: words.heat.torchBelow(operation?.number ?? 0) }}
+        torch={{ position_mm: torchAt, label: [words.heat.torch(mm(conflict.torch_c))], below: [words.heat.torchBelow(operation?.number ?? 0)] }}
         water={under?.curve == null ? undefined : {
           label: words.heat.wayCurve(words.heat.ways[under.how], under.temperature_c == null ? undefined : mm(under.temperature_c)),
           along: under.curve.points,
@@ -74,7 +76,7 @@ export function Heat({ plan, order, reload }: PartProps & { plan: Plan }) {
       <p class="quiet">{words.heat.key(plan.defaulted.length)}</p>
       <div class="ways" role="group" aria-label={words.heat.waysFor(conflict.joint.name)}>
         {conflict.ways.map((way) => (
-          <div key={way.how + (way.method_id ?? "")} class="way">
+          <div key={way.how + (way.method_id ?? "")} class={way.allowed ? "way" : "way not"}>
             <button type="button" class="btn" aria-pressed={way === inHand} onClick={() => setShown(way)}>
               <b>{way.words}</b>
               <span>{way.allowed ? words.heat.minutes(way.minutes, way.plan_minutes ?? undefined) : words.heat.notAllowed(way.why_not ?? "")}{way.wanted ? ` · ${words.heat.wanted}` : way.chosen ? ` · ${words.heat.taken}` : ""}</span>

@@ -45,7 +45,7 @@ export function stepWords(step: PlanStep): string[] {
   return [
     ...(step.station ? [words.plan.station(step.station)] : []),
     ...step.protections.map((one) => words.plan.protection(words.plan.protect[one.how], one.joint.name)),
-    ...(length === undefined ? [] : [words.plan.filler(plain(length))]),
+    ...(length === undefined ? [] : [words.plan.filler(String(length))]),
     ...(step.filler?.["is_poor"] === true ? [words.plan.poorJoint] : []),
     ...(step.filler?.["gap_fills"] === false ? [words.plan.gapTooWide] : []),
     ...(minutes === undefined || amperes === undefined ? [] : [words.plan.plating(plain(minutes), plain(amperes))]),

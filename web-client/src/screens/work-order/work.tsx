@@ -1,3 +1,4 @@
+import { Fragment } from "preact";
 import { useLocation } from "preact-iso/router";
 import { useEffect, useState } from "preact/hooks";
 import * as calls from "../../api/calls";
@@ -38,6 +39,9 @@ export function WorkPart({ order, reload }: PartProps) {
   const [arranging, setArranging] = useState<PlanStep[]>();
   const rows = planRows(order.operations, plan?.own?.steps ?? plan?.steps ?? []);
   const struck = order.operations.filter((one) => one.state === "struck");
+  // What stands in the way of every step alike is said once.
+  const waiting = order.operations.filter((one) => one.state !== "struck" && one.state !== "done");
+  const why = waiting.length > 1 && waiting.every((one) => !one.may_start && one.why_not === waiting[0]?.why_not) ? waiting[0]?.why_not ?? undefined : undefined;
   const isOpen = order.stage !== "closed";
   return (
     <>
@@ -48,6 +52,8 @@ export function WorkPart({ order, reload }: PartProps) {
       {plan !== undefined && arranging !== undefined ? (
         <Arrange order={order} plan={plan} steps={arranging} onSteps={setArranging} onFixed={(next) => { adopt(next); setArranging(undefined); void reload(); }} onLeave={() => setArranging(undefined)} />
       ) : (
+        <>
+        {why !== undefined && <p class="heed sheet">{why}</p>}
         <ol class="ops">
           {rows.map((row) => {
             if (row.operation === undefined) return <UnplannedStep key={`${row.step.kind} ${row.step.joint?.id ?? ""}`} step={row.step} order={order} reload={reload} />;
@@ -55,10 +61,11 @@ export function WorkPart({ order, reload }: PartProps) {
             return writing === operation.id ? (
               <li key={operation.id}><StepForm order={order} reload={reload} operation={operation} onClose={() => setWriting(undefined)} /></li>
             ) : (
-              <StepLine key={operation.id} operation={operation} step={row.step} plan={plan} order={order} reload={reload} onWrite={() => setWriting(operation.id)} />
+              <StepLine key={operation.id} operation={operation} step={row.step} plan={plan} whySaid={why !== undefined} order={order} reload={reload} onWrite={() => setWriting(operation.id)} />
             );
           })}
         </ol>
+        </>
       )}
       {writing === "new" ? (
         <StepForm order={order} reload={reload} kind={planned} onClose={() => setWriting(undefined)} />
@@ -91,7 +98,7 @@ function MapOnPaper({ order }: { order: PartProps["order"] }) {
   );
 }
 
-function StepLine({ operation, step, plan, order, reload, onWrite }: PartProps & { operation: Operation; step?: PlanStep | undefined; plan: Plan | undefined; onWrite: () => void }) {
+function StepLine({ operation, step, plan, whySaid, order, reload, onWrite }: PartProps & { whySaid: boolean; operation: Operation; step?: PlanStep | undefined; plan: Plan | undefined; onWrite: () => void }) {
   const act = useAct();
   const [striking, setStriking] = useState(false);
   const me = personHere();
@@ -151,9 +158,9 @@ function StepLine({ operation, step, plan, order, reload, onWrite }: PartProps &
             : <b>{words.workTab.state[operation.state]}</b>}
         </span>
       </div>
-      {!done && !operation.may_start && !running && operation.why_not && <p class="about heed">{operation.why_not}</p>}
+      {!done && !operation.may_start && !running && !whySaid && operation.why_not && <p class="about heed">{operation.why_not}</p>}
       {cautions.length > 0 && !done && (
-        <p class="heed">{cautions.join(" · ")} · <span class="quiet">{words.order.cautionEnd}</span></p>
+        <p class="heed">{cautions.map((said) => <Fragment key={said}>{cautionWords(said)} · </Fragment>)}<span class="quiet">{words.order.cautionEnd}</span></p>
       )}
       {!done && stopped === undefined && order.stage !== "closed" && (
         <div class="acts">
@@ -217,6 +224,12 @@ function StepLine({ operation, step, plan, order, reload, onWrite }: PartProps &
       )}
     </li>
   );
+}
+
+/** A caution with what it is about in bold, where it names that first. */
+function cautionWords(said: string) {
+  const [about, ...rest] = said.replace(/\.$/, "").split(":");
+  return rest.length === 0 ? about : <><b>{about}:</b>{rest.join(":")}</>;
 }
 
 /** A new step of this kind; one that only puts together what was apart is called so and costs nothing, until somebody says otherwise. */
