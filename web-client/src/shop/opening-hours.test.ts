@@ -1,10 +1,10 @@
 import { expect, test } from "vitest";
 import type { Shop } from "../api/shapes";
-import { calendarOf, hoursWords, readHours } from "./opening-hours";
+import { calendarOf, hoursWords, isOver, readHours } from "./opening-hours";
 
 const shop = (calendar: unknown): Shop => ({
   name: "", address: "", phone: "", email: "", language: "en", time_zone: "Europe/Berlin", currency: "EUR", calendar: calendar as Shop["calendar"],
-  tax_classes: [], prices_include_tax: true, labour_rate: { amount: "60.00", currency: "EUR" }, quote_days: 14, quote_reminder_days: [7, 14], pickup_reminder_days: [7, 21, 60], terms: "", test_settings: {}, version: 1,
+  tax_classes: [], prices_include_tax: true, labour_rate: { amount: "60.00", currency: "EUR" }, quote_days: 14, quote_reminder_days: [7, 14], pickup_reminder_days: [7, 21, 60], terms: "", test_settings: {}, care_notes: [], version: 1,
 });
 
 test("hours are read as people type them, and written one way", () => {
@@ -26,4 +26,10 @@ test("a calendar keeps its closings and its extra days", () => {
 });
 test("a calendar that says nothing has no hours", () => {
   expect(calendarOf(shop({}))).toEqual({ time_zone: "Europe/Berlin", weekly: {}, closed: [], extra_days: [] });
+});
+test("closed days are over the day after their last; a span being written is not, nor one that is wrong", () => {
+  expect(isOver({ from: "2026-11-20", to: "2026-11-27" }, "2026-11-28")).toBe(true);
+  expect(isOver({ from: "2026-11-20", to: "2026-11-28" }, "2026-11-28")).toBe(false);
+  expect(isOver({ from: "2026-11-20", to: "" }, "2026-11-28")).toBe(false);
+  expect(isOver({ from: "2026-11-20", to: "2025-11-27" }, "2026-11-28")).toBe(false);
 });

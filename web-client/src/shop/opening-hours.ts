@@ -38,6 +38,11 @@ function spansIn(value: unknown): Span[] {
     isThing(one) && typeof one["from"] === "string" && typeof one["to"] === "string" ? [{ from: one["from"], to: one["to"] }] : []);
 }
 
+/** Whether closed days are over, so that a settings page may fold them away. What is not yet written is not. */
+export function isOver({ from, to }: Span, today: string): boolean {
+  return to !== "" && from <= to && to < today;
+}
+
 /** `09:00–12:30, 13:30–18:00`; empty for a closed day. */
 export function hoursWords(spans: readonly Span[]): string {
   return spans.map(({ from, to }) => `${from}–${to}`).join(", ");

@@ -36,13 +36,15 @@ export function MethodList() {
       <summary>{words.methods.title}</summary>
       <div class="stack">
         <p class="quiet">{words.methods.help}</p>
-        <ul class="entries">
+        <ul class="entries methods">
           {list.map((method) => (
             <li key={method.id}>
               <span class="grow">
                 <b>{method.name}</b>{method.is_offered ? "" : ` · ${words.methods.notOffered}`}<br />
                 <span class="quiet">{aboutOf(method).join(" · ")}</span>
               </span>
+              <span class="minutes">{words.methods.span(method.minutes.low, method.minutes.high)}</span>
+              <b class="amount">{priceWords(method)}</b>
               <button type="button" class="link" aria-expanded={writing === method.id} aria-label={words.methods.changeNamed(method.name)} onClick={() => setWriting(writing === method.id ? undefined : method.id)}>{words.common.change}</button>
               {writing === method.id && <MethodForm key={method.version} method={method} stations={stations} onClose={() => setWriting(undefined)} onWritten={written} onReload={fetchIt} />}
             </li>
@@ -57,10 +59,12 @@ export function MethodList() {
           <>
             <h3>{words.methods.standard}</h3>
             <p class="quiet">{words.methods.standardHelp}</p>
-            <ul class="entries">
+            <ul class="entries methods">
               {standard.map((method) => (
                 <li key={method.name}>
-                  <span class="grow"><b>{method.name}</b><br /><span class="quiet">{[words.heats[method.heat], words.workTab.planned(method.minutes.low, method.minutes.high), moneyWords(method.price)].join(" · ")}</span></span>
+                  <span class="grow"><b>{method.name}</b><br /><span class="quiet">{words.heats[method.heat]}</span></span>
+                  <span class="minutes">{words.methods.span(method.minutes.low, method.minutes.high)}</span>
+                  <b class="amount">{priceWords(method)}</b>
                   <button type="button" class="btn" disabled={act.busy} aria-label={words.methods.addNamed(method.name)} onClick={() => void act.run((once) => calls.addMethod(method, once), written)}>{words.methods.addIt}</button>
                 </li>
               ))}
@@ -74,14 +78,16 @@ export function MethodList() {
 }
 
 function aboutOf(method: Method): string[] {
-  const { low, high } = method.minutes;
   return [
     ...(method.heat === "none" ? [] : [words.heats[method.heat]]),
-    words.workTab.planned(low, high),
     ...(method.own_count == null ? [words.methods.typical(method.own_from)] : [words.workTab.ownMinutes(method.own_count)]),
-    moneyWords(method.price),
     ...(method.irreversible ? [words.workTab.irreversibleWords] : []),
   ];
+}
+
+/** A price of nothing means the hour's rate. */
+function priceWords({ price }: Pick<Method, "price">): string {
+  return Number(price.amount) === 0 ? words.methods.byTheHour : moneyWords(price);
 }
 
 function MethodForm({ method, stations, onClose, onWritten, onReload }: { method?: Method; stations: readonly string[]; onClose: () => void; onWritten: () => Promise<void>; onReload: () => Promise<void> }) {
@@ -131,20 +137,20 @@ function MethodForm({ method, stations, onClose, onWritten, onReload }: { method
   const isHot = draft.heat !== "none";
   const fillers = draft.heat === "solder" ? words.methods.softSolders : words.methods.brazingFillers;
   return (
-    <form class="form wide" aria-label={method?.name ?? words.methods.add} onSubmit={(event) => void save(event)}>
-      <TextField label={words.methods.name} {...text("name")} fault={wrong("name", words.common.required)} />
-      <div class="cols">
+    <form class="form wide method" aria-label={method?.name ?? words.methods.add} onSubmit={(event) => void save(event)}>
+      <div class="cols name-price">
+        <TextField label={words.methods.name} {...text("name")} fault={wrong("name", words.common.required)} />
+        <TextField label={`${words.workTab.price}, ${currency}`} help={words.methods.priceHelp} inputMode="decimal" class="num" {...text("price")} fault={wrong("price", words.checkIn.noAmount(currency))} />
+      </div>
+      <div class="cols aligned">
         <div class="field">
           <span>{words.workTab.minutes}</span>
-          <div class="cols three">
+          <div class="three-numbers">
             {(["low", "typical", "high"] as const).map((name) => <TextField key={name} label={words.workTab[name]} hideLabel placeholder={words.workTab[name]} inputMode="numeric" class="num" {...text(name)} />)}
           </div>
           {method?.own_count != null && <small>{words.methods.ownCount(method.own_count)}</small>}
           {wrong("minutes", words.workTab.order.first) !== undefined && <p class="fault">{wrong("minutes", words.workTab.order.first)}</p>}
         </div>
-        <TextField label={`${words.workTab.price}, ${currency}`} help={words.methods.priceHelp} inputMode="decimal" class="num" {...text("price")} fault={wrong("price", words.checkIn.noAmount(currency))} />
-      </div>
-      <div class="cols">
         <SelectField label={words.workTab.heat} value={draft.heat} onInput={(event) => {
           const { value } = event.currentTarget;
           // A filler of the other heat does not go with it.
@@ -157,7 +163,7 @@ function MethodForm({ method, stations, onClose, onWritten, onReload }: { method
         </SelectField>
       </div>
       {isHot && (
-        <div class="cols three">
+        <div class="cols aligned">
           <SelectField label={words.methods.filler} value={draft.filler} fault={faultAt(act.refusal, "/filler")} onInput={(event) => set({ filler: event.currentTarget.value })}>
             <option value="">{words.methods.typicalFiller}</option>
             <Options of={fillers} chosen={draft.filler} />
@@ -175,19 +181,21 @@ function MethodForm({ method, stations, onClose, onWritten, onReload }: { method
       </SelectField>
       <fieldset>
         <legend>{words.methods.answers}</legend>
-        <div class="tickbox">{keysOf<FindingKind>(words.findings).map((kind) => <Tick key={kind} label={words.findings[kind]} checked={draft.answers.has(kind)} onInput={(event) => set({ answers: toggled(draft.answers, kind, event.currentTarget.checked) })} />)}</div>
+        <div class="tick-list narrow">{keysOf<FindingKind>(words.findings).map((kind) => <Tick key={kind} label={words.findings[kind]} checked={draft.answers.has(kind)} onInput={(event) => set({ answers: toggled(draft.answers, kind, event.currentTarget.checked) })} />)}</div>
       </fieldset>
       <fieldset>
         <legend>{words.methods.needsApart}</legend>
-        <div class="tickbox">{keysOf<JointKind>(words.map.held).map((kind) => <Tick key={kind} label={words.map.held[kind]} checked={draft.needs_apart.has(kind)} onInput={(event) => set({ needs_apart: toggled(draft.needs_apart, kind, event.currentTarget.checked) })} />)}</div>
+        <div class="tick-list narrow">{keysOf<JointKind>(words.map.held).map((kind) => <Tick key={kind} label={words.map.held[kind]} checked={draft.needs_apart.has(kind)} onInput={(event) => set({ needs_apart: toggled(draft.needs_apart, kind, event.currentTarget.checked) })} />)}</div>
       </fieldset>
       <fieldset>
         <legend>{words.methods.cautions}</legend>
         <p class="quiet">{words.methods.cautionsHelp} {words.order.cautionEnd}</p>
-        <div class="stack">{Object.entries(words.cautions).map(([slug, said]) => <Tick key={slug} label={said} checked={draft.cautions.has(slug)} onInput={(event) => set({ cautions: toggled(draft.cautions, slug, event.currentTarget.checked) })} />)}</div>
+        <div class="tick-list">{Object.entries(words.cautions).map(([slug, said]) => <Tick key={slug} label={said} checked={draft.cautions.has(slug)} onInput={(event) => set({ cautions: toggled(draft.cautions, slug, event.currentTarget.checked) })} />)}</div>
       </fieldset>
-      <Tick label={words.workTab.irreversible} checked={draft.irreversible} onInput={(event) => set({ irreversible: event.currentTarget.checked })} />
-      {method !== undefined && <Tick label={words.methods.offered} checked={draft.is_offered} onInput={(event) => set({ is_offered: event.currentTarget.checked })} />}
+      <div class="tickbox">
+        <Tick label={words.workTab.irreversible} checked={draft.irreversible} onInput={(event) => set({ irreversible: event.currentTarget.checked })} />
+        {method !== undefined && <Tick label={words.methods.offered} checked={draft.is_offered} onInput={(event) => set({ is_offered: event.currentTarget.checked })} />}
+      </div>
       <RefusalNote refusal={act.refusal} />
       <div class="foot">
         <button type="button" class="btn" onClick={onClose}>{words.common.cancel}</button>

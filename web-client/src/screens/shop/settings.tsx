@@ -9,11 +9,11 @@ import { plainWords, StalePanel } from "../../elements/stale-panel";
 import { faultAt, listFaultAt, useAct } from "../../elements/use-act";
 import { dayWords } from "../../shop/dates";
 import { moneyWords } from "../../shop/money";
-import { calendarOf, hoursWords, WEEKDAYS, type Calendar } from "../../shop/opening-hours";
+import { calendarOf, hoursWords, isOver, WEEKDAYS, type Calendar, type Span } from "../../shop/opening-hours";
 import { differencesIn, draftOf, readShop, type ShopDraft, type ShopFault } from "../../shop/shop-draft";
 import { Limits } from "./limits";
 import { MethodList } from "./methods";
-import { shopHere, signedIn } from "../../store";
+import { shopHere, signedIn, todayHere } from "../../store";
 import { words } from "../../words";
 
 /** What the shop is called, when it is open, what it charges; the proprietor changes it. */
@@ -65,6 +65,7 @@ function Form({ shop, onShop }: { shop: Shop; onShop: (shop: Shop) => void }) {
   const [tried, setTried] = useState<ShopEdit>({});
   const [current, setCurrent] = useState<Shop>();
   const [saved, setSaved] = useState(false);
+  const [showsPast, setShowsPast] = useState(false);
   const set = (change: Partial<ShopDraft>) => {
     setSaved(false);
     setDraft((old) => ({ ...old, ...change }));
@@ -114,6 +115,7 @@ function Form({ shop, onShop }: { shop: Shop; onShop: (shop: Shop) => void }) {
   const closed = (at: number, change: Partial<ShopDraft["closed"][number]>) => set({ closed: draft.closed.map((one, i) => (i === at ? { ...one, ...change } : one)) });
   const extra = (at: number, change: Partial<ShopDraft["extra_days"][number]>) => set({ extra_days: draft.extra_days.map((one, i) => (i === at ? { ...one, ...change } : one)) });
   const tax = (at: number, change: Partial<ShopDraft["tax_classes"][number]>) => set({ tax_classes: draft.tax_classes.map((one, i) => (i === at ? { ...one, ...change } : one)) });
+  const past = draft.closed.filter((one) => isOver(one, todayHere())).length;
   const wrong = (field: ShopFault["field"]) => faults.some((one) => one.field === field);
   const wrongAt = (field: ShopFault["field"], at: number) => faults.some((one) => one.field === field && "at" in one && one.at === at);
   return (
@@ -145,13 +147,9 @@ function Form({ shop, onShop }: { shop: Shop; onShop: (shop: Shop) => void }) {
       <div class="stack">
         <fieldset class="stack">
           <legend>{words.shop.closed}</legend>
-          {draft.closed.map((one, at) => (
-            <div class="cols" key={at}>
-              <TextField label={words.shop.closedFrom} type="date" value={one.from} fault={wrongAt("closed", at) ? words.shop.noSpan : undefined} onInput={(event) => closed(at, { from: event.currentTarget.value, ...(one.to === "" || one.to === one.from ? { to: event.currentTarget.value } : {}) })} />
-              <TextField label={words.shop.closedTo} type="date" value={one.to} onInput={(event) => closed(at, { to: event.currentTarget.value })} />
-              <button type="button" class="btn" onClick={() => set({ closed: draft.closed.filter((_, i) => i !== at) })}>{words.quoteTab.remove}</button>
-            </div>
-          ))}
+          <p class="quiet">{words.shop.closedHelp}</p>
+          {draft.closed.map((one, at) => (isOver(one, todayHere()) && !showsPast && !wrongAt("closed", at) ? null : <ClosedRow key={at} span={one} wrong={wrongAt("closed", at)} set={(change) => closed(at, change)} drop={() => set({ closed: draft.closed.filter((_, i) => i !== at) })} />))}
+          {past > 0 && <button type="button" class="link" aria-expanded={showsPast} onClick={() => setShowsPast(!showsPast)}>{showsPast ? words.shop.hidePast : words.shop.showPast(past)}</button>}
           <div class="row"><button type="button" class="btn" onClick={() => set({ closed: [...draft.closed, { from: "", to: "" }] })}>{words.shop.addClosed}</button></div>
         </fieldset>
         <fieldset class="stack">
@@ -189,6 +187,17 @@ function Form({ shop, onShop }: { shop: Shop; onShop: (shop: Shop) => void }) {
         <Button class="btn main" busy={act.busy}>{words.common.save}</Button>
       </div>
     </form>
+  );
+}
+
+/** Closed days in one row: from, to, and away with it. */
+function ClosedRow({ span: { from, to }, wrong, set, drop }: { span: Span; wrong: boolean; set: (change: Partial<Span>) => void; drop: () => void }) {
+  return (
+    <div class="span-row">
+      <TextField label={words.shop.closedFrom} hideLabel type="date" value={from} fault={wrong ? words.shop.noSpan : undefined} onInput={(event) => set({ from: event.currentTarget.value, ...(to === "" || to === from ? { to: event.currentTarget.value } : {}) })} />
+      <TextField label={words.shop.closedTo} hideLabel type="date" value={to} onInput={(event) => set({ to: event.currentTarget.value })} />
+      <button type="button" class="btn" aria-label={words.shop.removeClosed(from === "" ? "" : dayWords(from))} onClick={drop}>{words.quoteTab.remove}</button>
+    </div>
   );
 }
 
