@@ -138,7 +138,11 @@ function LateRow({ late: { order, customer_name, instrument_words, waits_for, pr
         {flag === "before" ? <i class="before-of" /> : <span class={flag === "after" ? "flag-of beyond" : "flag-of"}><Flag /></span>}
       </span>
       <span class="vh">{words.evening.spoken(dayWords(order.ready_p50), dayWords(order.ready_p95), dayWords(order.ready_p85), words.board.likelyLateBy(order.likely_days_late))}</span>
-      <span class="why">{help.why}<br />{help.kind === "tell_customer" && <>{help.helps} </>}{ring_phone ? <a href={`tel:${ring_phone.replaceAll(/[^\d+]/g, "")}`}>{ring ? words.evening.ringName(ring.name, ring_phone) : words.evening.ring(ring_phone)}</a> : <a href={address}>{help.helps}</a>}{help.then && <><br /><span class="quiet">{help.then}</span></>}</span>
+      <span class="why">
+        {help.why}<br />
+        {ring_phone ? <>{help.kind === "tell_customer" && <>{words.evening.tellLater} </>}<a href={`tel:${ring_phone.replaceAll(/[^\d+]/g, "")}`}>{ring ? words.evening.ringName(ring.name, ring_phone) : words.evening.ring(ring_phone)}</a></> : <a href={address}>{help.helps}</a>}
+        {help.then && <><br /><span class="quiet">{help.then}</span></>}
+      </span>
     </li>
   );
 }
