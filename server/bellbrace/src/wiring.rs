@@ -1,10 +1,10 @@
 //! How the parts are put together: the only file that knows all of them.
 
 use std::error::Error;
-use std::fs::{self, OpenOptions};
+use std::fs::{self, DirBuilder, OpenOptions};
 use std::io::{ErrorKind, Write};
 use std::net::TcpListener;
-use std::os::unix::fs::OpenOptionsExt;
+use std::os::unix::fs::{DirBuilderExt, OpenOptionsExt};
 use std::path::Path;
 use std::sync::Arc;
 
@@ -204,6 +204,14 @@ fn secret(file: &Path) -> Result<[u8; 32], Box<dyn Error + Send + Sync>> {
         Err(error) if error.downcast_ref::<std::io::Error>().is_some_and(|e| e.kind() == ErrorKind::NotFound) => {}
         other => return other,
     }
+    // With a database of its own elsewhere, nothing has made the data folder yet.
+    if let Some(folder) = file.parent() {
+        DirBuilder::new()
+            .recursive(true)
+            .mode(0o700)
+            .create(folder)
+            .map_err(|error| format!("cannot make the folder {} for the key file: {error}", folder.display()))?;
+    }
     let mut key = [0_u8; 32];
     rand::rng().fill_bytes(&mut key);
     match OpenOptions::new().write(true).create_new(true).mode(0o600).open(file) {
@@ -257,4 +265,22 @@ fn server(mail: &Mail) -> Server {
 /// How the server introduces itself to a mail server.
 fn hello_name() -> String {
     nix::unistd::gethostname().ok().and_then(|name| name.into_string().ok()).unwrap_or_else(|| "localhost".to_owned())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use std::os::unix::fs::PermissionsExt;
+
+    #[test]
+    fn the_first_key_makes_its_folder_and_the_next_start_finds_it() {
+        let place = std::env::temp_dir().join(format!("bellbrace-key-{}", std::process::id()));
+        let file = place.join("data").join("token-key.pem");
+        let first = secret(&file).unwrap();
+        assert_eq!(secret(&file).unwrap(), first);
+        let mode = |path: &Path| fs::metadata(path).unwrap().permissions().mode() & 0o777;
+        assert_eq!(mode(file.parent().unwrap()), 0o700);
+        assert_eq!(mode(&file), 0o600);
+        fs::remove_dir_all(place).unwrap();
+    }
 }

@@ -32,7 +32,11 @@ impl Endpoints for Documented<'_> {
 
 /// The staff API, below `/api/v1`.
 pub fn api(config: &mut impl Endpoints) {
+    // Looked through from the top for each request: what is asked for most comes first.
     config
+        .service(board::read)
+        .service(work_orders::read)
+        .service(events::follow)
         .service(sessions::sign_in)
         .service(sessions::refresh)
         .service(sessions::current)
@@ -88,7 +92,6 @@ pub fn api(config: &mut impl Endpoints) {
         .service(work_orders::links)
         .service(work_orders::issue_link)
         .service(work_orders::withdraw_link)
-        .service(work_orders::read)
         .service(part_maps::order_map)
         .service(plans::plan)
         .service(plans::fix_plan)
@@ -112,10 +115,8 @@ pub fn api(config: &mut impl Endpoints) {
         .service(letters::of_order)
         .service(letters::read)
         .service(letters::send_again)
-        .service(board::read)
         .service(forecast::read)
         .service(forecast::of_new)
-        .service(events::follow)
         .service(calculations::compute);
 }
 

@@ -3,7 +3,7 @@
 use crate::forecasts::ForecastLine;
 use crate::order_view::{claim_number, instrument_words, waiting_words};
 use crate::people::ShortPerson;
-use crate::rows::{List, ListOf, Listed};
+use crate::rows::{List, ListOf, Listed, text_of};
 use crate::views::{Board, BoardOrder, BoardStage, PersonRef};
 use crate::{Error, Word, shops};
 use chrono::{DateTime, NaiveDate, Utc};
@@ -106,12 +106,23 @@ impl Query for Whole {
 
 impl RunQueryDsl<PgConnection> for Whole {}
 
+fn whole() -> Whole {
+    Whole { people: List::from("FROM people ORDER BY people.name, people.id"), forecast: List::from("FROM forecasts") }
+}
+
+/// The statement of [`board`]: for measuring it on its own.
+///
+/// # Errors
+/// When it cannot be written down.
+pub fn statement() -> Result<String, Error> {
+    Ok(text_of(&whole())?)
+}
+
 /// The board as it stands at `now`. One statement however many orders there are.
 ///
 /// # Errors
 /// When the database refuses; [`Error::Unreadable`].
 pub fn board(conn: &mut PgConnection, now: DateTime<Utc>) -> Result<Board, Error> {
-    let whole = Whole { people: List::from("FROM people ORDER BY people.name, people.id"), forecast: List::from("FROM forecasts") };
     let (zone, calendar, last_event, forecast, everyone, rows): (
         String,
         Value,
@@ -119,7 +130,7 @@ pub fn board(conn: &mut PgConnection, now: DateTime<Utc>) -> Result<Board, Error
         Listed<ForecastLine>,
         Listed<ShortPerson>,
         Listed<Row>,
-    ) = whole.get_result(conn)?;
+    ) = whole().get_result(conn)?;
     let (forecast, reach) = forecast.only().map(ForecastLine::read).transpose()?.map_or((None, Vec::new()), |(forecast, reach)| (Some(forecast), reach));
     let everyone = everyone.0;
     let today = shops::zone_named(&zone)?.local_date(now);

@@ -13,7 +13,7 @@ use crate::part_maps::{InstrumentMap, PartMapRow};
 use crate::people::ShortPerson;
 use crate::pressure_tests::PressureSaid;
 use crate::quotes::QuoteRow;
-use crate::rows::{List, ListOf, Listed};
+use crate::rows::{List, ListOf, Listed, text_of};
 use crate::shops::ShopRow;
 use crate::small_things::{CounterMarkRow, HandoverRow, HoldRow, NoteRow, PaymentRow, TestRow, WaiverRow};
 use crate::views::PersonRef;
@@ -265,6 +265,14 @@ pub enum Named {
     Id(WorkOrderId),
     /// By the count in its claim number.
     ClaimCount(i64),
+}
+
+/// The statement of [`find`] by id, `$1`: for measuring it on its own.
+///
+/// # Errors
+/// When it cannot be written down.
+pub fn statement() -> Result<String, Error> {
+    Ok(text_of(&Whole::of(ById(Uuid::nil())))?)
 }
 
 /// Loads everything recorded on one order. One statement, however much there is.

@@ -2,9 +2,9 @@
 
 use diesel::deserialize::{self, FromSql, FromSqlRow, Queryable};
 use diesel::expression::Expression;
-use diesel::pg::{Pg, PgValue};
+use diesel::pg::{Pg, PgQueryBuilder, PgValue};
 use diesel::prelude::*;
-use diesel::query_builder::{AstPass, QueryFragment};
+use diesel::query_builder::{AstPass, QueryBuilder, QueryFragment};
 use diesel::sql_types::{Array, Record};
 
 /// The columns of a row, as [`Selectable`] has them.
@@ -39,6 +39,13 @@ where
         out.push_sql(")");
         Ok(())
     }
+}
+
+/// The text of a statement as it is sent.
+pub(crate) fn text_of(statement: &impl QueryFragment<Pg>) -> Result<String, diesel::result::Error> {
+    let mut text = PgQueryBuilder::default();
+    statement.to_sql(&mut text, &Pg)?;
+    Ok(text.finish())
 }
 
 /// The rows of a [`List`] as they came.

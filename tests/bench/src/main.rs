@@ -4,7 +4,8 @@
 //!
 //! Usage: `bellbrace-bench cluster FOLDER` keeps a seeded cluster until standard input ends;
 //! `bellbrace-bench ARM WORK URL SECONDS CLIENTS` runs one arm; `bellbrace-bench token KEYFILE`
-//! prints an access token for the requests over HTTP.
+//! prints an access token for the requests over HTTP; `bellbrace-bench statement order|board` the
+//! statement that the product sends for one.
 
 use chrono::{DateTime, NaiveDate, Utc};
 use diesel::connection::SimpleConnection;
@@ -116,6 +117,11 @@ fn main() -> Result<(), Fault> {
     }
     if word(1) == "token" {
         return token(word(2));
+    }
+    if word(1) == "statement" {
+        let statement = if word(2) == "board" { store::board::statement()? } else { store::order_rows::statement()? };
+        println!("{statement}");
+        return Ok(());
     }
     let seconds: u64 = word(4).parse()?;
     let clients: usize = word(5).parse()?;
