@@ -1,8 +1,8 @@
 //! Part maps: every family's template is whole and can be drawn, heads stand clear of one another
 //! and of what is written, and what is amended stays.
 //!
-//! `BELLBRACE_MAPS_DIR` names a folder to which every family's map is written as SVG, with 0, 3 and
-//! 8 pins, to be judged by eye.
+//! `BELLBRACE_MAPS_DIR` names a folder to which every family's map is written as SVG, with 0, 3, 8 and
+//! 20 pins, to be judged by eye.
 #![expect(clippy::unwrap_used, clippy::panic, reason = "a panic is how a test fails")]
 
 use proptest::prelude::*;
@@ -73,7 +73,7 @@ fn every_word_of_a_pick_list_has_its_place_on_the_map() {
 fn every_map_can_be_looked_at_bare_and_crowded() {
     let folder = std::env::var_os("BELLBRACE_MAPS_DIR").map(std::path::PathBuf::from);
     for map in all() {
-        for count in [0, 3, 8] {
+        for count in [0, 3, 8, 20] {
             // Crowded as in a shop: most of what is found lies on a few parts.
             let pins: Vec<Pin> = (0..count)
                 .map(|at| {
@@ -145,14 +145,65 @@ fn every_drawing_is_finite_and_lies_on_its_sheet() {
 }
 
 #[test]
-fn every_label_lies_on_the_sheet_and_none_covers_another() {
+fn every_name_of_a_template_is_written_on_its_sheet_and_none_covers_another() {
     for map in all() {
         let labels = label_areas(&map);
         assert!(labels.len() >= 2, "{}: the reader must be told where they are", map.family);
+        let named: Vec<&str> = map.parts.iter().filter(|part| part.layout.as_ref().is_some_and(|layout| layout.label.is_some())).map(|part| part.id.as_str()).collect();
+        assert_eq!(labels.iter().map(|(part, _)| part.as_str()).collect::<Vec<_>>(), named, "{}", map.family);
+        let height = sheet(&drawn(&map, &[], &[], true, true)).1;
+        assert!(height <= map.sheet.height + 30.0, "{}: a template has room for its own names", map.family);
         for (part, area) in &labels {
-            let inside = area.from.x >= 0.0 && area.from.y >= 0.0 && area.to.x <= map.sheet.width && area.to.y <= map.sheet.height;
+            let inside = area.from.x >= 0.0 && area.from.y >= 0.0 && area.to.x <= map.sheet.width && area.to.y <= height;
             assert!(inside, "{}: the label of {part} leaves the sheet: {area:?}", map.family);
             for (other, theirs) in labels.iter().filter(|(other, _)| other != part) {
+                assert!(!area.meets(theirs), "{}: {part} and {other} are written over one another", map.family);
+            }
+        }
+    }
+}
+
+/// Whether a stretch shares any place with an area.
+fn touches(a: Point, b: Point, area: &trade::maps::Area) -> bool {
+    (0..=400).any(|step| {
+        let share = f64::from(step) / 400.0;
+        area.away(Point { x: a.x + share * (b.x - a.x), y: a.y + share * (b.y - a.y) }) <= 0.0
+    })
+}
+
+/// Fails where a leader runs through a name.
+fn no_leader_touches_a_name(map: &PartMap, pins: &[Pin]) -> Result<(), String> {
+    let labels = label_areas(map);
+    for (pin, placed) in pins.iter().zip(place(map, pins)) {
+        let placed = placed.ok_or_else(|| format!("{}: {:?} has no place", map.family, pin.spot))?;
+        if let Some((part, _)) = labels.iter().find(|(_, area)| touches(placed.ring, placed.head, area)) {
+            return Err(format!("{}: the leader of {} runs through the name of {part}", map.family, pin.head));
+        }
+    }
+    Ok(())
+}
+
+#[test]
+fn with_a_finding_on_every_part_all_are_numbered_and_every_name_can_be_read() {
+    for map in all() {
+        let on = |part: &trade::maps::Part| Spot::Part { part: part.id.clone(), at_mm: None, side: None };
+        let pins: Vec<Pin> = map.parts.iter().take(30).enumerate().map(|(at, part)| pin(at + 1, on(part))).collect();
+        assert_eq!(no_leader_touches_a_name(&map, &pins), Ok(()));
+    }
+}
+
+#[test]
+fn long_measured_values_are_written_beside_one_another_too() {
+    for map in all() {
+        let mut changed = map.clone();
+        for part in &mut changed.parts {
+            part.name = format!("{} (replaced)", part.name);
+            part.wall.iter_mut().for_each(|wall| wall.mm = 0.46);
+            part.diameters.iter_mut().for_each(|station| station.outside_diameter.mm += 0.15);
+        }
+        let labels = label_areas(&changed);
+        for (at, (part, area)) in labels.iter().enumerate() {
+            for (other, theirs) in &labels[..at] {
                 assert!(!area.meets(theirs), "{}: {part} and {other} are written over one another", map.family);
             }
         }
@@ -224,6 +275,7 @@ proptest! {
             let found = heads(&svg, "pin");
             prop_assert_eq!(found.len(), pins.len() + marks.len(), "{}: every spot has its head", map.family);
             let labels = label_areas(&map);
+            prop_assert_eq!(no_leader_touches_a_name(&map, &pins), Ok(()));
             for (at, head) in found.iter().enumerate() {
                 // A mark is a little smaller than a head.
                 let half = if heads(&svg, "mark").contains(head) { 12.0 } else { HEAD };

@@ -384,16 +384,21 @@ impl Pen {
 
     /// A name with its measures; what was measured is underlined.
     fn label(&mut self, label: &Label) {
-        let mut text = SvgElement::new("text").with("class", "lbl q");
-        text = text.with("x", number(label.at.x)).with("y", number(label.at.y));
-        for (piece, basis) in &label.pieces {
-            let span = SvgElement::new("tspan").saying(piece);
-            text = text.holding(match basis {
-                Basis::Typical => span,
-                Basis::Measured => span.with("text-decoration", "underline"),
-            });
+        if let Some((from, to)) = label.leader {
+            self.path("dim lbl", &format!("M{}L{}", pair(from), pair(to)));
+            self.circle("dim lbl", to, 2.0);
         }
-        self.add(text);
+        for (at, pieces) in &label.rows {
+            let mut text = SvgElement::new("text").with("class", "lbl q").with("x", number(at.x)).with("y", number(at.y));
+            for (piece, basis) in pieces {
+                let span = SvgElement::new("tspan").saying(piece);
+                text = text.holding(match basis {
+                    Basis::Typical => span,
+                    Basis::Measured => span.with("text-decoration", "underline"),
+                });
+            }
+            self.add(text);
+        }
     }
 
     fn mark(&mut self, mark: &CounterMark, at: Point, buttons: bool) {

@@ -1,7 +1,8 @@
 //! Names and measures beside the parts: what they say, and the room they take.
 
-use super::line::length;
+use super::line::{length, less};
 use super::part_map::{Basis, Measure, Part, Point, Sheet};
+use super::pins::goes_through;
 use super::scene::{Laid, Scene};
 
 /// Height of the letters at the bench, units: 17 px (LOOK.md asks for 16).
@@ -14,11 +15,19 @@ const LETTER_WIDTH: f64 = 0.56;
 const MARGIN: f64 = 4.0;
 /// Kept free between a label and a part.
 const AROUND: f64 = 2.0;
+/// From one row of a name to the next.
+const ROW_HEIGHT: f64 = 21.0;
 /// A label that finds no room goes so far up or down, or to a side, and again.
 const ROW: f64 = 6.0;
 const STEP: f64 = 32.0;
-/// So many rows at most: further off nobody reads it as the name of its part.
+/// So many rows at most: further off it goes to the foot of the sheet.
 const MOST_STEPS: i32 = 14;
+/// A name moved further than this is rather written in two rows.
+const MOVED: f64 = 48.0;
+/// A name this far from its part has a line that leads to it: nearer it is read as its name without.
+const NEAR: f64 = 56.0;
+/// And one that lies this much nearer to another part.
+const NEARER: f64 = 12.0;
 
 /// A rectangle of the sheet.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -50,17 +59,20 @@ impl Area {
     }
 }
 
+/// What is written, and whether it was measured.
+type Pieces = Vec<(String, Basis)>;
+
 /// The name of a part with its measures, where it is written.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Label {
     /// The part's id.
     pub part: String,
-    /// Where the writing begins, on its line.
-    pub at: Point,
-    /// What is written, and whether each piece was measured.
-    pub pieces: Vec<(String, Basis)>,
+    /// Its rows: where each begins, what is written, and whether each piece was measured.
+    pub rows: Vec<(Point, Pieces)>,
     /// The room it takes at the bench.
     pub area: Area,
+    /// A line from the writing to its part, where it stands too far off to be read as its name.
+    pub leader: Option<(Point, Point)>,
 }
 
 /// The labels of everything drawn, in the order of the map: each as near to where the map wants it
@@ -68,31 +80,79 @@ pub struct Label {
 pub fn labels(scene: &Scene<'_>, sheet: Sheet) -> Vec<Label> {
     let covered = scene.covered();
     let mut stand: Vec<Label> = Vec::new();
+    let mut foot = scene.height;
     for laid in scene.drawn() {
         let Some(wanted) = wanted(laid) else { continue };
-        let pieces = measures(laid.part);
-        let letters: usize = pieces.iter().map(|(text, _)| text.chars().count()).sum();
-        #[expect(clippy::cast_precision_loss, reason = "some dozen letters")]
-        let wide = letters as f64 * LETTERS * LETTER_WIDTH;
         // Measured values are longer than typical ones, and a name may be a long one.
-        let inside = |at: Point| Point { x: at.x.min(sheet.width - MARGIN - wide).max(MARGIN), y: at.y };
-        let area = |at: Point| Area {
-            from: Point { x: at.x, y: at.y - 0.78 * LETTERS },
-            to: Point { x: at.x + wide, y: at.y + 0.26 * LETTERS },
+        let in_rows = |rows: &[Pieces], at: Point| {
+            let wide = rows.iter().map(|row| width(row)).fold(0.0, f64::max);
+            let at = Point { x: at.x.min(sheet.width - MARGIN - wide).max(MARGIN), y: at.y };
+            let row_at = |row: usize| Point { x: at.x, y: at.y + ROW_HEIGHT * f64::from(u8::try_from(row).unwrap_or(u8::MAX)) };
+            let last = row_at(rows.len().saturating_sub(1));
+            let area = Area {
+                from: Point { x: at.x, y: at.y - 0.78 * LETTERS },
+                to: Point { x: at.x + wide, y: last.y + 0.26 * LETTERS },
+            };
+            Label {
+                part: laid.part.id.clone(),
+                rows: rows.iter().enumerate().map(|(row, pieces)| (row_at(row), pieces.clone())).collect(),
+                leader: if laid.at_foot { None } else { leader(scene, laid, &area, &stand) },
+                area,
+            }
         };
-        let free = |at: &Point| {
-            let room = area(*at);
-            room.from.y >= 0.0
-                && room.to.y <= scene.height
-                && covered.iter().all(|(middle, half)| room.away(*middle) >= half + AROUND)
-                && stand.iter().all(|label| !room.meets(&label.area))
+        let free = |label: &Label| {
+            label.area.from.y >= 0.0
+                && label.area.to.y <= scene.height
+                && covered.iter().all(|(middle, half)| label.area.away(*middle) >= half + AROUND)
+                && stand.iter().all(|other| !label.area.meets(&other.area) && !is_led_through(other, &label.area) && !is_led_through(label, &other.area))
+        };
+        let [name, values] = measures(laid.part);
+        let one = [[name.clone(), vec![(" · ".to_owned(), Basis::Typical)], values.clone()].concat()];
+        let one = if values.is_empty() { [name.clone()] } else { one };
+        let two = [name, values];
+        let placed = |rows: &[Pieces], most: f64| {
+            let off = |off: Point| in_rows(rows, Point { x: wanted.x + off.x, y: wanted.y + off.y });
+            steps().take_while(|step| length(*step) <= most).map(off).find(free)
         };
         // What lies at the foot has its row to itself.
-        let at = if laid.at_foot { None } else { steps().map(|off| inside(Point { x: wanted.x + off.x, y: wanted.y + off.y })).find(free) };
-        let at = at.unwrap_or_else(|| inside(wanted));
-        stand.push(Label { part: laid.part.id.clone(), at, pieces, area: area(at) });
+        let label = if laid.at_foot { Some(in_rows(&one, wanted)) } else { placed(&one, MOVED) };
+        let label = label.or_else(|| placed(&two, f64::INFINITY).filter(|_| !two[1].is_empty())).or_else(|| placed(&one, f64::INFINITY));
+        let label = label.unwrap_or_else(|| {
+            foot += ROW_HEIGHT;
+            in_rows(&one, Point { x: wanted.x, y: foot - MARGIN })
+        });
+        stand.push(label);
     }
     stand
+}
+
+/// Width of a row as written.
+fn width(row: &Pieces) -> f64 {
+    let letters: usize = row.iter().map(|(text, _)| text.chars().count()).sum();
+    f64::from(u16::try_from(letters).unwrap_or(u16::MAX)) * LETTERS * LETTER_WIDTH
+}
+
+/// Whether the line of a name goes through an area.
+fn is_led_through(label: &Label, area: &Area) -> bool {
+    label.leader.is_some_and(|(a, b)| goes_through(a, b, area))
+}
+
+/// From the edge of the writing to the nearest place of its part that no other name lies before;
+/// none where it is read as the name of its part without.
+fn leader(scene: &Scene<'_>, laid: &Laid<'_>, area: &Area, others: &[Label]) -> Option<(Point, Point)> {
+    let far = |laid: &Laid<'_>| laid.line.samples.iter().map(|sample| area.away(sample.at) - laid.half_at(sample)).fold(f64::INFINITY, f64::min);
+    let named = |other: &&Laid<'_>| other.part.id != laid.part.id && wanted(other).is_some();
+    let nearest_other = || scene.drawn().filter(named).map(far).fold(f64::INFINITY, f64::min);
+    let own = far(laid);
+    if own <= NEAR && (own <= NEARER || own <= nearest_other() + NEARER) {
+        return None;
+    }
+    let ways = laid.line.samples.iter().map(|sample| {
+        let from = Point { x: sample.at.x.clamp(area.from.x, area.to.x), y: sample.at.y.clamp(area.from.y, area.to.y) };
+        (from, sample.at)
+    });
+    let clear = ways.filter(|(from, to)| others.iter().all(|label| !goes_through(*from, *to, &label.area)));
+    clear.min_by(|a, b| length(less(a.0, a.1)).total_cmp(&length(less(b.0, b.1))))
 }
 
 /// Where the map wants the label of a part; none: it has no label.
@@ -112,28 +172,29 @@ fn steps() -> impl Iterator<Item = Point> {
     steps.into_iter()
 }
 
-/// Name, diameter and wall as on a drawing.
-fn measures(part: &Part) -> Vec<(String, Basis)> {
-    let plain = |text: String| (text, Basis::Typical);
+/// Name; diameter and wall as on a drawing.
+fn measures(part: &Part) -> [Pieces; 2] {
+    let plain = |text: &str| (text.to_owned(), Basis::Typical);
     let value = |measure: &Measure| {
         let digits = if measure.mm < 3.0 { format!("{:.2}", measure.mm) } else { super::drawing::number(measure.mm) };
         (digits, measure.basis)
     };
+    let name = vec![plain(&part.name)];
     let Some(first) = part.diameters.first().map(|station| station.outside_diameter) else {
-        return vec![plain(part.name.clone())];
+        return [name, Vec::new()];
     };
     let last = part.diameters.last().map_or(first, |station| station.outside_diameter);
     let widest = part.diameters.iter().map(|station| station.outside_diameter).max_by(|a, b| a.mm.total_cmp(&b.mm)).unwrap_or(first);
     // What swells in its middle, as a lip plate does, is known by that.
     let (first, last) = if widest.mm > 1.2 * first.mm.max(last.mm) { (widest, widest) } else { (first, last) };
-    let mut pieces = vec![plain(format!("{} · Ø ", part.name)), value(&first)];
+    let mut pieces = vec![plain("Ø "), value(&first)];
     if (last.mm - first.mm).abs() >= 0.05 {
-        pieces.push(plain("–".to_owned()));
+        pieces.push(plain("–"));
         pieces.push(value(&last));
     }
     if let Some(wall) = &part.wall {
-        pieces.push(plain(" × ".to_owned()));
+        pieces.push(plain(" × "));
         pieces.push(value(wall));
     }
-    pieces
+    [name, pieces]
 }

@@ -20,15 +20,28 @@ const BETWEEN: f64 = 4.0;
 const LEADER_STEP: f64 = 12.0;
 /// The shortest leader, from ring to the middle of the head.
 const LEADER_LEAST: f64 = 34.0;
-/// The longest leader tried before heads may stand on tubes.
+/// The longest leader tried before a head stands at the foot of the sheet.
 const LEADER_MOST: f64 = 330.0;
-/// The longest leader tried before it may cross another or a label: a long one that goes its own
-/// way is harder to follow than a short one that crosses.
-const LEADER_CLEAR: f64 = 150.0;
-/// The eight directions, clockwise from above.
-const DIRECTIONS: [(f64, f64); 8] =
-    [(0.0, -1.0), (D, -D), (1.0, 0.0), (D, D), (0.0, 1.0), (-D, D), (-1.0, 0.0), (-D, -D)];
+/// What else is wrong with a place counts as so many units of a longer leader (chosen by eye on the
+/// crowded pictures of all families): a head on a tube,
+const ON_TUBE: f64 = 70.0;
+/// a leader that crosses another, passes under a head, or a head that lies on a leader,
+const CROSSING: f64 = 60.0;
+/// a leader that passes another finding's ring or a head that covers it,
+const OVER_RING: f64 = 60.0;
+/// and a direction between the eight.
+const BETWEEN_EIGHT: f64 = 6.0;
+/// What a head with no free space around it costs, units of a longer leader.
+const AIR: f64 = 10.0;
+/// The eight directions, clockwise from above, then those between them.
+const DIRECTIONS: [(f64, f64); 16] = [
+    (0.0, -1.0), (D, -D), (1.0, 0.0), (D, D), (0.0, 1.0), (-D, D), (-1.0, 0.0), (-D, -D),
+    (S, -C), (C, -S), (C, S), (S, C), (-S, C), (-C, S), (-C, -S), (-S, -C),
+];
 const D: f64 = std::f64::consts::FRAC_1_SQRT_2;
+/// Sine and cosine of 22.5 degrees.
+const S: f64 = 0.382_683_432_365_089_8;
+const C: f64 = 0.923_879_532_511_286_7;
 
 /// A place on the instrument as a finding or a mark gives it.
 #[derive(Debug, Clone, PartialEq)]
@@ -111,9 +124,10 @@ pub struct PlacedPin {
     pub head: Point,
 }
 
-/// Places the pins in their order: in the eight directions, with leaders as short as room
-/// outside the tubes allows. `None` for a pin whose part or joint the map does not have.
-/// Heads cover neither one another nor a label; the sheet grows at its foot when it is full.
+/// Places the pins in their order, with leaders as short as room outside the tubes allows.
+/// `None` for a pin whose part or joint the map does not have.
+/// Heads cover neither one another nor a label, and no leader goes through a label; the sheet
+/// grows at its foot when it is full.
 #[must_use]
 pub fn place(map: &PartMap, pins: &[Pin]) -> Vec<Option<PlacedPin>> {
     let scene = Scene::of(map);
@@ -161,21 +175,13 @@ pub struct Placing {
     leaders: Vec<(Point, Point)>,
 }
 
-/// What a head keeps clear of, besides the other heads.
-#[derive(Clone, Copy, PartialEq)]
-enum Clear {
-    TubesAndLeaders,
-    /// Its leader may cross another, but no label.
-    TubesAndLabels,
-    Tubes,
-    Heads,
-}
-
 impl Placing {
     /// A sheet with its tubes and labels as obstacles and nothing on it yet.
     pub fn on(scene: &Scene<'_>, width: f64, labels: &[Label]) -> Self {
+        let height = labels.iter().map(|label| label.area.to.y).fold(scene.height, f64::max);
+        let leaders = labels.iter().filter_map(|label| label.leader).collect();
         let labels = labels.iter().map(|label| label.area).collect();
-        Self { width, height: scene.height, tubes: scene.covered(), labels, heads: Vec::new(), leaders: Vec::new() }
+        Self { width, height, tubes: scene.covered(), labels, heads: Vec::new(), leaders }
     }
 
     /// Letters on the instrument itself, as near to their spots as one another allow.
@@ -189,9 +195,9 @@ impl Placing {
                         && self.heads.iter().all(|(head, half)| length(less(*at, *head)) >= half + MARK + BETWEEN)
                 };
                 let at = std::iter::once(spot)
-                    .chain(around(spot, 2.0 * MARK + BETWEEN, LEADER_MOST))
+                    .chain(around(spot, 2.0 * MARK + BETWEEN).map(|(at, _)| at))
                     .find(free)
-                    .unwrap_or_else(|| self.at_foot(MARK));
+                    .unwrap_or_else(|| self.at_foot(MARK, |_| true));
                 self.heads.push((at, MARK));
                 at
             }));
@@ -206,10 +212,10 @@ impl Placing {
             .iter()
             .map(|ring| {
                 let ring = (*ring)?;
-                let head = [Clear::TubesAndLeaders, Clear::TubesAndLabels, Clear::Tubes, Clear::Heads]
-                    .into_iter()
-                    .find_map(|clear| self.nearest(ring, &all, clear))
-                    .unwrap_or_else(|| self.at_foot(COVERED));
+                let head = self.nearest(ring, &all).unwrap_or_else(|| {
+                    let labels = self.labels.clone();
+                    self.at_foot(COVERED, |at| labels.iter().all(|label| !goes_through(ring, at, label)))
+                });
                 self.heads.push((head, COVERED));
                 self.leaders.push((ring, head));
                 Some(PlacedPin { ring, head })
@@ -217,92 +223,91 @@ impl Placing {
             .collect()
     }
 
-    fn nearest(&self, ring: Point, rings: &[Point], clear: Clear) -> Option<Point> {
+    /// The place for a head that costs least; none where every one is taken.
+    fn nearest(&self, ring: Point, rings: &[Point]) -> Option<Point> {
         let mut best: Option<(f64, Point)> = None;
-        let mut reach = 0.0;
-        let most = match clear {
-            Clear::TubesAndLeaders | Clear::TubesAndLabels => LEADER_CLEAR,
-            Clear::Tubes | Clear::Heads => LEADER_MOST,
-        };
-        for at in around(ring, LEADER_LEAST, most) {
-            let away = length(less(at, ring));
-            // Among leaders of one length the head with most air around it wins.
-            if best.is_some() && away > reach + LEADER_STEP / 2.0 {
+        for (at, turned) in around(ring, LEADER_LEAST) {
+            let away = length(less(at, ring)) + turned;
+            // Longer leaders cost more whatever else is right about them.
+            if best.is_some_and(|(least, _)| away - AIR > least) {
                 break;
             }
-            if let Some(air) = self.air(at, ring, rings, clear)
-                && best.is_none_or(|(most, _)| air > most + 1e-9)
+            if let Some(cost) = self.cost(at, ring, rings).map(|cost| cost + away)
+                && best.is_none_or(|(least, _)| cost < least - 1e-9)
             {
-                best = Some((air, at));
-                reach = away;
+                best = Some((cost, at));
             }
         }
         best.map(|(_, at)| at)
     }
 
-    /// The free space around a head here; `None` where it may not stand.
-    fn air(&self, at: Point, ring: Point, rings: &[Point], clear: Clear) -> Option<f64> {
+    /// What is wrong with a head here; `None` where it may not stand at all.
+    fn cost(&self, at: Point, ring: Point, rings: &[Point]) -> Option<f64> {
         let mut air = 40.0_f64;
         let mut keep = |free: f64| {
             air = air.min(free);
             free >= 0.0
         };
-        let others = || rings.iter().filter(|other| length(less(**other, ring)) > 1e-9);
-        let fine = self.inside(at, COVERED)
+        let may = self.inside(at, COVERED)
             && self.heads.iter().all(|(head, half)| keep(length(less(at, *head)) - half - COVERED - BETWEEN))
-            && self.labels.iter().all(|label| keep(label.away(at) - COVERED))
-            && (clear == Clear::Heads
-                || self.tubes.iter().all(|(tube, half)| keep(length(less(at, *tube)) - half - COVERED)))
-            && (clear != Clear::TubesAndLeaders
-                || (others().all(|other| {
-                    length(less(at, *other)) >= COVERED + RING && from_stretch(*other, ring, at) >= 2.0 * RING
-                }) && self.leaders.iter().all(|(a, b)| from_stretch(at, *a, *b) >= COVERED && !cross(ring, at, *a, *b))
-                    && self.heads.iter().all(|(head, half)| from_stretch(*head, ring, at) >= half + 1.0)))
-            && (!matches!(clear, Clear::TubesAndLeaders | Clear::TubesAndLabels)
-                || !self.labels.iter().any(|label| goes_through(ring, at, label)));
-        fine.then_some(air)
+            && self.labels.iter().all(|label| keep(label.away(at) - COVERED) && !goes_through(ring, at, label));
+        if !may {
+            return None;
+        }
+        let mut cost = 0.0;
+        let mut charge = |wrong: bool, units: f64| cost += if wrong { units } else { 0.0 };
+        charge(!self.tubes.iter().all(|(tube, half)| keep(length(less(at, *tube)) - half - COVERED)), ON_TUBE);
+        for other in rings.iter().filter(|other| length(less(**other, ring)) > 1e-9) {
+            charge(length(less(at, *other)) < COVERED + RING || from_stretch(*other, ring, at) < 2.0 * RING, OVER_RING);
+        }
+        for (a, b) in &self.leaders {
+            charge(from_stretch(at, *a, *b) < COVERED || cross(ring, at, *a, *b), CROSSING);
+        }
+        for (head, half) in &self.heads {
+            charge(from_stretch(*head, ring, at) < half + 1.0, CROSSING);
+        }
+        // Among places that are equally near the one with most air around it wins.
+        Some(cost + AIR * (1.0 - air.max(0.0) / 40.0))
     }
 
     fn inside(&self, at: Point, half: f64) -> bool {
         at.x >= half && at.y >= half && at.x <= self.width - half && at.y <= self.height - half
     }
 
-    /// A place in a new row under everything.
-    fn at_foot(&mut self, half: f64) -> Point {
+    /// A place in a row under everything; the first that is `wanted` in one of the first rows.
+    fn at_foot(&mut self, half: f64, wanted: impl Fn(Point) -> bool) -> Point {
+        const ROWS: u32 = 6;
         let row = 2.0 * COVERED + BETWEEN;
-        let per_row = ((self.width / row).floor()).max(1.0);
-        let mut k = 0.0;
-        loop {
-            let column: f64 = k % per_row;
-            let at = Point {
-                x: row * (column + 0.5),
-                y: self.height + BETWEEN + half,
-            };
-            if k >= per_row {
-                self.height += row;
-                k = 0.0;
-                continue;
-            }
-            if self.heads.iter().all(|(head, other)| length(less(at, *head)) >= other + half + BETWEEN) {
-                self.height = self.height.max(at.y + half);
-                return at;
-            }
-            k += 1.0;
-        }
+        let per_row = (self.width / row).floor().max(1.0) as u32;
+        let free = |at: Point| self.heads.iter().all(|(head, other)| length(less(at, *head)) >= other + half + BETWEEN);
+        let foot = self.height;
+        let places = (0..).flat_map(|down| {
+            (0..per_row).map(move |across| {
+                let at = Point { x: row * (f64::from(across) + 0.5), y: foot + BETWEEN + half + row * f64::from(down) };
+                (down, at)
+            })
+        });
+        let at = places.clone().take_while(|(down, _)| *down < ROWS).map(|(_, at)| at).find(|at| free(*at) && wanted(*at));
+        let at = at.or_else(|| places.map(|(_, at)| at).find(|at| free(*at)));
+        let at = at.expect("rows go on until one is free");
+        self.height = self.height.max(at.y + half);
+        at
     }
 }
 
-/// Points around a spot in the eight directions, near ones first.
-fn around(spot: Point, least: f64, most: f64) -> impl Iterator<Item = Point> {
-    let rounds = ((most - least) / LEADER_STEP).max(0.0) as u32;
+/// Points around a spot, those of the shortest leaders first, with what their direction costs.
+fn around(spot: Point, least: f64) -> impl Iterator<Item = (Point, f64)> {
+    let rounds = ((LEADER_MOST - least) / LEADER_STEP).max(0.0) as u32;
     (0..=rounds).flat_map(move |round| {
         let away = least + LEADER_STEP * f64::from(round);
-        DIRECTIONS.iter().map(move |(x, y)| Point { x: spot.x + away * x, y: spot.y + away * y })
+        DIRECTIONS.iter().enumerate().map(move |(nth, (x, y))| {
+            (Point { x: spot.x + away * x, y: spot.y + away * y }, if nth < 8 { 0.0 } else { BETWEEN_EIGHT })
+        })
     })
 }
 
 /// Whether a stretch that ends outside an area goes through it.
-fn goes_through(a: Point, b: Point, area: &Area) -> bool {
+pub(super) fn goes_through(a: Point, b: Point, area: &Area) -> bool {
     let [p, q, r, s] = area.corners();
     cross(a, b, p, r) || cross(a, b, q, s)
 }

@@ -122,7 +122,8 @@ pub fn horn() -> PartMap {
         &[(0.0, 15.0), (0.5, 21.0), (1.0, 29.0)],
         &[(right, y, 0.0), (right, top, RADIUS), (left, top, RADIUS), (left, y, 0.0)],
         14,
-    );
+    )
+    .label(36.0, 30.0);
     d.tube(
         "bell throat",
         SEAMED,

@@ -99,7 +99,7 @@ pub fn baritone() -> PartMap {
 
 /// A tuba, standing, bell up.
 pub fn tuba() -> PartMap {
-    let mut d = Draft::new(Family::Tuba, 640.0, 520.0, 0.6);
+    let mut d = Draft::new(Family::Tuba, 720.0, 520.0, 0.6);
     let block = Block { x: [322.0, 352.0, 382.0], top: 212.0, foot: 306.0, casing_mm: 38.0, length_mm: 170.0, tube_mm: 19.0 };
     d.tube(
         "mouthpiece receiver",
