@@ -158,7 +158,7 @@ export function OperationFields({ order, draft, onDraft, wrong, self }: {
       {all || self !== undefined || draft.kind !== "work" || draft.after.size > 0 || draft.irreversible ? (
         <>
           {/* What kind of step it is stays: another kind is another step. */}
-          {self === undefined && <div class="cols">
+          {self === undefined && <div class="cols aligned">
             <SelectField label={words.workTab.kind} value={draft.kind} onInput={(event) => {
               const { value } = event.currentTarget;
               if (isOneOf<OperationKind>(words.operationKinds, value)) set({ kind: value, ...titled(value, draft.joint) });

@@ -13,7 +13,7 @@ const PLACES: Partial<Record<Because, Place>> = {
 /** Acts whose place is worth opening before the move is possible: there it is made ready. */
 const PREPARED: readonly Because[] = ["quote_sent", "tests_passed", "collected"];
 /** Moves that are rarely wanted stand apart, so that nobody presses them by habit. */
-const RARE: readonly Because[] = ["otherwise_settled", "entered_by_mistake"];
+const RARE: readonly Because[] = ["otherwise_settled", "entered_by_mistake", "overridden"];
 /** The end before its time has a form of its own. */
 const ENDINGS: readonly Because[] = ["withdrawn", "unanswered", "not_repairable"];
 

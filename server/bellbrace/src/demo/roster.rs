@@ -181,7 +181,7 @@ impl Roster {
             family,
             maker: (*chance.of(cast::MAKERS)).to_owned(),
             model: if is_old {
-                "no model named".to_owned()
+                String::new()
             } else {
                 (*chance.of(models)).to_owned()
             },
