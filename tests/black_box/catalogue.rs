@@ -25,7 +25,7 @@ const DIRECTORIES: [&str; 7] = [
 ];
 
 /// Rows that are only ever added (domain rule 9).
-const APPEND_ONLY: [&str; 12] = [
+const APPEND_ONLY: [&str; 14] = [
     "stage_changes",
     "tests",
     "pressure_tests",
@@ -33,6 +33,8 @@ const APPEND_ONLY: [&str; 12] = [
     "decisions",
     "disputes",
     "payments",
+    "struck_payments",
+    "order_changes",
     "handovers",
     "waivers",
     "audit",

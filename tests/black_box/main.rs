@@ -24,6 +24,7 @@ mod moves;
 mod overtaken;
 mod part_maps;
 mod plans;
+mod put_right;
 mod record;
 mod reminders;
 mod repeating;

@@ -68,6 +68,13 @@ INSERT INTO disputes (shop_id, id, decision_id, typed_name, disputed_at)
 INSERT INTO payments (shop_id, id, work_order_id, amount, kind, how, taken_by, taken_at)
     VALUES ('{shop}', '00000000-0000-7000-8000-00000000{n}020', '00000000-0000-7000-8000-00000000{n}008', 10, 'deposit', 'cash',
             '00000000-0000-7000-8000-00000000{n}001', now());
+INSERT INTO struck_payments (shop_id, payment_id, reason, struck_by, struck_at)
+    VALUES ('{shop}', '00000000-0000-7000-8000-00000000{n}020', 'canary', '00000000-0000-7000-8000-00000000{n}001', now());
+INSERT INTO desk_fields (shop_id, work_order_id, loaner_number, old_parts_back)
+    VALUES ('{shop}', '00000000-0000-7000-8000-00000000{n}008', 'canary', true);
+INSERT INTO order_changes (shop_id, id, work_order_id, changes, by_person, by_words, changed_at)
+    VALUES ('{shop}', '00000000-0000-7000-8000-00000000{n}031', '00000000-0000-7000-8000-00000000{n}008', '[{}]',
+            '00000000-0000-7000-8000-00000000{n}001', 'MV', now());
 INSERT INTO handovers (shop_id, work_order_id, collected_by, handed_by, handed_at)
     VALUES ('{shop}', '00000000-0000-7000-8000-00000000{n}008', 'Canary', '00000000-0000-7000-8000-00000000{n}001', now());
 INSERT INTO waivers (shop_id, id, work_order_id, amount, reason, waived_by, waived_at)

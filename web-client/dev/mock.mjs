@@ -235,6 +235,7 @@ const routes = [
     moveTo(order, "closed", body.handover.how, body.handover.how);
     return { body: whole(order) };
   }],
+  ["PATCH", "/work-orders/:id", ({ order, body }) => { const { accessories, moved_because, ...rest } = body; Object.assign(order, rest, accessories === undefined ? {} : { accessories: accessories.map((name) => ({ name, returned: false })) }); touch(order, "order_amended", "put right"); return { body: whole(order) }; }],
   ["POST", "/work-orders/:id/payments", ({ order, body }) => { order.payments.push({ id: S.id(), note: null, at: now(), by: me(), ...body }); touch(order, "order_changed", "payment"); return { status: 201, body: order.payments.at(-1) }; }],
   ["POST", "/work-orders/:id/notes", ({ order, body }) => { order.notes.push({ id: S.id(), text: body.text, by: me(), at: now() }); touch(order, "order_changed", "has a note"); return { status: 201, body: order.notes.at(-1) }; }],
   ["POST", "/work-orders/:id/holds", ({ order, body }) => { order.holds.push({ id: S.id(), waits_for: "supplier", look_again_on: null, note: null, set_at: now(), lifted_at: null, ...body }); order.waits_for = "supplier"; touch(order, "order_changed", "held"); return { status: 201, body: order.holds.at(-1) }; }],

@@ -108,6 +108,7 @@ impl Desk {
                     kind: PaymentKind::Account,
                     how: PaymentHow::Account,
                     note: tidy(Some(reason)),
+                    more_than_due: false,
                 };
                 self.take_payment(tx, rows, &payment, "/due")?;
                 Ok(())

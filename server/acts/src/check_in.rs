@@ -1,5 +1,6 @@
 //! Checking in: the customer, the instrument, what they say, how it looks, what came with it.
 
+use crate::amend_order::{FAR_AHEAD_DAYS, check_accessories};
 use crate::checks::{Checks, LINE, TEXT, tidy};
 use crate::contacts::{NewCustomer, NewInstrument};
 use crate::desk::{Actor, Acts, Desk, Halt};
@@ -9,6 +10,7 @@ use mail::LetterKind;
 use serde::{Deserialize, Serialize};
 use serde_json::json;
 use store::customers::{self, CustomerRow};
+use store::desk_fields::{self, DeskFieldsRow};
 use store::instruments::{self, InstrumentRow};
 use store::order_rows::{self, Named};
 use store::shops;
@@ -94,10 +96,13 @@ pub struct NewWorkOrder {
     /// Where it hangs or lies.
     #[serde(default)]
     pub place: Option<String>,
+    /// The number of the loaner that the customer has meanwhile.
+    #[serde(default)]
+    pub loaner_number: Option<String>,
+    /// Whether the customer wants the old parts back.
+    #[serde(default)]
+    pub old_parts_back: bool,
 }
-
-/// Latest promise: so many days ahead.
-const FAR_AHEAD_DAYS: u64 = 3 * 366;
 
 impl Desk {
     /// [`Acts::check_in`] inside a transaction.
@@ -124,12 +129,8 @@ impl Desk {
             checks.short(&format!("/counter_marks/{index}/side"), mark.side.as_deref(), LINE);
             checks.millimetres(&format!("/counter_marks/{index}/position_mm"), mark.position_mm);
         }
-        if new.accessories.len() > 50 {
-            checks.fault("/accessories", "are more than 50");
-        }
-        for (index, name) in new.accessories.iter().enumerate() {
-            checks.said(&format!("/accessories/{index}"), name, LINE);
-        }
+        check_accessories(&mut checks, &new.accessories);
+        checks.short("/loaner_number", new.loaner_number.as_deref(), LINE);
         one_of(&mut checks, "customer", new.customer_id.is_some(), new.customer.is_some(), true);
         one_of(&mut checks, "owner", new.owner_id.is_some(), new.owner.is_some(), false);
         one_of(&mut checks, "instrument", new.instrument_id.is_some(), new.instrument.is_some(), true);
@@ -200,6 +201,14 @@ impl Desk {
             promise_reason: tidy(new.promise_reason.as_deref()),
         };
         work_orders::add(tx, &order)?;
+        let desk_fields = DeskFieldsRow {
+            loaner_number: tidy(new.loaner_number.as_deref()),
+            old_parts_back: new.old_parts_back,
+            ..DeskFieldsRow::none(order.shop_id, order.id)
+        };
+        if desk_fields.loaner_number.is_some() || desk_fields.old_parts_back {
+            desk_fields::save(tx, &desk_fields)?;
+        }
         for mark in &new.counter_marks {
             small_things::add_counter_mark(
                 tx,
@@ -272,6 +281,7 @@ fn nothing_yet() -> OrderFacts {
         has_records: false,
         due: rust_decimal::Decimal::ZERO,
         accessories_out: Vec::new(),
+        loaner_out: None,
         begun_on_acceptance: None,
         failures_open: Vec::new(),
         reminders: Reminders::NothingAsked,

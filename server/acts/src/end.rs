@@ -50,7 +50,7 @@ impl Desk {
         // A technician confirms ends; who wishes them is the row's own column in DOMAIN.md.
         self.actor.must_be(wished_by(new.because))?;
         if move_row.needs_reason && tidy(new.reason.as_deref()).is_none() {
-            return Err(Refusal::new("reason-missing", format!("\"{}\" needs a reason; one short sentence is enough.", move_row.words)).into());
+            return Err(Refusal::new("reason-missing", format!("Say why in one short sentence: {}.", move_row.words)).into());
         }
         may_ask(&rows.facts(self.today(rows)?)?, move_row, &self.actor.who)?;
         self.stop_all_clocks(tx, rows)?;

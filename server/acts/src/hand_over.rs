@@ -7,6 +7,7 @@ use mail::LetterKind;
 use rust_decimal::Decimal;
 use serde::{Deserialize, Serialize};
 use serde_json::json;
+use store::desk_fields;
 use store::order_rows::OrderRows;
 use store::small_things::{self, HandoverRow};
 use store::views::{Accessory, WorkOrder};
@@ -40,6 +41,9 @@ pub struct HandoverPayment {
     /// In words.
     #[serde(default)]
     pub note: Option<String>,
+    /// Whether more than is due is meant.
+    #[serde(default)]
+    pub more_than_due: bool,
 }
 
 /// The proprietor waives what is still due.
@@ -74,6 +78,9 @@ pub struct NewHandover {
     /// Accessories that cannot be handed back, with what became of each.
     #[serde(default)]
     pub accessories_lost: Vec<LostAccessory>,
+    /// Whether the loaner came back, where the customer had one.
+    #[serde(default)]
+    pub loaner_returned: bool,
     /// What was paid now.
     #[serde(default)]
     pub payment: Option<HandoverPayment>,
@@ -122,6 +129,9 @@ impl Desk {
         if let Some(waive) = &new.waive {
             checks.said("/waive/reason", &waive.reason, TEXT);
         }
+        if new.loaner_returned && rows.desk_fields.loaner_number.is_none() {
+            checks.fault("/loaner_returned", "cannot be: the customer has no loaner");
+        }
         if new.waive.is_some() && new.charge_to_account {
             checks.fault("/charge_to_account", "and waive exclude each other");
         }
@@ -132,13 +142,14 @@ impl Desk {
                 kind: if payment.how == PaymentHow::Account { PaymentKind::Account } else { PaymentKind::Balance },
                 how: payment.how,
                 note: payment.note.clone(),
+                more_than_due: payment.more_than_due,
             };
             self.take_payment(tx, rows, &payment, "/payment")?;
         }
         let rest = rows.due()?;
         if new.charge_to_account && rest > Decimal::ZERO {
             let amount = store::order_view::money(rest, rows.shop.currency()?)?;
-            let payment = NewPayment { amount, kind: PaymentKind::Account, how: PaymentHow::Account, note: None };
+            let payment = NewPayment { amount, kind: PaymentKind::Account, how: PaymentHow::Account, note: None, more_than_due: false };
             self.take_payment(tx, rows, &payment, "/payment")?;
         }
         let waived = match &new.waive {
@@ -160,6 +171,10 @@ impl Desk {
         };
         rows.handover = Some(handover.clone());
         rows.order.accessories = json!(accessories);
+        if new.loaner_returned && rows.desk_fields.loaner_number.is_some() && rows.desk_fields.loaner_back_at.is_none() {
+            rows.desk_fields.loaner_back_at = Some(self.now);
+            desk_fields::save(tx, &rows.desk_fields)?;
+        }
         let step = self.may_move(rows, Stage::Closed, because, None, Some(Act::HandOver))?;
         small_things::add_handover(tx, &handover)?;
         work_orders::save(tx, &mut rows.order, &self.actor.words, self.now)?;

@@ -4,7 +4,7 @@ use crate::desk::{Desk, Halt};
 use crate::links::Opens;
 use crate::opening_hours::hours_in_words;
 use crate::quote_told::quote_told;
-use chrono::{DateTime, Utc};
+use chrono::{DateTime, NaiveDate, Utc};
 use mail::facts::{
     AcceptedBefore, AnsweredBy, Became, Decision, Finding, Handover, Instrument, LetterFacts, Line, Links, Money, Noted, Quote,
     Reader, Shop, Tests,
@@ -50,6 +50,12 @@ pub fn customer_words(finding: &FindingRow) -> String {
     words
 }
 
+/// The promised date as it was before, and why it moves, as the customer is told.
+pub(crate) struct MovedDate {
+    pub before: NaiveDate,
+    pub because: Option<String>,
+}
+
 /// Writes the letters of one change: one for each reader, or the reason why none is sent.
 pub(crate) fn write_letters(
     desk: &Desk,
@@ -57,6 +63,22 @@ pub(crate) fn write_letters(
     rows: &OrderRows,
     kind: LetterKind,
     change: Option<&StageChangeRow>,
+) -> Result<(), Halt> {
+    write(desk, tx, rows, kind, change, None)
+}
+
+/// Writes that the promised date of these rows is another one now.
+pub(crate) fn write_date_moved(desk: &Desk, tx: &mut Tx<'_>, rows: &OrderRows, moved: MovedDate) -> Result<(), Halt> {
+    write(desk, tx, rows, LetterKind::DateMoved, None, Some(moved))
+}
+
+fn write(
+    desk: &Desk,
+    tx: &mut Tx<'_>,
+    rows: &OrderRows,
+    kind: LetterKind,
+    change: Option<&StageChangeRow>,
+    moved: Option<MovedDate>,
 ) -> Result<(), Halt> {
     let order = WorkOrderId(rows.order.id);
     for (customer, reader) in readers(kind, rows.customer.id, rows.owner.id) {
@@ -70,6 +92,10 @@ pub(crate) fn write_letters(
             Wanted::NotWanted(why) => Some(why),
         };
         let mut facts = facts(desk, rows, customer, reader, change)?;
+        if let Some(moved) = &moved {
+            facts.planned_before = Some(moved.before);
+            facts.reason.clone_from(&moved.because);
+        }
         if kept_back.is_none() {
             facts.links.status = Some(desk.issue_link(tx, order, Opens::Status, customer.id)?.1);
             if kind.asks_for_an_answer()
@@ -86,12 +112,12 @@ pub(crate) fn write_letters(
             &LetterRow {
                 shop_id: desk.actor.shop.0,
                 id,
-                work_order_id: rows.order.id,
+                work_order_id: Some(rows.order.id),
                 stage_change_id: change.map(|change| change.id),
                 kind: kind.spelling().to_owned(),
                 state: Word(if kept_back.is_some() { LetterState::NotWanted } else { LetterState::Waiting }),
                 state_reason: kept_back.map(ToOwned::to_owned),
-                to_customer_id: customer.id,
+                to_customer_id: Some(customer.id),
                 to_name: customer.name.clone(),
                 to_email: customer.email.clone(),
                 message_id: format!("{id}@{domain}"),
@@ -103,6 +129,7 @@ pub(crate) fn write_letters(
                 attempts: 0,
                 next_try_at: None,
                 last_trouble: None,
+                to_person_id: None,
             },
         )?;
     }
@@ -164,6 +191,7 @@ fn facts(
             .collect(),
         keep_as_is: rows.order.keep_as_is.clone(),
         planned_for: Some(rows.order.promised_on),
+        planned_before: None,
         expected_on: None,
         may_cost: rows.order.may_cost.map(money),
         examination_fee: rows.order.examination_fee.map(money),

@@ -18,6 +18,7 @@ mod moving;
 mod opening_hours;
 mod quote_told;
 
+pub mod amend_order;
 pub mod change_stage;
 pub mod check_fit;
 pub mod check_in;

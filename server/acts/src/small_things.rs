@@ -5,8 +5,9 @@ use crate::desk::{Actor, Acts, Desk, Halt};
 use chrono::NaiveDate;
 use serde::{Deserialize, Serialize};
 use store::order_rows::OrderRows;
-use store::order_view::money;
-use store::small_things::{self, HoldRow, NoteRow, PaymentRow};
+use store::order_view;
+use rust_decimal::Decimal;
+use store::small_things::{self, HoldRow, NoteRow, PaymentRow, StruckPaymentRow};
 use store::views::{Hold, Note, Payment};
 use store::{Once, Tx, Word};
 use trade::rules::facts::By;
@@ -22,7 +23,7 @@ use uuid::Uuid;
 #[derive(Debug, Clone, Deserialize, Serialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct NewPayment {
-    /// How much, above zero.
+    /// How much; below zero, what is given back, with a note that says why.
     pub amount: Money,
     /// For what.
     pub kind: PaymentKind,
@@ -31,6 +32,17 @@ pub struct NewPayment {
     /// In words.
     #[serde(default)]
     pub note: Option<String>,
+    /// Whether more than is due is meant; a deposit may come before anything is due.
+    #[serde(default)]
+    pub more_than_due: bool,
+}
+
+/// Why a payment does not count.
+#[derive(Debug, Clone, Deserialize, Serialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct StrikePayment {
+    /// In words.
+    pub reason: String,
 }
 
 /// A note.
@@ -58,10 +70,29 @@ pub struct NewHold {
 impl Desk {
     pub(crate) fn take_payment(&self, tx: &mut Tx<'_>, rows: &mut OrderRows, new: &NewPayment, at: &str) -> Result<PaymentRow, Halt> {
         let mut checks = Checks::default();
-        let amount = checks.amount(&format!("{at}/amount"), Some(new.amount), rows.shop.currency()?).unwrap_or_default();
-        if amount.is_zero() {
-            checks.fault(format!("{at}/amount/amount"), "must be above zero");
+        let currency = rows.shop.currency()?;
+        let given_back = new.amount.is_negative();
+        let size = if given_back { order_view::money(-new.amount.amount(), new.amount.currency())? } else { new.amount };
+        let size = checks.amount(&format!("{at}/amount"), Some(size), currency).unwrap_or_default();
+        let pointer = format!("{at}/amount/amount");
+        if size.is_zero() {
+            checks.fault(pointer.clone(), "must not be zero");
         }
+        let due = rows.due()?;
+        if given_back {
+            if tidy(new.note.as_deref()).is_none() {
+                checks.fault(format!("{at}/note"), "must say why it is given back");
+            }
+            if new.kind == PaymentKind::Account {
+                checks.fault(format!("{at}/kind"), "cannot be account where something is given back; strike what was charged by mistake");
+            }
+            if size > rows.paid() {
+                checks.fault(pointer, format!("is more than the {} that were paid", rows.paid()));
+            }
+        } else if new.kind != PaymentKind::Deposit && size > due && !new.more_than_due {
+            checks.fault(pointer, format!("is {} more than is due; say so with more_than_due if it is meant", size - due));
+        }
+        let amount = if given_back { -size } else { size };
         checks.short(&format!("{at}/note"), new.note.as_deref(), TEXT);
         if (new.kind == PaymentKind::Account) != (new.how == PaymentHow::Account) {
             checks.fault(format!("{at}/how"), "account goes with account: give both or neither");
@@ -88,27 +119,57 @@ impl Acts {
     /// Takes a payment.
     ///
     /// # Errors
-    /// [`Halt::Invalid`]; `closed`; `not-yours`.
+    /// [`Halt::Invalid`]; `closed` while nothing is due; `not-yours`.
     pub async fn take_payment(&self, actor: &Actor, order: WorkOrderId, new: NewPayment, once: Once) -> Result<Payment, Halt> {
         let desk = self.desk(actor);
         self.store
             .write_once(actor.shop, once, move |tx| {
                 desk.actor.must_be(&[By::FrontDesk])?;
                 let mut rows = desk.open(tx, order, None)?;
-                if rows.order.stage.0 == Stage::Closed {
-                    return Err(Halt::refused("closed", "The order is closed."));
+                // A closed order owes something again once a payment of it was struck.
+                if rows.order.stage.0 == Stage::Closed && rows.due()?.is_zero() && !new.amount.is_negative() {
+                    return Err(Halt::refused("closed", "The order is closed, and nothing is due."));
                 }
                 let row = desk.take_payment(tx, &mut rows, &new, "")?;
-                desk.recorded(tx, &mut rows, "payment_taken", "a payment was taken")?;
-                Ok(Payment {
-                    id: row.id,
-                    amount: money(row.amount, rows.shop.currency()?)?,
-                    kind: row.kind.0,
-                    how: row.how.0,
-                    note: row.note,
-                    at: row.taken_at,
-                    by: rows.person(row.taken_by),
-                })
+                let words = if row.amount.is_sign_negative() { "money was given back" } else { "a payment was taken" };
+                desk.recorded(tx, &mut rows, "payment_taken", words)?;
+                Ok(rows.payment(&row)?)
+            })
+            .await
+    }
+
+    /// Strikes a payment that was recorded by mistake: it stays in the record and does not count.
+    ///
+    /// # Errors
+    /// [`Halt::Absent`], [`Halt::Invalid`]; `struck`; `given-back`; `not-yours`.
+    pub async fn strike_payment(&self, actor: &Actor, id: Uuid, strike: StrikePayment, once: Once) -> Result<Payment, Halt> {
+        let desk = self.desk(actor);
+        self.store
+            .write_once(actor.shop, once, move |tx| {
+                desk.actor.must_be(&[By::FrontDesk])?;
+                let mut checks = Checks::default();
+                checks.said("/reason", &strike.reason, TEXT);
+                checks.done()?;
+                let found = small_things::payment(tx.conn(), id)?.ok_or(Halt::Absent)?;
+                let mut rows = desk.open(tx, WorkOrderId(found.work_order_id), None)?;
+                if let Some(struck) = rows.struck_payments.iter().find(|struck| struck.payment_id == id) {
+                    return Err(Halt::refused("struck", format!("{} struck it already: {}", rows.person(struck.struck_by).name, struck.reason)));
+                }
+                // What was given back was given out of what stands.
+                if rows.paid() - found.amount < Decimal::ZERO {
+                    return Err(Halt::refused("given-back", "Some of it was given back since. Strike that first."));
+                }
+                let row = StruckPaymentRow {
+                    shop_id: desk.actor.shop.0,
+                    payment_id: id,
+                    reason: strike.reason.trim().to_owned(),
+                    struck_by: desk.actor.person()?.0,
+                    struck_at: desk.now,
+                };
+                small_things::strike_payment(tx, &row)?;
+                rows.struck_payments.push(row);
+                desk.recorded(tx, &mut rows, "payment_struck", "a payment was struck")?;
+                Ok(rows.payment(&found)?)
             })
             .await
     }

@@ -246,9 +246,19 @@ fn differences(stale: &StaleParts) -> Vec<Difference> {
         .iter()
         .filter_map(|(field, yours)| {
             let theirs = current.get(field)?;
-            (theirs != yours).then(|| Difference { field: field.clone(), yours: yours.clone(), theirs: theirs.clone() })
+            (!is_alike(yours, theirs)).then(|| Difference { field: field.clone(), yours: yours.clone(), theirs: theirs.clone() })
         })
         .collect()
+}
+
+/// Whether both say the same; a request names things that the answer shows with more about each.
+fn is_alike(yours: &Value, theirs: &Value) -> bool {
+    match (yours, theirs) {
+        (Value::Array(names), Value::Array(things)) => {
+            names.len() == things.len() && names.iter().zip(things).all(|(name, thing)| name == thing || Some(name) == thing.get("name"))
+        }
+        _ => yours == theirs,
+    }
 }
 
 impl fmt::Display for Problem {

@@ -40,6 +40,9 @@ pub struct LetterFacts {
     pub keep_as_is: Option<String>,
     /// The date promised at check-in ("planned for").
     pub planned_for: Option<NaiveDate>,
+    /// The date promised before, where the letter tells that it moved.
+    #[serde(default)]
+    pub planned_before: Option<NaiveDate>,
     /// When it is expected to be ready now, where that is no longer the planned date.
     pub expected_on: Option<NaiveDate>,
     /// What it may cost without asking, as given at the counter; `None` means ask first.

@@ -69,6 +69,8 @@ pub enum LetterKind {
     AnswerReminder,
     /// It still stands ready to be collected.
     PickupReminder,
+    /// The promised date is another one now.
+    DateMoved,
 }
 
 /// Which of an order's two people a kind of letter is for.
@@ -104,7 +106,7 @@ pub enum Verdict {
 
 impl LetterKind {
     /// Every kind, in the order of the design.
-    pub const ALL: [Self; 31] = [
+    pub const ALL: [Self; 32] = [
         Self::CheckedIn,
         Self::ExaminationBegins,
         Self::QuoteSent,
@@ -136,6 +138,7 @@ impl LetterKind {
         Self::NewerQuote,
         Self::AnswerReminder,
         Self::PickupReminder,
+        Self::DateMoved,
     ];
 
     /// How the kind is written in SQL, JSON and logs.
@@ -173,6 +176,7 @@ impl LetterKind {
             Self::NewerQuote => "newer_quote",
             Self::AnswerReminder => "answer_reminder",
             Self::PickupReminder => "pickup_reminder",
+            Self::DateMoved => "date_moved",
         }
     }
 
@@ -194,9 +198,9 @@ impl LetterKind {
         match because {
             "recalled" if accepted_before => Some(Self::ExtraRecalled),
             "recalled" => Some(Self::QuoteRecalled),
-            // These five are written for acts that move nothing, or are the two names above.
+            // These are written for acts that move nothing, or are the two names above.
             "extra_recalled" | "quote_recalled" | "done_at_counter" | "newer_quote"
-            | "answer_reminder" | "pickup_reminder" => None,
+            | "answer_reminder" | "pickup_reminder" | "date_moved" => None,
             other => Self::from_spelling(other),
         }
     }
@@ -227,7 +231,8 @@ impl LetterKind {
             | Self::SentBack
             | Self::Reopened
             | Self::Collected
-            | Self::DoneAtCounter => true,
+            | Self::DoneAtCounter
+            | Self::DateMoved => true,
             // A receipt, a question of ours, the outcome of something they decided, an
             // instrument to be fetched, or a change to what they were told in writing.
             Self::CheckedIn
@@ -274,7 +279,8 @@ pub fn addressees(kind: LetterKind) -> Addressees {
         | K::Shipped
         | K::EnteredByMistake
         | K::DoneAtCounter
-        | K::PickupReminder => Addressees::Contact,
+        | K::PickupReminder
+        | K::DateMoved => Addressees::Contact,
         K::QuoteSent
         | K::CoveredBeforehand
         | K::Accepted

@@ -62,6 +62,7 @@ fn facts() -> LetterFacts {
         ],
         keep_as_is: Some("the engraving and the marks on the bell".into()),
         planned_for: Some(day(6, 16)),
+        planned_before: None,
         expected_on: None,
         may_cost: Some(euro("340")),
         examination_fee: None,
@@ -433,6 +434,12 @@ fn sample(kind: LetterKind) -> LetterFacts {
             facts.amount_due = Some(euro("392.50"));
             facts.uncollected_note =
                 Some("Our terms of 1 March 2026: what is not collected within a year is …".into());
+        }
+        LetterKind::DateMoved => {
+            facts.today = day(6, 12);
+            facts.planned_before = Some(day(6, 16));
+            facts.planned_for = Some(day(6, 23));
+            facts.reason = Some("the new ferrule comes a week later than we were told".into());
         }
     }
     facts

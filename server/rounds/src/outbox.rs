@@ -194,7 +194,8 @@ async fn tell(store: &Store, letter: &LetterRow, at: DateTime<Utc>) {
 }
 
 async fn told(store: &Store, letter: &LetterRow, at: DateTime<Utc>) -> Result<bool, Error> {
-    let id = WorkOrderId(letter.work_order_id);
+    // A letter to somebody of the staff is about no order, and no screen shows it.
+    let Some(id) = letter.work_order_id.map(WorkOrderId) else { return Ok(true) };
     let words = format!("an e-mail: {}", letter.state.0.to_string().replace('_', " "));
     store
         .write(ShopId(letter.shop_id), move |tx| {

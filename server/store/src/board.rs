@@ -203,6 +203,7 @@ fn order(
         has_records: true,
         due: rust_decimal::Decimal::ZERO,
         accessories_out: Vec::new(),
+        loaner_out: None,
         begun_on_acceptance: None,
         failures_open: Vec::new(),
         reminders: Reminders::NothingAsked,

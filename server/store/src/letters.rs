@@ -17,12 +17,12 @@ use uuid::Uuid;
 pub struct LetterRow {
     pub shop_id: Uuid,
     pub id: Uuid,
-    pub work_order_id: Uuid,
+    pub work_order_id: Option<Uuid>,
     pub stage_change_id: Option<Uuid>,
     pub kind: String,
     pub state: Word<LetterState>,
     pub state_reason: Option<String>,
-    pub to_customer_id: Uuid,
+    pub to_customer_id: Option<Uuid>,
     pub to_name: String,
     pub to_email: Option<String>,
     pub message_id: String,
@@ -34,6 +34,7 @@ pub struct LetterRow {
     pub attempts: i32,
     pub next_try_at: Option<DateTime<Utc>>,
     pub last_trouble: Option<String>,
+    pub to_person_id: Option<Uuid>,
 }
 
 /// One letter without its words, which are most of it.

@@ -19,6 +19,7 @@ pub mod audit;
 pub mod board;
 pub mod customers;
 pub mod decisions;
+pub mod desk_fields;
 pub mod events;
 pub mod findings;
 pub mod fit_checks;

@@ -6,7 +6,7 @@ use crate::letters::LetterLine;
 use crate::operations::OperationRow;
 use crate::order_rows::OrderRows;
 use crate::quotes::QuoteRow;
-use crate::small_things::TestRow;
+use crate::small_things::{PaymentRow, TestRow};
 use chrono::{DateTime, Days, NaiveDate, Utc};
 use rust_decimal::Decimal;
 use serde_json::Value;
@@ -213,10 +213,15 @@ impl OrderRows {
         self.letters.iter().filter(move |letter| letter.kind == kind && letter.queued_at >= since)
     }
 
-    /// What was paid or charged to account.
+    /// The payments that were not struck, oldest first.
+    pub fn standing_payments(&self) -> impl Iterator<Item = &PaymentRow> {
+        self.payments.iter().filter(|payment| !self.struck_payments.iter().any(|struck| struck.payment_id == payment.id))
+    }
+
+    /// What was paid or charged to account, less what was given back.
     #[must_use]
     pub fn paid(&self) -> Decimal {
-        self.payments.iter().map(|payment| payment.amount).sum()
+        self.standing_payments().map(|payment| payment.amount).sum()
     }
 
     /// What the proprietor let go of, at the handover or where there was none.
@@ -228,7 +233,7 @@ impl OrderRows {
     /// Whether any payment went to the account.
     #[must_use]
     pub fn is_on_account(&self) -> bool {
-        self.payments.iter().any(|payment| payment.kind.0 == PaymentKind::Account)
+        self.standing_payments().any(|payment| payment.kind.0 == PaymentKind::Account)
     }
 
     /// What a bill is made from, as things stand.
@@ -359,6 +364,7 @@ impl OrderRows {
                 .filter(|a| !a.returned && a.lost.is_none())
                 .map(|a| a.name)
                 .collect(),
+            loaner_out: self.desk_fields.loaner_number.clone().filter(|_| self.desk_fields.loaner_back_at.is_none()),
             begun_on_acceptance: self.begun_on_last(&acceptances).map(|o| o.title.clone()),
             failures_open: self.failures_open()?.into_iter().map(|f| format!("{}, {}", f.kind.0.words(), f.part)).collect(),
             reminders: self.reminders(today)?,

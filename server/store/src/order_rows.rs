@@ -3,6 +3,7 @@
 use crate::Error;
 use crate::customers::CustomerRow;
 use crate::decisions::{DecisionRow, DisputeRow};
+use crate::desk_fields::{DeskFieldsRow, OrderChangeRow};
 use crate::findings::FindingRow;
 use crate::fit_checks::FitCheckRow;
 use crate::instruments::InstrumentRow;
@@ -15,7 +16,7 @@ use crate::pressure_tests::PressureSaid;
 use crate::quotes::QuoteRow;
 use crate::rows::{List, ListOf, Listed, text_of};
 use crate::shops::ShopRow;
-use crate::small_things::{CounterMarkRow, HandoverRow, HoldRow, NoteRow, PaymentRow, TestRow, WaiverRow};
+use crate::small_things::{CounterMarkRow, HandoverRow, HoldRow, NoteRow, PaymentRow, StruckPaymentRow, TestRow, WaiverRow};
 use crate::views::PersonRef;
 use crate::work_orders::{StageChangeRow, WorkOrderRow};
 use chrono::{DateTime, Utc};
@@ -53,9 +54,12 @@ pub struct OrderRows {
     pub holds: Vec<HoldRow>,
     pub notes: Vec<NoteRow>,
     pub payments: Vec<PaymentRow>,
+    pub struck_payments: Vec<StruckPaymentRow>,
     pub handover: Option<HandoverRow>,
     pub waivers: Vec<WaiverRow>,
     pub stage_changes: Vec<StageChangeRow>,
+    pub desk_fields: DeskFieldsRow,
+    pub changes: Vec<OrderChangeRow>,
     pub letters: Vec<LetterLine>,
     pub links: Vec<LinkRow>,
 }
@@ -83,9 +87,12 @@ type Columns = (
     ListOf<HoldRow>,
     ListOf<NoteRow>,
     ListOf<PaymentRow>,
+    ListOf<StruckPaymentRow>,
     ListOf<HandoverRow>,
     ListOf<WaiverRow>,
     ListOf<StageChangeRow>,
+    ListOf<DeskFieldsRow>,
+    ListOf<OrderChangeRow>,
     ListOf<LetterLine>,
     ListOf<LinkRow>,
 );
@@ -113,9 +120,12 @@ type Loaded = (
     Listed<HoldRow>,
     Listed<NoteRow>,
     Listed<PaymentRow>,
+    Listed<StruckPaymentRow>,
     Listed<HandoverRow>,
     Listed<WaiverRow>,
     Listed<StageChangeRow>,
+    Listed<DeskFieldsRow>,
+    Listed<OrderChangeRow>,
     Listed<LetterLine>,
     Listed<LinkRow>,
 );
@@ -142,9 +152,12 @@ struct Whole<W> {
     holds: List<HoldRow>,
     notes: List<NoteRow>,
     payments: List<PaymentRow>,
+    struck_payments: List<StruckPaymentRow>,
     handover: List<HandoverRow>,
     waivers: List<WaiverRow>,
     stage_changes: List<StageChangeRow>,
+    desk_fields: List<DeskFieldsRow>,
+    changes: List<OrderChangeRow>,
     letters: List<LetterLine>,
     links: List<LinkRow>,
     which: W,
@@ -179,9 +192,15 @@ impl<W> Whole<W> {
             holds: List::from("FROM holds WHERE work_order_id = work_orders.id ORDER BY holds.id"),
             notes: List::from("FROM notes WHERE work_order_id = work_orders.id ORDER BY notes.id"),
             payments: List::from("FROM payments WHERE work_order_id = work_orders.id ORDER BY payments.id"),
+            struck_payments: List::from(
+                "FROM payments p JOIN struck_payments ON struck_payments.shop_id = p.shop_id AND struck_payments.payment_id = p.id \
+                 WHERE p.work_order_id = work_orders.id",
+            ),
             handover: List::from("FROM handovers WHERE work_order_id = work_orders.id"),
             waivers: List::from("FROM waivers WHERE work_order_id = work_orders.id ORDER BY waivers.id"),
             stage_changes: List::from("FROM stage_changes WHERE work_order_id = work_orders.id ORDER BY stage_changes.number"),
+            desk_fields: List::from("FROM desk_fields WHERE desk_fields.work_order_id = work_orders.id"),
+            changes: List::from("FROM order_changes WHERE order_changes.work_order_id = work_orders.id ORDER BY order_changes.id"),
             letters: List::from("FROM letters WHERE work_order_id = work_orders.id ORDER BY letters.id"),
             links: List::from("FROM links WHERE work_order_id = work_orders.id ORDER BY links.id"),
             which,
@@ -199,7 +218,7 @@ impl<W: QueryFragment<Pg>> QueryFragment<Pg> for Whole<W> {
             out.push_sql(", ");
         }
         out.push_sql("(SELECT max(earlier.checked_in_at) FROM work_orders earlier WHERE earlier.instrument_id = work_orders.instrument_id)");
-        let lists: [&'b dyn QueryFragment<Pg>; 18] = [
+        let lists: [&'b dyn QueryFragment<Pg>; 21] = [
             &self.counter_marks,
             &self.findings,
             &self.operations,
@@ -213,9 +232,12 @@ impl<W: QueryFragment<Pg>> QueryFragment<Pg> for Whole<W> {
             &self.holds,
             &self.notes,
             &self.payments,
+            &self.struck_payments,
             &self.handover,
             &self.waivers,
             &self.stage_changes,
+            &self.desk_fields,
+            &self.changes,
             &self.letters,
             &self.links,
         ];
@@ -321,9 +343,12 @@ fn rows(loaded: Loaded) -> Result<OrderRows, Error> {
         holds,
         notes,
         payments,
+        struck_payments,
         handover,
         waivers,
         stage_changes,
+        desk_fields,
+        changes,
         letters,
         links,
     ) = loaded;
@@ -351,9 +376,12 @@ fn rows(loaded: Loaded) -> Result<OrderRows, Error> {
         holds: holds.0,
         notes: notes.0,
         payments: payments.0,
+        struck_payments: struck_payments.0,
         handover: handover.only(),
         waivers: waivers.0,
         stage_changes: stage_changes.0,
+        desk_fields: desk_fields.only().unwrap_or_else(|| DeskFieldsRow::none(order.shop_id, order.id)),
+        changes: changes.0,
         letters: letters.0,
         links: links.0,
         order,

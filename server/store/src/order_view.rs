@@ -2,6 +2,7 @@
 
 use crate::Error;
 use crate::customers::CustomerRow;
+use crate::desk_fields::OrderChangeRow;
 use crate::findings::FindingRow;
 use crate::fit_checks::FitCheckRow;
 use crate::instruments::InstrumentRow;
@@ -10,10 +11,10 @@ use crate::operations::OperationRow;
 use crate::order_facts::ids;
 use crate::order_rows::OrderRows;
 use crate::quotes::QuoteRow;
-use crate::small_things::{HoldRow, TestRow};
+use crate::small_things::{HoldRow, PaymentRow, TestRow};
 use crate::views::{
     CounterMark, Customer, CustomerRef, Decision, Ending, Finding, FitCheck, Hold, Instrument, Letter, Link, Minutes, NameRef, Note,
-    OpenQuestion, Operation, OrderMoney, Payment, PersonRef, PossibleMove, Quote, RequiredTest, Running, StageChange,
+    OpenQuestion, Operation, OrderChange, OrderMoney, Payment, PersonRef, PossibleMove, Quote, RequiredTest, Running, StageChange,
     SuggestionView, Test, WorkOrder,
 };
 use crate::work_orders::StageChangeRow;
@@ -393,6 +394,41 @@ impl OrderRows {
         }
     }
 
+    /// One payment as its screen shows it.
+    ///
+    /// # Errors
+    /// [`Error::Unreadable`].
+    pub fn payment(&self, row: &PaymentRow) -> Result<Payment, Error> {
+        let struck = self.struck_payments.iter().find(|struck| struck.payment_id == row.id);
+        Ok(Payment {
+            id: row.id,
+            order_version: self.order.version,
+            amount: money(row.amount, self.shop.currency()?)?,
+            kind: row.kind.0,
+            how: row.how.0,
+            note: row.note.clone(),
+            at: row.taken_at,
+            by: self.person(row.taken_by),
+            struck_reason: struck.map(|struck| struck.reason.clone()),
+            struck_by: struck.map(|struck| self.person(struck.struck_by)),
+            struck_at: struck.map(|struck| struck.struck_at),
+        })
+    }
+
+    /// What was put right at one time as the history shows it.
+    ///
+    /// # Errors
+    /// [`Error::Unreadable`].
+    pub fn order_change(&self, row: &OrderChangeRow) -> Result<OrderChange, Error> {
+        Ok(OrderChange {
+            id: row.id,
+            changes: serde_json::from_value(row.changes.clone()).map_err(|e| Error::Unreadable(format!("change {}: {e}", row.id)))?,
+            reason: row.reason.clone(),
+            at: row.changed_at,
+            by: row.by_words.clone(),
+        })
+    }
+
     /// The instrument in a few words.
     #[must_use]
     pub fn instrument_words(&self) -> String {
@@ -462,6 +498,9 @@ impl OrderRows {
             examination_fee: order.examination_fee.map(|a| money(a, currency)).transpose()?,
             authorised: money(facts.authorised, currency)?,
             place: order.place.clone(),
+            loaner_number: self.desk_fields.loaner_number.clone(),
+            loaner_back_at: self.desk_fields.loaner_back_at,
+            old_parts_back: self.desk_fields.old_parts_back,
             checked_in_at: order.checked_in_at,
             checked_in_by: self.person(order.checked_in_by),
             customer: self.customer.short(),
@@ -493,6 +532,7 @@ impl OrderRows {
             required_tests: self.still_required(),
             fit_checks: self.fit_checks.iter().map(|row| self.fit_check(row)).collect::<Result<_, _>>()?,
             stage_changes: self.stage_changes.iter().map(|row| self.stage_change(row)).collect(),
+            changes: self.changes.iter().map(|row| self.order_change(row)).collect::<Result<_, _>>()?,
             letters: self.letters.iter().map(LetterLine::view).collect(),
             links: self
                 .links
@@ -510,17 +550,7 @@ impl OrderRows {
             payments: self
                 .payments
                 .iter()
-                .map(|p| {
-                    Ok(Payment {
-                        id: p.id,
-                        amount: money(p.amount, currency)?,
-                        kind: p.kind.0,
-                        how: p.how.0,
-                        note: p.note.clone(),
-                        at: p.taken_at,
-                        by: self.person(p.taken_by),
-                    })
-                })
+                .map(|row| self.payment(row))
                 .collect::<Result<_, Error>>()?,
             money: OrderMoney {
                 total: charged,

@@ -74,6 +74,16 @@ diesel::table! {
 }
 
 diesel::table! {
+    desk_fields (shop_id, work_order_id) {
+        shop_id -> Uuid,
+        work_order_id -> Uuid,
+        loaner_number -> Nullable<Text>,
+        loaner_back_at -> Nullable<Timestamptz>,
+        old_parts_back -> Bool,
+    }
+}
+
+diesel::table! {
     disputes (shop_id, id) {
         shop_id -> Uuid,
         id -> Uuid,
@@ -239,12 +249,12 @@ diesel::table! {
     letters (shop_id, id) {
         shop_id -> Uuid,
         id -> Uuid,
-        work_order_id -> Uuid,
+        work_order_id -> Nullable<Uuid>,
         stage_change_id -> Nullable<Uuid>,
         kind -> Text,
         state -> Text,
         state_reason -> Nullable<Text>,
-        to_customer_id -> Uuid,
+        to_customer_id -> Nullable<Uuid>,
         to_name -> Text,
         to_email -> Nullable<Text>,
         message_id -> Text,
@@ -256,6 +266,7 @@ diesel::table! {
         attempts -> Int4,
         next_try_at -> Nullable<Timestamptz>,
         last_trouble -> Nullable<Text>,
+        to_person_id -> Nullable<Uuid>,
     }
 }
 
@@ -369,6 +380,19 @@ diesel::table! {
         needs_apart -> Jsonb,
         chosen_ways -> Jsonb,
         method_changed_at -> Nullable<Timestamptz>,
+    }
+}
+
+diesel::table! {
+    order_changes (shop_id, id) {
+        shop_id -> Uuid,
+        id -> Uuid,
+        work_order_id -> Uuid,
+        changes -> Jsonb,
+        reason -> Nullable<Text>,
+        by_person -> Uuid,
+        by_words -> Text,
+        changed_at -> Timestamptz,
     }
 }
 
@@ -551,6 +575,16 @@ diesel::table! {
 }
 
 diesel::table! {
+    struck_payments (shop_id, payment_id) {
+        shop_id -> Uuid,
+        payment_id -> Uuid,
+        reason -> Text,
+        struck_by -> Uuid,
+        struck_at -> Timestamptz,
+    }
+}
+
+diesel::table! {
     tests (shop_id, id) {
         shop_id -> Uuid,
         id -> Uuid,
@@ -638,6 +672,7 @@ diesel::allow_tables_to_appear_in_same_query!(
     counter_marks,
     customers,
     decisions,
+    desk_fields,
     disputes,
     event_counters,
     event_queue,
@@ -658,6 +693,7 @@ diesel::allow_tables_to_appear_in_same_query!(
     notes,
     one_time_links,
     operations,
+    order_changes,
     order_forecasts,
     outbox,
     part_maps,
@@ -670,6 +706,7 @@ diesel::allow_tables_to_appear_in_same_query!(
     session_families,
     shops,
     stage_changes,
+    struck_payments,
     tests,
     time_entries,
     waivers,

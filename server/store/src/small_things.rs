@@ -1,7 +1,7 @@
 //! Counter marks, tests, holds, notes, payments, handovers and waivers: rows that are only added.
 
 use chrono::{DateTime, NaiveDate, Utc};
-use crate::schema::{counter_marks, handovers, holds, notes, payments, tests, waivers};
+use crate::schema::{counter_marks, handovers, holds, notes, payments, struck_payments, tests, waivers};
 use crate::{Error, Tx, Word};
 use diesel::pg::PgConnection;
 use diesel::prelude::*;
@@ -118,6 +118,17 @@ pub struct PaymentRow {
     pub taken_by: Uuid,
     pub taken_at: DateTime<Utc>,
 }
+/// A payment that does not count, as stored.
+#[derive(Debug, Clone, Queryable, Selectable, Insertable)]
+#[diesel(table_name = crate::schema::struck_payments, check_for_backend(diesel::pg::Pg))]
+#[expect(missing_docs, reason = "the columns are described in the migration")]
+pub struct StruckPaymentRow {
+    pub shop_id: Uuid,
+    pub payment_id: Uuid,
+    pub reason: String,
+    pub struck_by: Uuid,
+    pub struck_at: DateTime<Utc>,
+}
 /// One handover as stored.
 #[derive(Debug, Clone, Queryable, Selectable, Insertable)]
 #[diesel(table_name = crate::schema::handovers, check_for_backend(diesel::pg::Pg))]
@@ -218,6 +229,23 @@ pub fn add_note(tx: &mut Tx<'_>, row: &NoteRow) -> Result<(), Error> {
 /// When the database refuses.
 pub fn add_payment(tx: &mut Tx<'_>, row: &PaymentRow) -> Result<(), Error> {
     diesel::insert_into(payments::table).values(row).execute(tx.conn())?;
+    Ok(())
+}
+
+/// One payment. One statement.
+///
+/// # Errors
+/// When the database refuses.
+pub fn payment(conn: &mut PgConnection, id: Uuid) -> Result<Option<PaymentRow>, Error> {
+    Ok(payments::table.filter(payments::id.eq(id)).select(PaymentRow::as_select()).first(conn).optional()?)
+}
+
+/// Strikes a payment.
+///
+/// # Errors
+/// When the database refuses.
+pub fn strike_payment(tx: &mut Tx<'_>, row: &StruckPaymentRow) -> Result<(), Error> {
+    diesel::insert_into(struck_payments::table).values(row).execute(tx.conn())?;
     Ok(())
 }
 

@@ -710,7 +710,9 @@ views! {
     Payment {
         /// Which.
         id: Uuid,
-        /// How much.
+        /// The version of the work order after it.
+        order_version: i32,
+        /// How much; below zero: given back.
         amount: Money,
         /// For what.
         kind: PaymentKind,
@@ -722,6 +724,34 @@ views! {
         at: DateTime<Utc>,
         /// Who took it.
         by: PersonRef,
+        /// Why it was struck; one that was struck does not count.
+        struck_reason: Option<String>,
+        /// Who struck it.
+        struck_by: Option<PersonRef>,
+        /// When it was struck.
+        struck_at: Option<DateTime<Utc>>,
+    }
+    /// One field that was put right.
+    FieldChange {
+        /// Its name, as the order has it.
+        field: String,
+        /// What stood there, as text; none: nothing.
+        before: Option<String>,
+        /// What stands there since, as text; none: nothing.
+        after: Option<String>,
+    }
+    /// What one person put right on an order at one time.
+    OrderChange {
+        /// Which.
+        id: Uuid,
+        /// Each field.
+        changes: Vec<FieldChange>,
+        /// Why the promised date moved, as the customer was told.
+        reason: Option<String>,
+        /// When.
+        at: DateTime<Utc>,
+        /// Who.
+        by: String,
     }
     /// What an order costs.
     OrderMoney {
@@ -789,6 +819,12 @@ views! {
         authorised: Money,
         /// Where it is in the shop.
         place: Option<String>,
+        /// The number of the loaner that the customer has meanwhile.
+        loaner_number: Option<String>,
+        /// When the loaner came back.
+        loaner_back_at: Option<DateTime<Utc>>,
+        /// Whether the customer wants the old parts back.
+        old_parts_back: bool,
         /// When it came in.
         checked_in_at: DateTime<Utc>,
         /// Who took it in.
@@ -823,6 +859,8 @@ views! {
         fit_checks: Vec<FitCheck>,
         /// Every move.
         stage_changes: Vec<StageChange>,
+        /// What was put right after the check-in, oldest first.
+        changes: Vec<OrderChange>,
         /// Every letter.
         letters: Vec<Letter>,
         /// Every link.

@@ -70,6 +70,7 @@ impl Scene {
         let bench = &orders["bench"];
         greta.post(&format!("/work-orders/{bench}/holds"), &json!({"reason": "parts", "note": "a ferrule"})).done();
         greta.issues_link(bench, "status");
+        greta.takes_payment(&orders["undrafted"], "5.00").done();
         for order in orders.values_mut() {
             *order = shop.look_at(&*order);
         }
@@ -265,6 +266,12 @@ impl Scene {
                 }))
                 .or("/complaint", json!("It buzzes.")),
             "work_orders_read" => read(format!("/work-orders/{bench}")),
+            "work_orders_amend" => ask("GL", DESK_ONLY, format!("/work-orders/{bench}"))
+                .seeing(bench.version())
+                .saying(json!({"complaint": "It hisses and rattles."})),
+            "work_orders_strike_payment" => ask("GL", DESK_ONLY, format!("/payments/{}/strike", id(&order("undrafted")["payments"][0])))
+                .saying(json!({"reason": "typed on the wrong order"}))
+                .or("/reason", json!("taken twice")),
             "work_orders_claim" => {
                 let intake = order("intake");
                 ask("MV", BENCH_ONLY, format!("/work-orders/{intake}/claim")).seeing(intake.version()).saying(json!({}))

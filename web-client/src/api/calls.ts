@@ -72,6 +72,7 @@ export const orders = {
   get: (number: string) => get<S.WorkOrder>(`/work-orders/${at(number)}`),
   map: (id: string) => get<S.OrderMap>(`/work-orders/${at(id)}/map`),
   checkIn: (order: S.NewWorkOrder, once: string) => post<S.WorkOrder>("/work-orders", order, once),
+  edit: (id: string, edit: S.WorkOrderEdit, seen: number) => patch<S.WorkOrder>(`/work-orders/${at(id)}`, edit, seen),
   move: (id: string, move: S.NewStageChange, once: string, seen: number) =>
     post<S.StageChange>(`/work-orders/${at(id)}/stage-changes`, move, once, seen),
   claim: (id: string, seen: number, hand?: S.ClaimWish) =>
@@ -95,6 +96,9 @@ export const orders = {
     post<S.WorkOrder>(`/work-orders/${at(id)}/done-at-counter`, visit, once, seen),
 };
 
+export const payments = {
+  strike: (id: string, reason: string, once: string) => post<S.Payment>(`/payments/${at(id)}/strike`, { reason }, once),
+};
 export const holds = { lift: (id: string) => drop<S.Hold>(`/holds/${at(id)}`) };
 export const links = { withdraw: (id: string) => drop<undefined>(`/links/${at(id)}`) };
 export const letters = {

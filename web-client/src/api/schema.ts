@@ -410,6 +410,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/payments/{id}/strike": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Strike a payment that was recorded by mistake. */
+        post: operations["work_orders_strike_payment"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/people": {
         parameters: {
             query?: never;
@@ -653,7 +670,8 @@ export interface paths {
         delete?: never;
         options?: never;
         head?: never;
-        patch?: never;
+        /** Put right what an order says: its date, its place, what was written at the counter. */
+        patch: operations["work_orders_amend"];
         trace?: never;
     };
     "/api/v1/work-orders/{id}/claim": {
@@ -1831,6 +1849,15 @@ export interface components {
              */
             volume_u_m3?: number | null;
         };
+        /** @description One field that was put right. */
+        FieldChange: {
+            /** @description What stands there since, as text; none: nothing. */
+            after?: string | null;
+            /** @description What stood there, as text; none: nothing. */
+            before?: string | null;
+            /** @description Its name, as the order has it. */
+            field: string;
+        };
         /** @description One thing wrong with a body or a parameter. */
         FieldError: {
             /** @description What is wrong and what to do. */
@@ -2306,6 +2333,8 @@ export interface components {
             amount: components["schemas"]["Money"];
             /** @description How. */
             how: components["schemas"]["PaymentHow"];
+            /** @description Whether more than is due is meant. */
+            more_than_due?: boolean;
             /** @description In words. */
             note?: string | null;
         };
@@ -3247,6 +3276,8 @@ export interface components {
             collected_by: string;
             /** @description Collected or shipped. */
             how: components["schemas"]["HandoverHow"];
+            /** @description Whether the loaner came back, where the customer had one. */
+            loaner_returned?: boolean;
             /** @description In words. */
             note?: string | null;
             payment?: components["schemas"]["HandoverPayment"] | null;
@@ -3444,12 +3475,14 @@ export interface components {
         };
         /** @description A payment taken, or charged to account. */
         NewPayment: {
-            /** @description How much, above zero. */
+            /** @description How much; below zero, what is given back, with a note that says why. */
             amount: components["schemas"]["Money"];
             /** @description How. */
             how: components["schemas"]["PaymentHow"];
             /** @description For what. */
             kind: components["schemas"]["PaymentKind"];
+            /** @description Whether more than is due is meant; a deposit may come before anything is due. */
+            more_than_due?: boolean;
             /** @description In words. */
             note?: string | null;
         };
@@ -3588,7 +3621,11 @@ export interface components {
             instrument_id?: components["schemas"]["InstrumentId"] | null;
             /** @description What the owner wants left. */
             keep_as_is?: string | null;
+            /** @description The number of the loaner that the customer has meanwhile. */
+            loaner_number?: string | null;
             may_cost?: components["schemas"]["Money"] | null;
+            /** @description Whether the customer wants the old parts back. */
+            old_parts_back?: boolean;
             owner?: components["schemas"]["NewCustomer"] | null;
             owner_id?: components["schemas"]["CustomerId"] | null;
             /** @description Where it hangs or lies. */
@@ -3747,6 +3784,25 @@ export interface components {
          * @enum {string}
          */
         OperationState: "planned" | "running" | "paused" | "done" | "struck";
+        /** @description What one person put right on an order at one time. */
+        OrderChange: {
+            /**
+             * Format: date-time
+             * @description When.
+             */
+            at: string;
+            /** @description Who. */
+            by: string;
+            /** @description Each field. */
+            changes: components["schemas"]["FieldChange"][];
+            /**
+             * Format: uuid
+             * @description Which.
+             */
+            id: string;
+            /** @description Why the promised date moved, as the customer was told. */
+            reason?: string | null;
+        };
         /** @description One order in a list. */
         OrderLine: {
             /**
@@ -3955,7 +4011,7 @@ export interface components {
         };
         /** @description A payment. */
         Payment: {
-            /** @description How much. */
+            /** @description How much; below zero: given back. */
             amount: components["schemas"]["Money"];
             /**
              * Format: date-time
@@ -3975,6 +4031,19 @@ export interface components {
             kind: components["schemas"]["PaymentKind"];
             /** @description In words. */
             note?: string | null;
+            /**
+             * Format: int32
+             * @description The version of the work order after it.
+             */
+            order_version: number;
+            /**
+             * Format: date-time
+             * @description When it was struck.
+             */
+            struck_at?: string | null;
+            struck_by?: components["schemas"]["PersonRef"] | null;
+            /** @description Why it was struck; one that was struck does not count. */
+            struck_reason?: string | null;
         };
         /**
          * @description How it was paid.
@@ -4851,6 +4920,11 @@ export interface components {
          * @enum {string}
          */
         StepKind: "operation" | "take_apart" | "put_together";
+        /** @description Why a payment does not count. */
+        StrikePayment: {
+            /** @description In words. */
+            reason: string;
+        };
         /** @description What the rules propose about a finding. */
         SuggestionView: {
             /** @description What to do. */
@@ -5115,6 +5189,8 @@ export interface components {
             accessories: components["schemas"]["Accessory"][];
             /** @description What the owner allows now. */
             authorised: components["schemas"]["Money"];
+            /** @description What was put right after the check-in, oldest first. */
+            changes: components["schemas"]["OrderChange"][];
             /**
              * Format: date-time
              * @description When it came in.
@@ -5156,6 +5232,13 @@ export interface components {
             letters: components["schemas"]["Letter"][];
             /** @description Every link. */
             links: components["schemas"]["Link"][];
+            /**
+             * Format: date-time
+             * @description When the loaner came back.
+             */
+            loaner_back_at?: string | null;
+            /** @description The number of the loaner that the customer has meanwhile. */
+            loaner_number?: string | null;
             may_cost?: components["schemas"]["Money"] | null;
             /** @description What it costs. */
             money: components["schemas"]["OrderMoney"];
@@ -5163,6 +5246,8 @@ export interface components {
             moves: components["schemas"]["PossibleMove"][];
             /** @description Every note. */
             notes: components["schemas"]["Note"][];
+            /** @description Whether the customer wants the old parts back. */
+            old_parts_back: boolean;
             open_question?: components["schemas"]["OpenQuestion"] | null;
             /** @description What is done about it. */
             operations: components["schemas"]["Operation"][];
@@ -5202,6 +5287,37 @@ export interface components {
             /** @description Why, in words. */
             waiting_words: string;
             waits_for?: components["schemas"]["WaitsFor"] | null;
+        };
+        /**
+         * @description What can be put right on an open order; what is left out stays. An empty text clears the field.
+         *     What may be spent without asking is not among it: that is the owner's word.
+         */
+        WorkOrderChange: {
+            /** @description What came with it, all of it; what was handed back already cannot be left out. */
+            accessories?: string[] | null;
+            /** @description In the customer's own words. */
+            complaint?: string | null;
+            /** @description How it looked at the counter, in words. */
+            condition_note?: string | null;
+            examination_fee?: components["schemas"]["Money"] | null;
+            /** @description What the owner wants left. */
+            keep_as_is?: string | null;
+            /** @description The number of the loaner that the customer has meanwhile. */
+            loaner_number?: string | null;
+            /** @description Why the date moves, as the customer is told. */
+            moved_because?: string | null;
+            /** @description Whether the customer wants the old parts back. */
+            old_parts_back?: boolean | null;
+            /** @description Where it hangs or lies now. */
+            place?: string | null;
+            /** @description Why that date, where fewer than 10 of 20 such jobs would be ready by then; stays in the shop. */
+            promise_reason?: string | null;
+            /**
+             * Format: date
+             * @description Planned for, as a date of the shop, today to three years ahead. The customer is written to
+             *     when it moves.
+             */
+            promised_on?: string;
         };
         /**
          * Format: uuid
@@ -5375,6 +5491,7 @@ export type FamilyPart = components['schemas']['FamilyPart'];
 export type FamilyPartMap = components['schemas']['FamilyPartMap'];
 export type FamilyView = components['schemas']['FamilyView'];
 export type FamilyVolume = components['schemas']['FamilyVolume'];
+export type FieldChange = components['schemas']['FieldChange'];
 export type FieldError = components['schemas']['FieldError'];
 export type Finding = components['schemas']['Finding'];
 export type FindingChange = components['schemas']['FindingChange'];
@@ -5496,6 +5613,7 @@ export type OperationChange = components['schemas']['OperationChange'];
 export type OperationId = components['schemas']['OperationId'];
 export type OperationKind = components['schemas']['OperationKind'];
 export type OperationState = components['schemas']['OperationState'];
+export type OrderChange = components['schemas']['OrderChange'];
 export type OrderLine = components['schemas']['OrderLine'];
 export type OrderMoney = components['schemas']['OrderMoney'];
 export type OwnOrder = components['schemas']['OwnOrder'];
@@ -5562,6 +5680,7 @@ export type StageChange = components['schemas']['StageChange'];
 export type StageChanges = components['schemas']['StageChanges'];
 export type Station = components['schemas']['Station'];
 export type StepKind = components['schemas']['StepKind'];
+export type StrikePayment = components['schemas']['StrikePayment'];
 export type SuggestionView = components['schemas']['SuggestionView'];
 export type SvgElement = components['schemas']['SvgElement'];
 export type TakenFrom = components['schemas']['TakenFrom'];
@@ -5584,6 +5703,7 @@ export type WatchItem = components['schemas']['WatchItem'];
 export type Way = components['schemas']['Way'];
 export type WayHow = components['schemas']['WayHow'];
 export type WorkOrder = components['schemas']['WorkOrder'];
+export type WorkOrderChange = components['schemas']['WorkOrderChange'];
 export type WorkOrderId = components['schemas']['WorkOrderId'];
 export type ResponseAbsent = components['responses']['Absent'];
 export type ResponseConflict = components['responses']['Conflict'];
@@ -6742,6 +6862,45 @@ export interface operations {
             503: components["responses"]["RecordsAway"];
         };
     };
+    work_orders_strike_payment: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The same key and body have one effect and one answer. */
+                "Idempotency-Key"?: string;
+            };
+            path: {
+                /** @description Which one. */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["StrikePayment"];
+            };
+        };
+        responses: {
+            200: {
+                headers: {
+                    /** @description The version, for If-Match and If-None-Match. */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Payment"];
+                };
+            };
+            401: components["responses"]["NotSignedIn"];
+            403: components["responses"]["NotYours"];
+            404: components["responses"]["Absent"];
+            409: components["responses"]["Conflict"];
+            413: components["responses"]["TooLarge"];
+            415: components["responses"]["WrongType"];
+            422: components["responses"]["Invalid"];
+            503: components["responses"]["RecordsAway"];
+        };
+    };
     people_list: {
         parameters: {
             query?: never;
@@ -7455,6 +7614,47 @@ export interface operations {
             503: components["responses"]["RecordsAway"];
         };
     };
+    work_orders_amend: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description The ETag of what was seen. */
+                "If-Match": string;
+            };
+            path: {
+                /** @description The order's id, or its claim number as it is read over the telephone, with or without separators. */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["WorkOrderChange"];
+            };
+        };
+        responses: {
+            200: {
+                headers: {
+                    /** @description The version, for If-Match and If-None-Match. */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["WorkOrder"];
+                };
+            };
+            401: components["responses"]["NotSignedIn"];
+            403: components["responses"]["NotYours"];
+            404: components["responses"]["Absent"];
+            409: components["responses"]["Conflict"];
+            412: components["responses"]["Stale"];
+            413: components["responses"]["TooLarge"];
+            415: components["responses"]["WrongType"];
+            422: components["responses"]["Invalid"];
+            428: components["responses"]["PreconditionMissing"];
+            503: components["responses"]["RecordsAway"];
+        };
+    };
     work_orders_claim: {
         parameters: {
             query?: never;
@@ -8133,6 +8333,8 @@ export interface operations {
         responses: {
             201: {
                 headers: {
+                    /** @description The version, for If-Match and If-None-Match. */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {

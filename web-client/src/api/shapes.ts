@@ -8,6 +8,8 @@ import type { components } from "./schema";
 type Of = components["schemas"];
 
 export type Money = Of["Money"];
+export type WorkOrderEdit = Of["WorkOrderChange"];
+export type OrderChange = Of["OrderChange"];
 export type PersonRef = Of["PersonRef"];
 export type Stage = Of["Stage"];
 export type WaitsFor = Of["WaitsFor"];

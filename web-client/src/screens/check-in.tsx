@@ -278,6 +278,11 @@ function CameWith({ draft, onDraft }: { draft: CheckInDraft; onDraft: (change: P
           add();
         }}
       />
+      <label>
+        <input type="checkbox" checked={draft.oldPartsBack} onInput={(event) => onDraft({ oldPartsBack: event.currentTarget.checked })} />
+        {words.checkIn.oldPartsBack}
+      </label>
+      <input class="in" aria-label={words.checkIn.loaner} placeholder={words.checkIn.loaner} autocomplete="off" value={draft.loanerNumber} onInput={(event) => onDraft({ loanerNumber: event.currentTarget.value })} />
     </div>
   );
 }

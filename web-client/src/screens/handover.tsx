@@ -75,7 +75,8 @@ function HandoverForm({ order, reload }: { order: WorkOrder; reload: () => Promi
         collected_by: by,
         accessories_returned: ticksIn(form, "accessory"),
         ...(lost === "" ? {} : { accessories_lost: order.accessories.filter((one) => !ticked.has(one.name)).map(({ name }) => ({ name, reason: lost })) }),
-        ...(paying !== undefined && !isZero(paying) && isOneOf<PaymentHow>(words.paymentHow, payHow) ? { payment: { amount: paying, how: payHow } } : {}),
+        ...(paying !== undefined && !isZero(paying) && isOneOf<PaymentHow>(words.paymentHow, payHow) ? { payment: { amount: paying, how: payHow, ...(over === undefined ? {} : { more_than_due: true }) } } : {}),
+        ...(ticksIn(form, "loaner").length > 0 ? { loaner_returned: true } : {}),
         ...(rest === "account" ? { charge_to_account: true } : {}),
         ...(rest === "waive" ? { waive: { reason } } : {}),
         ...(note === "" ? {} : { note }),
@@ -153,6 +154,7 @@ function HandoverForm({ order, reload }: { order: WorkOrder; reload: () => Promi
             />
           ))}
         </div>
+        {order.loaner_number && !order.loaner_back_at && <Tick name="loaner" value="back" label={words.handover.loaner(order.loaner_number)} />}
         {missing > 0 && (
           <>
             <p class="quiet">{words.handover.missing(missing)}</p>

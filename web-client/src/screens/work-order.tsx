@@ -8,13 +8,14 @@ import { LineStrip } from "../elements/line-strip";
 import { RefusalNote } from "../elements/refusal-note";
 import { SlipNote } from "../elements/slip-note";
 import { useAct } from "../elements/use-act";
+import { useKeys } from "../elements/use-keys";
 import { useOrder } from "../elements/use-order";
 import { useArrival, useTitle } from "../elements/use-title";
 import { keepClock, keepNote, keptStop } from "../kept";
 import { checkDigitFits } from "../shop/claim-number";
 import { dateAt, dayWords, runningWords } from "../shop/dates";
 import { instrumentWords } from "../shop/instrument";
-import { now, personHere, shopHere } from "../store";
+import { iMay, now, personHere, shopHere } from "../store";
 import { words } from "../words";
 import { ExtraWork } from "./work-order/extra-work";
 import { Facts } from "./work-order/facts";
@@ -22,6 +23,7 @@ import { FindingsPart } from "./work-order/findings";
 import { HistoryPart } from "./work-order/history";
 import { LettersPart } from "./work-order/letters";
 import { Next } from "./work-order/next";
+import { PutRightForm, type PutRight } from "./work-order/put-right";
 import { QuotePart } from "./work-order/quote";
 import { TestsPart } from "./work-order/tests";
 import { WorkPart } from "./work-order/work";
@@ -73,7 +75,7 @@ function firstPart(order: Order): PartName {
 function Opened({ order, reload, part }: PartProps & { part: PartName }) {
   useArrival();
   const { route } = useLocation();
-  const [over, setOver] = useState<"note" | "extra" | undefined>(undefined);
+  const [over, setOver] = useState<"note" | "extra" | PutRight | undefined>(undefined);
   const path = `/work-orders/${order.claim_number}`;
   const ticks = (one: Operation) => one.running != null && keptStop(one) === undefined;
   const mine = order.operations.find((one) => one.running?.by.id === personHere().id && ticks(one));
@@ -89,6 +91,11 @@ function Opened({ order, reload, part }: PartProps & { part: PartName }) {
     clock.clear();
   }
   const props = { order, reload };
+  const isOpen = order.stage !== "closed";
+  useKeys({
+    p: () => { if (isOpen) setOver("place"); },
+    d: () => { if (isOpen && order.stage !== "pickup" && iMay("front_desk")) setOver("date"); },
+  });
   return (
     <div class="bench page">
       <Top order={order} running={mine ?? order.operations.find(ticks)} />
@@ -104,6 +111,7 @@ function Opened({ order, reload, part }: PartProps & { part: PartName }) {
         {over !== undefined && (
           <div class="over">
             {over === "note" && <NewNote order={order} reload={reload} onClose={() => setOver(undefined)} />}
+            {(over === "place" || over === "date" || over === "words") && <PutRightForm key={over} what={over} {...props} onClose={() => setOver(undefined)} />}
             {over === "extra" && <ExtraWork {...props} onClose={() => setOver(undefined)} />}
           </div>
         )}
@@ -116,7 +124,7 @@ function Opened({ order, reload, part }: PartProps & { part: PartName }) {
           {part === "history" && <HistoryPart {...props} />}
         </section>}
         {order.stage !== "closed" && <aside class="next sheet" aria-label={words.order.next}><Next {...props} part={part} /></aside>}
-        <aside class="facts sheet" aria-label={words.order.saidAtCounter}><Facts order={order} /></aside>
+        <aside class="facts sheet" aria-label={words.order.saidAtCounter}><Facts order={order} onPutRight={setOver} /></aside>
       </main>
       <footer class={order.stage === "closed" ? "bfoot only-note" : "bfoot"}>
         {order.stage === "closed" ? null : mine === undefined ? (

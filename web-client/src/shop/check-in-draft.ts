@@ -26,6 +26,9 @@ export type CheckInDraft = {
   conditionNote: string;
   keepAsIs: string;
   accessories: string[];
+  /** Of an instrument that the customer has meanwhile. */
+  loanerNumber: string;
+  oldPartsBack: boolean;
   place: string;
   mayCost: string;
   examinationFee: string;
@@ -54,6 +57,8 @@ export function emptyDraft(): CheckInDraft {
     conditionNote: "",
     keepAsIs: "",
     accessories: [],
+    loanerNumber: "",
+    oldPartsBack: false,
     place: "",
     mayCost: "",
     examinationFee: "",
@@ -151,7 +156,8 @@ export function orderOf(draft: CheckInDraft, today: string, currency: string, la
     examination_fee: amount(draft.examinationFee),
     promised_on: draft.promisedOn,
     ...(asksWhy(ofTwenty) ? { promise_reason: draft.promiseReason.trim() } : {}),
-    ...filled({ condition_note: draft.conditionNote, keep_as_is: draft.keepAsIs, place: draft.place }),
+    ...filled({ condition_note: draft.conditionNote, keep_as_is: draft.keepAsIs, place: draft.place, loaner_number: draft.loanerNumber }),
+    ...(draft.oldPartsBack ? { old_parts_back: true } : {}),
   };
 }
 

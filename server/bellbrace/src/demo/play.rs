@@ -216,6 +216,8 @@ impl Stage {
             examination_fee: visit.examination_fee.map(euros),
             promised_on: visit.promised_on,
             promise_reason: None,
+            loaner_number: None,
+            old_parts_back: false,
             keep_as_is: visit.keep_as_is.clone(),
             place: Some(visit.place.clone()),
         };
@@ -498,6 +500,7 @@ impl Stage {
                     kind: PaymentKind::Deposit,
                     how: *how,
                     note: None,
+                    more_than_due: false,
                 };
                 acts.take_payment(&actor, order, new, nothing_kept()).await?;
             }
@@ -519,7 +522,9 @@ impl Stage {
                             amount: euros(paid),
                             how: *how,
                             note: None,
+                            more_than_due: false,
                         }),
+                        loaner_returned: false,
                         charge_to_account: false,
                         waive: None,
                         note: None,
@@ -579,6 +584,7 @@ impl Stage {
                 amount: Money::new(due, Currency::EUR).map_err(|_| Halt::Absent)?,
                 how,
                 note: None,
+                more_than_due: false,
             }),
             Pays::Now(_) | Pays::OnAccount | Pays::Waived => None,
         };
@@ -587,6 +593,7 @@ impl Stage {
             collected_by: collected_by.to_owned(),
             accessories_returned: accessories,
             accessories_lost: Vec::new(),
+            loaner_returned: false,
             payment,
             charge_to_account: pays == Pays::OnAccount,
             waive: (pays == Pays::Waived)

@@ -6,6 +6,7 @@ use rust_decimal::Decimal;
 use serde_json::json;
 use store::Word;
 use store::customers::CustomerRow;
+use store::desk_fields::DeskFieldsRow;
 use store::decisions::{DecisionRow, DisputeRow};
 use store::findings::FindingRow;
 use store::instruments::InstrumentRow;
@@ -161,9 +162,12 @@ pub(super) fn checked_in() -> OrderRows {
         holds: vec![],
         notes: vec![],
         payments: vec![],
+        struck_payments: vec![],
         handover: None,
         waivers: Vec::new(),
         stage_changes: vec![],
+        desk_fields: DeskFieldsRow::none(id(1), id(2)),
+        changes: vec![],
         letters: vec![],
         links: vec![],
     };

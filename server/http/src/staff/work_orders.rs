@@ -5,6 +5,7 @@ use crate::problem::{Kind, Problem};
 use crate::staff::customers::cut;
 use crate::staff::{page, versioned, versioned_or_304};
 use crate::state::Parts;
+use acts::amend_order::WorkOrderChange;
 use acts::change_stage::NewStageChange;
 use acts::check_in::NewWorkOrder;
 use acts::claim::ClaimWish;
@@ -12,10 +13,10 @@ use acts::done_at_counter::DoneAtCounter;
 use acts::end::NewEnding;
 use acts::hand_over::NewHandover;
 use acts::links::NewLink;
-use acts::small_things::{NewHold, NewNote, NewPayment};
+use acts::small_things::{NewHold, NewNote, NewPayment, StrikePayment};
 use actix_web::http::StatusCode;
 use actix_web::web::Data;
-use actix_web::{HttpRequest, HttpResponse, delete, get, post, put};
+use actix_web::{HttpRequest, HttpResponse, delete, get, patch, post, put};
 use serde::{Deserialize, Serialize};
 use store::search::{self, Query};
 use store::views::{Hold, Link, Note, OrderLine, Payment, StageChange, WorkOrder};
@@ -125,6 +126,25 @@ pub async fn read(request: HttpRequest, parts: Data<Parts>, who: SignedIn, order
         })
         .await?;
     Ok(versioned_or_304(&request, &etag(order.version), &order))
+}
+
+/// Put right what an order says: its date, its place, what was written at the counter.
+#[utoipa::path(tag = "work-orders", params(("id" = String, Path)), request_body = WorkOrderChange, responses((status = 200, body = WorkOrder)))]
+#[patch("/work-orders/{id}")]
+pub async fn amend(
+    parts: Data<Parts>,
+    who: SignedIn,
+    order: OrderPath,
+    seen: SeenVersion,
+    body: Body<WorkOrderChange>,
+) -> Result<HttpResponse, Problem> {
+    let wanted = body.json();
+    let order = parts
+        .acts
+        .amend_order(&who.actor, order.0, seen.0, body.value)
+        .await
+        .map_err(|halt| Problem::from(halt).wanted(wanted))?;
+    Ok(versioned(StatusCode::OK, order.version, &order))
 }
 
 /// Every move of an order.
@@ -244,7 +264,17 @@ pub async fn hand_over(
 #[post("/work-orders/{id}/payments")]
 pub async fn pay(parts: Data<Parts>, who: SignedIn, order: OrderPath, once: OnceKey, body: Body<NewPayment>) -> Result<HttpResponse, Problem> {
     let once = once.of(&who, &body);
-    Ok(HttpResponse::Created().json(parts.acts.take_payment(&who.actor, order.0, body.value, once).await?))
+    let payment = parts.acts.take_payment(&who.actor, order.0, body.value, once).await?;
+    Ok(versioned(StatusCode::CREATED, payment.order_version, &payment))
+}
+
+/// Strike a payment that was recorded by mistake.
+#[utoipa::path(tag = "work-orders", params(("id" = Uuid, Path)), request_body = StrikePayment, responses((status = 200, body = Payment)))]
+#[post("/payments/{id}/strike")]
+pub async fn strike_payment(parts: Data<Parts>, who: SignedIn, id: Id, once: OnceKey, body: Body<StrikePayment>) -> Result<HttpResponse, Problem> {
+    let once = once.of(&who, &body);
+    let payment = parts.acts.strike_payment(&who.actor, id.0, body.value, once).await?;
+    Ok(versioned(StatusCode::OK, payment.order_version, &payment))
 }
 
 /// Add a note.

@@ -18,7 +18,8 @@ SELECT w.id, i.family::text AS family, stages.names, stages.instants, ready.at A
        (SELECT min(t.started_at) FROM time_entries t
          WHERE t.shop_id = w.shop_id AND t.work_order_id = w.id) AS begun_at,
        w.may_cost,
-       (SELECT nullif(sum(p.amount), 0) FROM payments p WHERE p.shop_id = w.shop_id AND p.work_order_id = w.id) AS cost
+       (SELECT nullif(sum(p.amount), 0) FROM payments p WHERE p.shop_id = w.shop_id AND p.work_order_id = w.id
+          AND NOT EXISTS (SELECT FROM struck_payments s WHERE s.shop_id = p.shop_id AND s.payment_id = p.id)) AS cost
   FROM finished
   JOIN work_orders w ON w.id = finished.work_order_id AND w.stage = 'closed'
   JOIN instruments i ON i.shop_id = w.shop_id AND i.id = w.instrument_id

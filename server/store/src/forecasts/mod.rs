@@ -232,6 +232,21 @@ pub fn of_orders(conn: &mut PgConnection) -> Result<HashMap<Uuid, OrderSaid>, Er
         .collect()
 }
 
+/// Twenty equally likely dates on which an order will be ready; none while the latest forecast has
+/// none for it. One statement.
+///
+/// # Errors
+/// When the database refuses; [`Error::Unreadable`].
+pub fn twenty_of(conn: &mut PgConnection, order: WorkOrderId) -> Result<Option<Vec<NaiveDate>>, Error> {
+    let said: Option<Value> = order_forecasts::table
+        .filter(order_forecasts::work_order_id.eq(order.0))
+        .filter(order_forecasts::is_current)
+        .select(order_forecasts::said)
+        .first(conn)
+        .optional()?;
+    Ok(said.map(|said| read::<Said>(said, "an order")).transpose()?.map(|said| said.twenty).filter(|twenty| !twenty.is_empty()))
+}
+
 /// When an order would be ready if its owner said yes, in 17 of 20 cases, and from when that looks
 /// ahead; none while the latest forecast does not say. One statement.
 ///

@@ -27,7 +27,8 @@ SELECT jsonb_build_object(
                 FROM holds h WHERE h.shop_id = w.shop_id AND h.work_order_id = w.id), '[]'),
     'tests', coalesce((SELECT jsonb_agg(jsonb_build_array(t.tested_at, t.verdict = 'passed') ORDER BY t.id)
                 FROM tests t WHERE t.shop_id = w.shop_id AND t.work_order_id = w.id AND t.kind = 'leak_test' AND t.verdict IN ('passed', 'failed')), '[]'),
-    'paid', (SELECT nullif(sum(p.amount), 0)::text FROM payments p WHERE p.shop_id = w.shop_id AND p.work_order_id = w.id)) AS record
+    'paid', (SELECT nullif(sum(p.amount), 0)::text FROM payments p WHERE p.shop_id = w.shop_id AND p.work_order_id = w.id
+          AND NOT EXISTS (SELECT FROM struck_payments s WHERE s.shop_id = p.shop_id AND s.payment_id = p.id))) AS record
   FROM work_orders w
   JOIN instruments i ON i.shop_id = w.shop_id AND i.id = w.instrument_id
  ORDER BY w.claim_count

@@ -172,6 +172,8 @@ pub struct OrderFacts {
     pub due: Decimal,
     /// Accessories neither handed back nor recorded as lost.
     pub accessories_out: Vec<String>,
+    /// The loaner that has not come back, by its number.
+    pub loaner_out: Option<String>,
     /// The step that was begun on the last acceptance that stands, so that it is no mistake any more.
     pub begun_on_acceptance: Option<String>,
     /// Findings at which a test failed, and which nobody has worked on or decided otherwise since.
@@ -235,6 +237,7 @@ pub(super) mod examples {
             has_records: false,
             due: Decimal::ZERO,
             accessories_out: Vec::new(),
+            loaner_out: None,
             begun_on_acceptance: None,
             failures_open: Vec::new(),
             reminders: Reminders::AllSent,

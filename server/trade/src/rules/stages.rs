@@ -147,18 +147,18 @@ pub fn decide_move(
         ));
     };
     if !row.by.iter().any(|by| who.is(*by)) {
-        return Err(Refusal::new("not-yours", format!("\"{}\" is for {}.", row.words, names(row.by))));
+        return Err(not_theirs(row, row.by));
     }
     if let Some(act) = row.act
         && through != Some(act)
     {
         return Err(Refusal::new(
             "use-the-act",
-            format!("\"{}\" is the result of an act of its own: {} ({}).", row.words, act, act.path()),
+            format!("This is the result of an act of its own: {}. Use {} ({}).", row.words, act, act.path()),
         ));
     }
     if row.needs_reason && reason.is_none_or(|reason| reason.trim().is_empty()) {
-        return Err(Refusal::new("reason-missing", format!("\"{}\" needs a reason; one short sentence is enough.", row.words)));
+        return Err(Refusal::new("reason-missing", format!("Say why in one short sentence: {}.", row.words)));
     }
     (row.only_if)(order, who)?;
     Ok(Move { from, to, because, words: row.words })
@@ -178,7 +178,7 @@ pub fn may_ask(order: &OrderFacts, row: &MoveRow, who: &Who) -> Result<(), Refus
         if any_of.iter().any(|by| who.is(*by)) {
             return Ok(());
         }
-        Err(Refusal::new("not-yours", format!("\"{}\" is for {}.", row.words, names(any_of))))
+        Err(not_theirs(row, any_of))
     };
     let is_decision = row.act == Some(Act::Decide);
     match (order.ending, row.act) {
@@ -232,6 +232,10 @@ pub fn words_of(from: Option<Stage>, to: Stage, because: Because) -> &'static st
     row(from, to, because).map_or("", |row| row.words)
 }
 
+fn not_theirs(row: &MoveRow, by: &[By]) -> Refusal {
+    Refusal::new("not-yours", format!("Only {} can record this: {}.", names(by), row.words))
+}
+
 fn names(by: &[By]) -> String {
     let names: Vec<&str> = by
         .iter()
@@ -243,7 +247,10 @@ fn names(by: &[By]) -> String {
             Clock => "the clock",
         })
         .collect();
-    names.join(" or ")
+    match names.as_slice() {
+        [first @ .., next, last] => format!("{}{next} or {last}", first.iter().map(|name| format!("{name}, ")).collect::<String>()),
+        _ => names.concat(),
+    }
 }
 
 fn always(_: &OrderFacts, _: &Who) -> Result<(), Refusal> {
@@ -525,6 +532,9 @@ fn settled_at_the_counter(order: &OrderFacts, _: &Who) -> Result<(), Refusal> {
     if !order.accessories_out.is_empty() {
         return Err(Refusal::new("accessories", format!("Not ticked off yet: {}. What was lost is recorded so, with what became of it.", order.accessories_out.join(", "))));
     }
+    if let Some(loaner) = &order.loaner_out {
+        return Err(Refusal::new("loaner", format!("The loaner {loaner} has not come back. Tick it off, or take its number off the order where it is not coming back.")));
+    }
     Ok(())
 }
 
@@ -703,6 +713,7 @@ mod tests {
             (Pickup, Diagnosis, Because::Reopened, |o| o.came_through_tests = true, "tested"),
             (Pickup, Closed, Because::Collected, |o| o.due = Decimal::ONE, "amount-due"),
             (Pickup, Closed, Because::Shipped, |o| o.accessories_out = vec!["case".to_owned()], "accessories"),
+            (Pickup, Closed, Because::Collected, |o| o.loaner_out = Some("7".to_owned()), "loaner"),
             (Bench, Closed, Because::OtherwiseSettled, |o| o.operations = vec![begun("dent out", OperationKind::Work, OperationState::Running)], "clock-running"),
             (Intake, Closed, Because::EnteredByMistake, |o| o.has_records = true, "has-records"),
         ];
@@ -867,7 +878,7 @@ mod tests {
                     prop_assert!(facts.draft.as_ref().is_some_and(|d| d.total <= facts.authorised && !d.has_irreversible));
                 }
                 if step.to == Closed && matches!(step.because, Because::Collected | Because::Shipped) {
-                    prop_assert!(facts.due <= Decimal::ZERO && facts.accessories_out.is_empty());
+                    prop_assert!(facts.due <= Decimal::ZERO && facts.accessories_out.is_empty() && facts.loaner_out.is_none());
                 }
             }
         }

@@ -2,11 +2,14 @@ import type { Contact, WorkOrder } from "../../api/shapes";
 import { isZero, moneyWords } from "../../shop/money";
 import { partWords } from "../../store";
 import { words } from "../../words";
+import { PutRightButtons, type PutRight } from "./put-right";
 
 /** What was said and seen at the counter, the people, and where the money stands. */
-export function Facts({ order }: { order: WorkOrder }) {
+export function Facts({ order, onPutRight }: { order: WorkOrder; onPutRight: (what: PutRight) => void }) {
   const marks = order.counter_marks.map((mark) => words.checkIn.marked(partWords(order.instrument.family, mark.part), [words.marks[mark.kind].toLowerCase()]));
   return (
+    <>
+    <PutRightButtons order={order} onOpen={onPutRight} />
     <dl>
       <dt>{words.order.complaint}</dt>
       <dd><blockquote>{order.complaint}</blockquote></dd>
@@ -18,6 +21,8 @@ export function Facts({ order }: { order: WorkOrder }) {
       <dd>{order.accessories.length === 0 ? words.common.none : words.common.list(order.accessories.map((one) => one.name))}</dd>
       {order.promise_reason && <><dt>{words.order.promiseReason}</dt><dd>{order.promise_reason}</dd></>}
       {order.place && <><dt>{words.order.place}</dt><dd>{order.place}</dd></>}
+      {order.loaner_number && <><dt>{words.putRight.loaner}</dt><dd>{order.loaner_number}{order.loaner_back_at ? ` · ${words.putRight.loanerBack}` : ""}</dd></>}
+      {order.old_parts_back && <><dt>{words.putRight.oldPartsShort}</dt><dd>{words.common.yes}</dd></>}
       <dt>{words.order.authorised}</dt>
       <dd><b>{isZero(order.authorised) ? words.order.askFirst : moneyWords(order.authorised)}</b></dd>
       {order.examination_fee && !isZero(order.examination_fee) && <><dt>{words.order.examinationFee}</dt><dd>{moneyWords(order.examination_fee)}</dd></>}
@@ -31,6 +36,7 @@ export function Facts({ order }: { order: WorkOrder }) {
       {order.owner.id !== order.customer.id && <><dt>{words.order.owner}</dt><dd><ContactWords contact={order.owner} /></dd></>}
       {order.instrument.serial_number && <><dt>{words.checkIn.serial}</dt><dd>{order.instrument.serial_number}</dd></>}
     </dl>
+    </>
   );
 }
 

@@ -1,13 +1,14 @@
 import { useEffect, useRef, useState } from "preact/hooks";
 import * as calls from "../../api/calls";
-import type { InstrumentHistory, Link, Money, PaymentHow, PaymentKind } from "../../api/shapes";
+import type { InstrumentHistory, Link, Money, Payment, PaymentHow, PaymentKind } from "../../api/shapes";
 import { Button } from "../../elements/button";
 import { amountIn, isOneOf, Options, SelectField, TextField, textIn } from "../../elements/form";
+import { ReasonPicker } from "../../elements/reason-picker";
 import { RefusalNote } from "../../elements/refusal-note";
-import { useAct } from "../../elements/use-act";
-import { momentWords, monthWords } from "../../shop/dates";
+import { faultAt, useAct } from "../../elements/use-act";
+import { dayWords, momentWords, monthWords } from "../../shop/dates";
 import { moneyWords, moreThan } from "../../shop/money";
-import { shopHere } from "../../store";
+import { iMay, shopHere } from "../../store";
 import { words } from "../../words";
 import type { PartProps } from "../work-order";
 
@@ -27,6 +28,22 @@ export function HistoryPart({ order, reload }: PartProps) {
           ))}
         </ol>
       </section>
+      {order.changes.length > 0 && (
+        <section>
+          <h2>{words.putRight.history}</h2>
+          <ol class="entries">
+            {order.changes.map((change) => (
+              <li key={change.id}>
+                <span class="grow">
+                  {change.changes.map((one) => <div key={one.field}>{words.putRight.change(words.fields[one.field] ?? one.field, valueWords(one.field, one.before), valueWords(one.field, one.after))}</div>)}
+                  {change.reason && <q>{change.reason}</q>}
+                </span>
+                <span class="quiet">{words.historyTab.by(change.by, when(change.at))}</span>
+              </li>
+            ))}
+          </ol>
+        </section>
+      )}
       <section>
         <h2>{words.historyTab.notes}</h2>
         {order.notes.length === 0 && <p class="quiet">{words.historyTab.noNotes}</p>}
@@ -52,6 +69,12 @@ export function HistoryPart({ order, reload }: PartProps) {
       <Visits instrument={order.instrument.id} here={order.id} />
     </>
   );
+}
+
+/** A value that was put right, in words. */
+function valueWords(field: string, value: string | null | undefined): string {
+  if (value == null) return words.common.none;
+  return field === "promised_on" ? dayWords(value) : value;
 }
 
 function Links({ order, reload }: PartProps) {
@@ -122,8 +145,9 @@ function FreshAddress({ url, onSeen }: { url: string; onSeen: () => void }) {
 
 function Payments({ order, reload }: PartProps) {
   const act = useAct();
-  const [open, setOpen] = useState(false);
+  const [open, setOpen] = useState<"take" | "back">();
   const [wrong, setWrong] = useState(false);
+  const [unsaid, setUnsaid] = useState(false);
   // What it would be more than is due, until that is said to be meant.
   const [over, setOver] = useState<Money>();
   const here = useRef<HTMLFormElement>(null);
@@ -133,13 +157,16 @@ function Payments({ order, reload }: PartProps) {
     // What is charged to the account is paid by the account, and nothing else is.
     const how = kind === "account" ? "account" : textIn(form, "how");
     setWrong(!amount);
-    if (!amount || !isOneOf<PaymentKind>(words.paymentKinds, kind) || !isOneOf<PaymentHow>(words.paymentHow, how)) return;
+    const back = open === "back";
+    setUnsaid(back && note === "");
+    if (!amount || (back && note === "") || !isOneOf<PaymentKind>(words.paymentKinds, kind) || !isOneOf<PaymentHow>(words.paymentHow, how)) return;
     // A deposit is paid before anything is due.
-    const more = kind === "deposit" || sure ? undefined : moreThan(amount, order.money.due);
+    const more = kind === "deposit" || back || sure ? undefined : moreThan(amount, order.money.due);
     setOver(more);
     if (more !== undefined) return;
-    await act.run((once) => calls.orders.pay(order.id, { amount, kind, how, ...(note === "" ? {} : { note }) }, once), async () => {
-      setOpen(false);
+    const counted = back ? { ...amount, amount: `-${amount.amount}` } : amount;
+    await act.run((once) => calls.orders.pay(order.id, { amount: counted, kind, how, ...(note === "" ? {} : { note }), ...(sure ? { more_than_due: true } : {}) }, once), async () => {
+      setOpen(undefined);
       await reload();
     });
   }
@@ -149,23 +176,22 @@ function Payments({ order, reload }: PartProps) {
       {order.payments.length === 0 && <p class="quiet">{words.historyTab.noPayments}</p>}
       <ol class="entries">
         {order.payments.map((payment) => (
-          <li key={payment.id}>
-            <span class="grow">{words.historyTab.payment(moneyWords(payment.amount), words.paymentKinds[payment.kind], words.paymentHow[payment.how].toLowerCase())}{payment.note ? ` · ${payment.note}` : ""}</span>
-            <span class="quiet">{words.historyTab.by(payment.by.name, when(payment.at))}</span>
-          </li>
+          <PaymentLine key={payment.id} payment={payment} when={when} reload={reload} />
         ))}
       </ol>
       {open ? (
-        <form class="form" aria-label={words.historyTab.take} ref={here} onInput={() => setOver(undefined)} onSubmit={(event) => {
+        <form class="form" aria-label={open === "back" ? words.historyTab.giveBack : words.historyTab.take} ref={here} onInput={() => setOver(undefined)} onSubmit={(event) => {
           event.preventDefault();
           void save(event.currentTarget, false);
         }}>
           <div class="cols">
-            <TextField label={words.handover.paid} name="amount" inputMode="decimal" class="num" fault={wrong ? words.checkIn.noAmount(shopHere().currency) : undefined} />
-            <SelectField label={words.checkIn.kind} name="kind"><Options of={words.paymentKinds} /></SelectField>
+            <TextField label={open === "back" ? words.historyTab.givenBack : words.handover.paid} name="amount" inputMode="decimal" class="num" fault={wrong ? words.checkIn.noAmount(shopHere().currency) : faultAt(act.refusal, "/amount/amount")} />
+            <SelectField label={words.checkIn.kind} name="kind">
+              {Object.entries(words.paymentKinds).filter(([kind]) => open === "take" || kind !== "account").map(([kind, label]) => <option key={kind} value={kind}>{label}</option>)}
+            </SelectField>
             <SelectField label={words.handover.payHow} name="how"><Options of={words.paidHow} /></SelectField>
           </div>
-          <TextField label={words.order.note} name="note" />
+          <TextField label={open === "back" ? words.historyTab.giveBackWhy : words.order.note} name="note" fault={unsaid ? words.historyTab.giveBackMissing : faultAt(act.refusal, "/note")} />
           <RefusalNote refusal={act.refusal} />
           {over !== undefined && (
             <div class="reason" role="alert">
@@ -174,14 +200,41 @@ function Payments({ order, reload }: PartProps) {
             </div>
           )}
           <div class="foot">
-            <button type="button" class="btn" onClick={() => setOpen(false)}>{words.common.cancel}</button>
-            <Button class="btn main" busy={act.busy}>{words.historyTab.take}</Button>
+            <button type="button" class="btn" onClick={() => setOpen(undefined)}>{words.common.cancel}</button>
+            <Button class="btn main" busy={act.busy}>{open === "back" ? words.historyTab.giveBack : words.historyTab.take}</Button>
           </div>
         </form>
       ) : (
-        <button type="button" class="btn" onClick={() => setOpen(true)}>{words.historyTab.take}</button>
+        <div class="row">
+          <button type="button" class="btn" onClick={() => setOpen("take")}>{words.historyTab.take}</button>
+          {order.payments.some((one) => !one.struck_reason) && <button type="button" class="btn" onClick={() => setOpen("back")}>{words.historyTab.giveBack}</button>}
+        </div>
       )}
     </section>
+  );
+}
+
+/** One payment; one that was recorded by mistake is struck with a reason and stays to be seen. */
+function PaymentLine({ payment, when, reload }: { payment: Payment; when: (instant: string) => string; reload: () => Promise<void> }) {
+  const act = useAct();
+  const [asking, setAsking] = useState(false);
+  const said = `${words.historyTab.payment(moneyWords(payment.amount), words.paymentKinds[payment.kind], words.paymentHow[payment.how].toLowerCase())}${payment.note ? ` · ${payment.note}` : ""}`;
+  return (
+    <li>
+      <span class="grow">
+        {payment.struck_reason ? <><s>{said}</s> <span class="quiet">{words.historyTab.struck(payment.struck_reason, payment.struck_by?.name ?? "", payment.struck_at ? when(payment.struck_at) : "")}</span></> : said}
+      </span>
+      <span class="quiet">{words.historyTab.by(payment.by.name, when(payment.at))}</span>
+      {!payment.struck_reason && !asking && iMay("front_desk") && <button type="button" class="link" onClick={() => setAsking(true)}>{words.historyTab.strike}</button>}
+      {asking && !payment.struck_reason && (
+        <ReasonPicker title={words.historyTab.strikeWhy} reasons={words.historyTab.strikeReasons} busy={act.busy} onLeave={() => setAsking(false)}
+          onReason={(reason) => void act.run((once) => calls.payments.strike(payment.id, reason, once), async () => {
+            setAsking(false);
+            await reload();
+          })} />
+      )}
+      <RefusalNote refusal={act.refusal} />
+    </li>
   );
 }
 

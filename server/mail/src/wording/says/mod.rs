@@ -8,6 +8,7 @@ mod arrival;
 mod asking;
 mod bench;
 mod gone;
+mod moved;
 mod parts;
 mod ready;
 mod unrepaired;
@@ -59,6 +60,7 @@ pub(super) fn saying(kind: LetterKind, facts: &LetterFacts) -> Saying {
         LetterKind::NewerQuote => about.newer_quote(),
         LetterKind::AnswerReminder => about.answer_reminder(),
         LetterKind::PickupReminder => about.pickup_reminder(),
+        LetterKind::DateMoved => about.date_moved(),
     };
     Saying { subject, blocks: blocks.into_iter().flatten().collect() }
 }
