@@ -224,3 +224,50 @@ fn a_joint_is_soldered_after_the_torch_that_would_melt_it_again() {
     let places: Vec<&str> = answer.steps.iter().filter(|step| step.kind == StepKind::Operation).filter_map(|step| step.operation_id.as_deref()).collect();
     assert_eq!(places, [open_joint.id.as_str(), crack.id.as_str()]);
 }
+
+/// Cold work on a part for which one joint must be apart.
+fn under_a_joint(map: &PartMap, joint: &trade::maps::Joint) -> Task {
+    let place = &joint.places[0];
+    let mut task = task(1, &place.part, FindingKind::Dent, place.at_mm, 20, Heat::None);
+    task.needs_apart = vec![joint.id.clone()];
+    assert!(map.resolve(&joint.id).is_some());
+    task
+}
+
+#[test]
+fn what_stands_beside_a_joint_is_saved_from_the_torch_that_unsolders_it_and_from_the_one_that_solders_it_back() {
+    let settings = BenchSettings::default();
+    let (mut saved, mut cold, mut no_way, mut all) = (0, 0, 0, 0);
+    for family in BRASS {
+        let map = template_of(family);
+        for joint in map.joints.iter().filter(|joint| joint.held == trade::maps::JointKind::SoftSoldered) {
+            all += 1;
+            let tasks = vec![under_a_joint(map, joint)];
+            let bench = Bench { map, settings: &settings, settings_are_typical: true, tasks, apart: Vec::new(), fixed: None };
+            let answer = plan(&bench);
+            no_way += usize::from(!answer.impossible.is_empty());
+            let Some(total) = answer.total_minutes else { continue };
+            let around: Vec<_> = answer.steps.iter().filter(|step| step.kind != StepKind::Operation).collect();
+            assert!(around.iter().any(|step| step.kind == StepKind::TakeApart) && around.iter().any(|step| step.kind == StepKind::PutTogether));
+            for step in &around {
+                let own = &step.joint.as_ref().unwrap().joint_ids;
+                for one in &step.protections {
+                    saved += 1;
+                    assert!(one.minutes > 0 && one.joint.joint_ids.iter().all(|id| !own.contains(id)), "{family}: {step:?}");
+                    let is_wet = matches!(one.how, WayHow::Water | WayHow::WetRag);
+                    assert!(step.cautions.contains(&"torch".to_owned()) && (!is_wet || step.cautions.contains(&"quench-steam".to_owned())), "{step:?}");
+                }
+                cold += usize::from(step.protections.is_empty());
+            }
+            let charged: u64 = answer
+                .steps
+                .iter()
+                .map(|step| u64::from(step.changeover_minutes + step.minutes) + step.protections.iter().map(|one| u64::from(one.minutes)).sum::<u64>())
+                .sum();
+            assert_eq!(charged, total, "{family}: {}", joint.name);
+        }
+    }
+    assert!(saved > 0, "no soldered joint of any template has another beside it: the heat of unsoldering is not asked about");
+    assert!(cold > 0, "a joint that stands alone needs nothing");
+    println!("{saved} {cold} {no_way} of {all}");
+}

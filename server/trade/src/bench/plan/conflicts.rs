@@ -111,7 +111,7 @@ impl Working<'_> {
             words: format!("Take {name} apart first and put it together after."),
             allowed: can && apart.is_some(),
             why_not: (!can).then(|| self.why_not_apart(reckoned, group)).or_else(|| apart.is_none().then(|| "no order of work goes with it".to_owned())),
-            minutes: reckoned.taking[group].0 + reckoned.putting[group].0,
+            minutes: reckoned.taking[group].0 + reckoned.putting[group].0 + 2 * reckoned.works[group].beside_minutes(),
             plan_minutes: apart,
             chosen: chosen == Some(WayHow::TakeApart),
             wanted: wanted.is_none() && reckoned.taking[group].1.is_some(),

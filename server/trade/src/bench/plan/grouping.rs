@@ -75,11 +75,17 @@ impl Working<'_> {
         fixed.chain(planned).map(|word| self.metal.joints_named(word)).filter(|joints| !joints.is_empty()).collect()
     }
 
-    /// Soldering at these pieces melts what nothing can save beside them: that comes apart too.
+    /// Soldering at these pieces melts what nothing can save beside them: that comes apart too, and
+    /// what nothing can save beside that.
     fn with_molten(&self, pieces: BTreeSet<usize>) -> BTreeSet<usize> {
-        let mut all = pieces.clone();
-        for joint in &pieces {
-            let Some(torch) = self.torch_on_joint(*joint, solder_torch_c(self.metal.filler(*joint)), &pieces) else { continue };
+        let is_solder = |joint: usize| self.bench.map.joints[joint].held == JointKind::SoftSoldered;
+        let mut open: Vec<usize> = pieces.iter().copied().collect();
+        let mut all = pieces;
+        while let Some(joint) = open.pop() {
+            if !is_solder(joint) {
+                continue;
+            }
+            let Some(torch) = self.torch_on_joint(joint, solder_torch_c(self.metal.filler(joint)), &all) else { continue };
             let Ok(run) = self.heat.run(&torch, &[], &BTreeSet::new()) else { continue };
             for risk in self.heat.risks(&torch, &run) {
                 let near = BTreeSet::from([risk.joint]);
@@ -88,9 +94,8 @@ impl Working<'_> {
                     let run = self.heat.run(&torch, &zones, &BTreeSet::new()).ok()?;
                     self.heat.on_joint(&run, risk.joint).map(|reach| reach.verdict == Verdict::Safe)
                 };
-                let is_solder = self.bench.map.joints[risk.joint].held == JointKind::SoftSoldered;
-                if is_solder && ![WayHow::HeatSink, WayHow::Water, WayHow::WetRag].into_iter().any(|how| saves(how) == Some(true)) {
-                    all.extend(self.metal.unit(risk.joint));
+                if is_solder(risk.joint) && ![WayHow::HeatSink, WayHow::Water, WayHow::WetRag].into_iter().any(|how| saves(how) == Some(true)) {
+                    open.extend(self.metal.unit(risk.joint).into_iter().filter(|joint| all.insert(*joint)));
                 }
             }
         }
@@ -110,11 +115,15 @@ impl Working<'_> {
     }
 
     pub(super) fn group_of(&self, reckoned: &Reckoned<'_>, group: usize) -> PlanJoint {
-        let all = reckoned.groups[group].all();
+        self.named(&reckoned.groups[group].asked, &reckoned.groups[group].all())
+    }
+
+    /// These joints by their names, those asked about first.
+    pub(super) fn named(&self, asked: &BTreeSet<usize>, all: &BTreeSet<usize>) -> PlanJoint {
         let joints = &self.bench.map.joints;
         let mut names: Vec<String> = Vec::new();
         let mut id = None;
-        for joint in reckoned.groups[group].asked.iter().chain(&all) {
+        for joint in asked.iter().chain(all) {
             let (own_id, name) =
                 self.metal.brace_of(*joint).map_or((&joints[*joint].id, &joints[*joint].name), |brace| (&brace.id, &brace.name));
             id = id.or(Some(own_id));

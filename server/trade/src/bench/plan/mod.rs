@@ -7,6 +7,7 @@
 //! * `heat`: heat-reach on it, what saves a joint, and the curve to draw.
 //! * `working`: joints and operations put to `order_of_work`; read this first.
 //! * `grouping`: joints that come apart together.
+//! * `joint_work`: the torch of taking joints apart and putting them together.
 //! * `torches`: where the torch stands, and what it heats.
 //! * `saving`: what saves a joint, and whether it still does in a whole order.
 //! * `conflicts`: the joints in the heat, and the ways round.
@@ -23,6 +24,7 @@ mod conflicts;
 mod fixed;
 mod grouping;
 mod heat;
+mod joint_work;
 mod metalwork;
 mod own_order;
 mod saving;

@@ -84,9 +84,10 @@ mod tests {
     use crate::bench::order_of_work::replay::Rule;
     use crate::bench::plan::heat::Heat as HeatQuestions;
     use crate::bench::plan::metalwork::Metalwork;
+    use crate::bench::plan::torches::solder_torch_c;
     use crate::bench::plan::working::Working;
     use crate::bench::plan::{Bench, BenchSettings, FixedStep, Spot, StepKind, Task, TaskMethod, plan};
-    use crate::maps::{PartKind, template_of};
+    use crate::maps::{JointKind, PartKind, template_of};
     use crate::words::instrument::{Family, FindingKind, Heat, OperationKind};
     use proptest::prelude::*;
     use std::collections::BTreeSet;
@@ -149,9 +150,20 @@ mod tests {
             for step in &own.steps {
                 let ids = step.joint.iter().flat_map(|joint| &joint.joint_ids);
                 let named: BTreeSet<usize> = ids.filter_map(|id| map.joints.iter().position(|joint| joint.id == *id)).collect();
+                // At the torch it is together: still, or again.
+                apart.retain(|joint| !named.contains(joint));
+                let is_breach = own.breaches.iter().any(|breach| breach.rule == Rule::Heat && breach.step == Some(step.number));
+                let soldered = named.iter().filter(|joint| map.joints[**joint].held == JointKind::SoftSoldered && !is_breach);
+                for torch in soldered.filter_map(|joint| working.torch_on_joint(*joint, solder_torch_c(metal.filler(*joint)), &named)) {
+                    let run = working.heat.run(&torch, &[], &apart).unwrap();
+                    for risk in working.heat.risks(&torch, &run).iter().filter(|risk| !apart.contains(&risk.joint)) {
+                        let id = &map.joints[risk.joint].id;
+                        prop_assert!(step.protections.iter().any(|one| one.joint.joint_ids.contains(id)), "{} melts {id}, and nothing saves it: {:?}", step.words, step.protections);
+                    }
+                }
                 match step.kind {
                     StepKind::TakeApart => apart.extend(named),
-                    StepKind::PutTogether => apart.retain(|joint| !named.contains(joint)),
+                    StepKind::PutTogether => {}
                     StepKind::Operation => {
                         if own.breaches.iter().any(|breach| breach.rule == Rule::Heat && breach.step == Some(step.number)) {
                             continue;

@@ -65,6 +65,14 @@ impl Working<'_> {
         safe().find(|saved| Some(saved.how) == wanted).or_else(|| safe().min_by_key(|saved| saved.minutes))
     }
 
+    /// What a step of an order of work saves a group with.
+    pub(super) fn saving_at<'r>(&self, reckoned: &'r Reckoned<'_>, step: Step, group: usize) -> Option<&'r Saved> {
+        match step {
+            Step::Operation { operation, method } => self.saving(reckoned, operation, method, group),
+            Step::TakeApart { joint } | Step::PutTogether { joint } => self.saving_at_work(reckoned, joint, group),
+        }
+    }
+
     /// What a technician chose to save a group from the heat of a task's own method.
     pub(super) fn wanted(&self, reckoned: &Reckoned<'_>, task: usize, group: usize) -> Option<WayHow> {
         let all = reckoned.groups[group].all();
@@ -78,23 +86,26 @@ impl Working<'_> {
         let mut apart: BTreeSet<usize> = (0..reckoned.groups.len()).filter(|group| reckoned.apart_at_start[*group]).collect();
         let mut failed = Vec::new();
         for (at, step) in order.steps.iter().enumerate() {
-            match step.step {
-                Step::TakeApart { joint } => drop(apart.insert(joint)),
-                Step::PutTogether { joint } => drop(apart.remove(&joint)),
-                Step::Operation { operation, method } => {
-                    let without: BTreeSet<usize> = apart.iter().flat_map(|group| reckoned.groups[*group].all()).collect();
-                    // Alone in its heat or untouched by others, it was asked in just this state before.
-                    if without.is_empty() && step.protections.len() < 2 {
-                        continue;
-                    }
-                    let saved: Vec<usize> = step.protections.iter().map(|(group, _)| *group).collect();
-                    for joint in self.molten(reckoned, (operation, method), &saved, &without) {
-                        let group = reckoned.groups.iter().position(|group| group.all().contains(&joint));
-                        if group.is_none_or(|group| !apart.contains(&group)) {
-                            failed.push(Failed { step: at, operation, method, group, joint });
-                        }
-                    }
+            // What is being soldered together is together by the time it is hot.
+            if let Step::PutTogether { joint } = step.step {
+                apart.remove(&joint);
+            }
+            let without: BTreeSet<usize> = apart.iter().flat_map(|group| reckoned.groups[*group].all()).collect();
+            let saved: Vec<usize> = step.protections.iter().map(|(group, _)| *group).collect();
+            let molten = match step.step {
+                // Alone in its heat or untouched by others, it was asked in just this state before.
+                Step::Operation { .. } if without.is_empty() && saved.len() < 2 => BTreeSet::new(),
+                Step::Operation { operation, method } => self.molten(reckoned, (operation, method), &saved, &without),
+                Step::TakeApart { joint } | Step::PutTogether { joint } => self.molten_at_work(reckoned, joint, &saved, &without),
+            };
+            for joint in molten {
+                let group = reckoned.groups.iter().position(|group| group.all().contains(&joint));
+                if group.is_none_or(|group| !apart.contains(&group)) {
+                    failed.push(Failed { step: at, at: step.step, group, joint });
                 }
+            }
+            if let Step::TakeApart { joint } = step.step {
+                apart.insert(joint);
             }
         }
         failed
@@ -117,11 +128,11 @@ impl Working<'_> {
 
     /// A failed check in words for the bench.
     pub(super) fn failed_words(&self, reckoned: &Reckoned<'_>, failed: Failed, order: &Replay) -> String {
-        let Failed { step, operation, method, group, joint } = failed;
+        let Failed { step, at, group, joint } = failed;
         let name = group.map_or_else(|| self.bench.map.joints[joint].name.clone(), |group| self.group_of(reckoned, group).name);
-        let title = &reckoned.tasks[operation].title;
+        let title = self.title_of(reckoned, at);
         let is_saved = |group: &usize| order.steps[step].protections.iter().any(|(one, _)| one == group);
-        let saved = group.filter(is_saved).and_then(|group| self.saving(reckoned, operation, method, group));
+        let saved = group.filter(is_saved).and_then(|group| self.saving_at(reckoned, at, group));
         match saved {
             Some(saved) => {
                 let by = match saved.how {
@@ -141,8 +152,8 @@ impl Working<'_> {
 pub(super) struct Failed {
     /// The step, from 0.
     pub(super) step: usize,
-    pub(super) operation: usize,
-    pub(super) method: usize,
+    /// What it does.
+    pub(super) at: Step,
     /// The group it belongs to; none for one that nothing endangers while everything is together.
     pub(super) group: Option<usize>,
     pub(super) joint: usize,
@@ -153,8 +164,15 @@ pub(super) fn take_back(problem: &mut Problem, failed: &[Failed]) -> bool {
     let mut changed = false;
     for one in failed {
         let Some(group) = one.group else { continue };
-        problem.operations[one.operation].needs_together.retain(|other| *other != group);
-        let action = &mut problem.operations[one.operation].methods[one.method].action;
+        let action = match one.at {
+            Step::Operation { operation, method } => {
+                problem.operations[operation].needs_together.retain(|other| *other != group);
+                Some(&mut problem.operations[operation].methods[method].action)
+            }
+            Step::TakeApart { joint } => problem.joints[joint].take_apart.as_mut(),
+            Step::PutTogether { joint } => problem.joints[joint].put_together.as_mut(),
+        };
+        let Some(action) = action else { continue };
         changed |= action.protect_minutes.remove(&group).is_some();
         if !action.melts.contains(&group) {
             action.melts.push(group);

@@ -58,11 +58,19 @@ impl Working<'_> {
                 let takes = matches!(costed.step, Step::TakeApart { .. });
                 let group = self.group_of(reckoned, joint);
                 step.kind = if takes { StepKind::TakeApart } else { StepKind::PutTogether };
-                step.words = if takes { format!("Take {} apart", group.name) } else { format!("Put {} together", group.name) };
-                let planned = if takes { reckoned.taking[joint].1 } else { reckoned.putting[joint].1 };
-                step.operation_id = planned.map(|task| task.id.clone());
+                step.words = self.title_of(reckoned, costed.step);
+                step.operation_id = self.task_of(reckoned, costed.step).map(|task| task.id.clone());
+                step.minutes = costed.minutes.saturating_sub(reckoned.works[joint].beside_minutes());
+                for (group, minutes) in &costed.protections {
+                    let how = self.saving_at_work(reckoned, joint, *group).map_or(WayHow::HeatSink, |saved| saved.how);
+                    step.protections.push(Protection { joint: self.group_of(reckoned, *group), how, minutes: *minutes });
+                }
+                step.protections.extend(self.beside(reckoned, joint));
                 if reckoned.groups[joint].all().iter().any(|at| self.bench.map.joints[*at].held == JointKind::SoftSoldered) {
                     step.cautions = vec!["torch".to_owned(), "flux-fume".to_owned(), "lead".to_owned()];
+                    if step.protections.iter().any(|one| is_wet(one.how)) {
+                        step.cautions.push("quench-steam".to_owned());
+                    }
                 }
                 step.joint = Some(group);
             }

@@ -5,13 +5,14 @@ use super::chosen::minutes_around;
 use super::conflicts::Sought;
 use super::grouping::Group;
 use super::heat::Heat;
+use super::joint_work::JointWork;
 use super::metalwork::Metalwork;
 use super::saving::{Failed, Saved, take_back};
 use super::torches::Heated;
 use super::{Bench, NO_PERMISSION, Task, TaskMethod};
 use crate::bench::order_of_work;
 use crate::bench::order_of_work::problem::{Action, Joint, MOST_OPERATIONS, Method, Operation, Problem};
-use crate::bench::order_of_work::replay::Replay;
+use crate::bench::order_of_work::replay::{Replay, Step};
 use crate::maps::{Basis, JointKind};
 use crate::words::instrument::OperationKind;
 use std::collections::{BTreeMap, BTreeSet};
@@ -47,6 +48,10 @@ pub(super) struct Reckoned<'a> {
     pub(super) apart_at_start: Vec<bool>,
     /// By (task, method, group): what saves it.
     pub(super) saved: BTreeMap<(usize, usize, usize), Vec<Saved>>,
+    /// For each group the torch of taking it apart and putting it together.
+    pub(super) works: Vec<JointWork>,
+    /// By (group worked on, group in its heat): what saves it.
+    pub(super) saved_at_work: BTreeMap<(usize, usize), Vec<Saved>>,
     /// Tasks that need a group apart.
     pub(super) needs: Vec<BTreeSet<usize>>,
 }
@@ -93,9 +98,13 @@ impl<'a> Working<'a> {
         }
         let own = self.own(&reckoned, total);
         let cautions = self.cautions(&steps, &conflicts, own.as_ref());
-        let mut notes = vec![
-            "Steady heat, the worst case. Left out: hot gas along the tube, flame on a joint itself, poor contact, fillets and collars.".to_owned(),
-        ];
+        // Where nothing is heated there is nothing to say about heat.
+        let is_hot = |heated: &Heated| !heated.torches.is_empty() || heated.unplaced.is_some() || heated.refused.is_some();
+        let some_are_hot = reckoned.methods.iter().flatten().any(|(_, heated)| is_hot(heated)) || reckoned.works.iter().any(|work| is_hot(&work.heated));
+        let mut notes = Vec::new();
+        if some_are_hot {
+            notes.push("Steady heat, the worst case. Left out: hot gas along the tube, flame on a joint itself, poor contact, fillets and collars.".to_owned());
+        }
         if !cautions.is_empty() {
             notes.push(NO_PERMISSION.to_owned());
         }
@@ -160,6 +169,8 @@ impl<'a> Working<'a> {
             putting: Vec::new(),
             apart_at_start: Vec::new(),
             saved: BTreeMap::new(),
+            works: Vec::new(),
+            saved_at_work: BTreeMap::new(),
             tasks: work,
             groups,
         };
@@ -184,6 +195,17 @@ impl<'a> Working<'a> {
                 }
             }
         }
+        for group in 0..reckoned.groups.len() {
+            let comes_apart = reckoned.groups[group].pieces.is_some() || reckoned.apart_at_start[group];
+            let work = if comes_apart { self.joint_work(&reckoned.groups, group) } else { JointWork::default() };
+            for other in (0..reckoned.groups.len()).filter(|other| *other != group) {
+                let all = reckoned.groups[other].all();
+                if !work.heated.in_heat().is_disjoint(&all) {
+                    reckoned.saved_at_work.insert((group, other), self.saved(&work.heated, &all));
+                }
+            }
+            reckoned.works.push(work);
+        }
         for task in 0..reckoned.tasks.len() {
             for method in 0..reckoned.methods[task].len() {
                 for group in 0..reckoned.groups.len() {
@@ -204,7 +226,9 @@ impl<'a> Working<'a> {
         let settings = self.bench.settings;
         let action = |minutes: u32, group: usize| {
             let soldered = reckoned.groups[group].all().iter().any(|joint| self.bench.map.joints[*joint].held == JointKind::SoftSoldered);
-            Action { minutes, station: settings.station(if soldered { "torch" } else { "bench" }), melts: Vec::new(), protect_minutes: BTreeMap::new() }
+            let (melts, protect_minutes) = self.melted_at_work(reckoned, group);
+            let minutes = minutes + reckoned.works[group].beside_minutes();
+            Action { minutes, station: settings.station(if soldered { "torch" } else { "bench" }), melts, protect_minutes }
         };
         let joints = (0..reckoned.groups.len())
             .map(|group| {
@@ -288,6 +312,24 @@ impl<'a> Working<'a> {
         }
     }
 
+    /// The task that a step does; none for a joint whose taking apart or putting together nobody planned.
+    pub(super) fn task_of<'r>(&self, reckoned: &'r Reckoned<'_>, step: Step) -> Option<&'r Task> {
+        match step {
+            Step::Operation { operation, .. } => Some(reckoned.tasks[operation]),
+            Step::TakeApart { joint } => reckoned.taking[joint].1,
+            Step::PutTogether { joint } => reckoned.putting[joint].1,
+        }
+    }
+
+    /// What a step is called at the bench.
+    pub(super) fn title_of(&self, reckoned: &Reckoned<'_>, step: Step) -> String {
+        match step {
+            Step::Operation { operation, .. } => reckoned.tasks[operation].title.clone(),
+            Step::TakeApart { joint } => format!("Take {} apart", self.group_of(reckoned, joint).name),
+            Step::PutTogether { joint } => format!("Put {} together", self.group_of(reckoned, joint).name),
+        }
+    }
+
     fn refused_methods(&self, reckoned: &Reckoned<'_>) -> Vec<NoWay> {
         let found = reckoned.tasks.iter().zip(&reckoned.methods);
         found
@@ -323,7 +365,7 @@ impl<'a> Working<'a> {
     /// A joint that the computed order endangers although it was made again for it.
     fn still_molten(&self, reckoned: &Reckoned<'_>, failed: Failed, order: &Replay) -> NoWay {
         NoWay {
-            operation_id: Some(reckoned.tasks[failed.operation].id.clone()),
+            operation_id: self.task_of(reckoned, failed.at).map(|task| task.id.clone()),
             joint: failed.group.map(|group| self.group_of(reckoned, group)),
             words: self.failed_words(reckoned, failed, order),
         }
