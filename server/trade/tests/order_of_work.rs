@@ -112,9 +112,12 @@ fn each_step_shows_what_it_costs() {
     assert_eq!(answer["steps"], json!([step]));
 }
 
+/// Minutes, the rules broken with their step, and in words.
+type Gone = (u64, Vec<(Rule, Option<usize>)>, Vec<String>);
+
 /// A technician's own order of the case `together-for-test`: braze with the brace off, align
 /// with it on.
-fn own_order(steps: &Value) -> (u64, Vec<(Rule, Option<usize>)>, Vec<String>) {
+fn own_order(steps: &Value) -> Gone {
     let problem = Problem::read(&case("together-for-test")).expect("a problem");
     let mut reading = Reading::default();
     let steps = read_steps(&mut reading, &Node { value: steps, pointer: String::new() }, &problem);
@@ -457,7 +460,7 @@ fn any_problem(
                 let melts: Vec<usize> = (0..joints).filter(|_| dice.below(4) == 0).collect();
                 let protect_minutes = melts
                     .iter()
-                    .filter_map(|&joint| (dice.below(3) > 0).then(|| (joint, dice.below(9))))
+                    .filter_map(|&joint| if dice.below(3) > 0 { Some((joint, dice.below(9))) } else { None })
                     .collect();
                 Action {
                     minutes: dice.below(most),

@@ -254,7 +254,7 @@ pub fn replace(old: &PartMap, new: &PartMap, reason: &str) -> Result<PartMap, Ve
 fn told(found: MapFault, origins: &[(String, String)]) -> MapFault {
     let from = origins.iter().rev().find_map(|(there, here)| {
         let rest = found.pointer.strip_prefix(there.as_str())?;
-        (rest.is_empty() || rest.starts_with('/')).then(|| (here, rest))
+        (rest.is_empty() || rest.starts_with('/')).then_some((here, rest))
     });
     let Some((here, rest)) = from else { return found };
     // The change names measures flatly.

@@ -85,7 +85,7 @@ pub fn labels(scene: &Scene<'_>, sheet: Sheet) -> Vec<Label> {
         let Some(wanted) = wanted(laid) else { continue };
         // Measured values are longer than typical ones, and a name may be a long one.
         let in_rows = |rows: &[Pieces], at: Point| {
-            let wide = rows.iter().map(|row| width(row)).fold(0.0, f64::max);
+            let wide = rows.iter().map(width).fold(0.0, f64::max);
             let at = Point { x: at.x.min(sheet.width - MARGIN - wide).max(MARGIN), y: at.y };
             let row_at = |row: usize| Point { x: at.x, y: at.y + ROW_HEIGHT * f64::from(u8::try_from(row).unwrap_or(u8::MAX)) };
             let last = row_at(rows.len().saturating_sub(1));

@@ -88,7 +88,7 @@ fn bend(points: &mut Vec<Point>, before: Point, corner: &Corner, after: Point, f
         return;
     };
     let half = ((to.x * from.x + to.y * from.y).clamp(-1.0, 1.0)).acos() / 2.0;
-    if half < 1e-3 || half > std::f64::consts::FRAC_PI_2 - 1e-3 {
+    if !(1e-3..=std::f64::consts::FRAC_PI_2 - 1e-3).contains(&half) {
         points.push(here);
         return;
     }

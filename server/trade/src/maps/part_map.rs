@@ -588,7 +588,7 @@ impl PartMap {
                 if seat.part == part.id {
                     fault(format!("/parts/{at}/sits_on/part"), "a part cannot carry itself");
                 }
-                if !(seat.across.abs() <= 10.0) {
+                if !(-10.0..=10.0).contains(&seat.across) {
                     fault(format!("/parts/{at}/sits_on/across"), "between −10 and 10");
                 }
             }

@@ -84,6 +84,7 @@ impl Block {
 
     /// The slide of a valve to the left (−1) or right (1): two outer legs soldered to the
     /// casing and the bow that slides in them.
+    #[expect(clippy::too_many_arguments, reason = "a row of a template's table; names would hide the numbers")]
     pub fn slide(&self, draft: &mut Draft, valve: usize, sign: f64, y: (f64, f64), legs: f64, reach: f64, order: i32) {
         let name = format!("{} valve slide", NTH[valve]);
         let casing = format!("{} valve casing", NTH[valve]);
