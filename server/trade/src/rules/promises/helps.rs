@@ -105,9 +105,9 @@ fn then_words(tried: &Recomputed) -> String {
         HelpKind::NextStep => "Taken up next",
         HelpKind::Test => "Tested next",
         HelpKind::PutTogether => "Put together now",
-        HelpKind::TellCustomer => "Nothing the shop can do now makes it earlier",
+        HelpKind::TellCustomer => return format!("Nothing now makes it earlier than {}.", tried.ready_p85.format("%-d %B")),
     };
-    format!("{if_done}: likely ready {}, on time in {} of 20.", tried.ready_p85.format("%-d %B"), tried.of_twenty)
+    format!("{if_done}: {}, on time in {} of 20.", tried.ready_p85.format("%-d %B"), tried.of_twenty)
 }
 
 fn by_what_it_waits_for(
