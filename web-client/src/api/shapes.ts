@@ -61,6 +61,7 @@ export type OrderLine = Of["OrderLine"];
 export type Board = Of["Board"];
 export type BoardOrder = Of["BoardOrder"];
 export type Forecast = Of["Forecast"];
+export type BenchSettings = Of["BenchSettings"];
 export type LikelyLate = Of["LikelyLate"];
 export type NewOrdersForecast = Of["NewOrdersForecast"];
 export type WorkOrder = Of["WorkOrder"];

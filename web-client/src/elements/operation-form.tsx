@@ -1,6 +1,7 @@
-import { useState } from "preact/hooks";
-import type { Heat, Method, NewOperation, Operation, OperationKind, WorkOrder } from "../api/shapes";
-import { jointsToChoose } from "../shop/joints";
+import { useEffect, useState } from "preact/hooks";
+import * as calls from "../api/calls";
+import type { BenchSettings, Heat, JointKind, Method, NewOperation, Operation, OperationKind, WorkOrder } from "../api/shapes";
+import { jointsToChoose, minutesOf } from "../shop/joints";
 import { ownJobs } from "../shop/own-jobs";
 import { methods, offeredMethods, partWords, shopHere } from "../store";
 import { words } from "../words";
@@ -105,6 +106,17 @@ export function OperationFields({ order, draft, onDraft, wrong, self }: {
   const steps = order.operations.filter((one) => one.state !== "struck" && one.id !== self);
   const { map } = useOrderMap(order);
   const joints = map === undefined ? [] : jointsToChoose(map.map);
+  const [settings, setSettings] = useState<BenchSettings>();
+  const isWork = draft.kind === "work";
+  useEffect(() => {
+    if (!isWork) void calls.bench().then((answer) => { if (answer.kind === "ok") setSettings(answer.value.settings); });
+  }, [isWork]);
+  /** The shop's own minutes for it, where nobody has typed any. */
+  const usual = (kind: OperationKind, held: readonly JointKind[] | undefined): Partial<Draft> => {
+    const minutes = held === undefined || settings === undefined ? undefined : minutesOf(held, kind === "take_apart" ? settings.take_apart_minutes : settings.put_together_minutes);
+    if (minutes === undefined || [draft.low, draft.typical, draft.high].some((text) => text !== "")) return {};
+    return { low: String(minutes), typical: String(minutes), high: String(minutes), ...(draft.price === "" ? { price: "0" } : {}) };
+  };
   // A title that only says what is done to a joint follows the joint and the kind.
   const titled = (kind: OperationKind, id: string): Partial<Draft> => {
     const isOwn = draft.title !== "" && !Object.values(words.operationKinds).includes(draft.title) && !joints.some((one) => draft.title === words.workTab.takeApart(one.name) || draft.title === words.workTab.putTogether(one.name));
@@ -168,7 +180,7 @@ export function OperationFields({ order, draft, onDraft, wrong, self }: {
             {draft.kind !== "work" && <SelectField label={words.workTab.joint} help={words.workTab.jointHelp} value={draft.joint} onInput={(event) => {
               const joint = joints.find((one) => one.id === event.currentTarget.value);
               // Unsoldering is torch work, and soldering is.
-              set({ joint: joint?.id ?? "", ...(joint === undefined ? {} : { heat: joint.soldered ? "solder" : "none" }), ...titled(draft.kind, joint?.id ?? "") });
+              set({ joint: joint?.id ?? "", ...(joint === undefined ? {} : { heat: joint.held.includes("soft_soldered") ? "solder" : "none" }), ...titled(draft.kind, joint?.id ?? ""), ...usual(draft.kind, joint?.held) });
             }}>
               <option value="">{words.workTab.jointNone}</option>
               {joints.map((one) => <option key={one.id} value={one.id} selected={one.id === draft.joint}>{one.name}</option>)}

@@ -1,6 +1,6 @@
 import { expect, test } from "vitest";
 import type { PartMap } from "../api/shapes";
-import { jointsToChoose } from "./joints";
+import { jointsToChoose, minutesOf } from "./joints";
 
 const part = (id: string, kind: PartMap["parts"][number]["kind"]): PartMap["parts"][number] => ({
   id, name: id, kind, material: "brass_c260", finish: "bare", seam: "none", length: { mm: 100, basis: "typical" }, diameters: [],
@@ -16,7 +16,14 @@ test("a brace is chosen as one thing, its feet are not; what is brazed or struck
     joint("slide", "slide_fit", "bell", "leadpipe"), joint("knuckle", "brazed", "bell", "leadpipe"), joint("gone", "threaded", "bell", "leadpipe", "never had it"),
   ];
   expect(jointsToChoose({ parts, joints })).toEqual([
-    { id: "bell brace", name: "bell brace", soldered: true },
-    { id: "slide", name: "slide", soldered: false },
+    { id: "bell brace", name: "bell brace", held: ["soft_soldered", "soft_soldered"] },
+    { id: "slide", name: "slide", held: ["slide_fit"] },
   ]);
+});
+
+test("a brace takes the minutes of both its feet", () => {
+  const settings = { soft_soldered: 8, slide_fit: 1, threaded: 2, tenon_and_cork: 1, pivot: 4 };
+  expect(minutesOf(["soft_soldered", "soft_soldered"], settings)).toBe(16);
+  expect(minutesOf(["pivot"], settings)).toBe(4);
+  expect(minutesOf(["brazed"], settings)).toBeUndefined();
 });
