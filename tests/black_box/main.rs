@@ -3,6 +3,7 @@
 #![expect(clippy::unwrap_used, clippy::panic, reason = "a panic is how a test fails")]
 
 mod authority;
+mod care_notes;
 mod catalogue;
 mod claims;
 mod contract;

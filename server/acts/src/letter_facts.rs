@@ -213,7 +213,7 @@ fn facts(
             .map(noted)
             .collect(),
         to_look_at: shared().filter(|f| f.disposition.0 == Disposition::LeaveAndWatch).map(noted).collect(),
-        care_note: None,
+        care_note: Some(rows.shop.care_notes()?.of(rows.instrument.family.0).words).filter(|words| !words.is_empty()),
         amount_due: at_the_end.then(|| rows.due().map(money)).transpose()?,
         due_words: (at_the_end && rows.is_on_account() && total > Decimal::ZERO).then(|| "charged to your account".to_owned()),
         ready_since: rows

@@ -9,6 +9,7 @@ use crate::sign_in::hash_in_turn;
 use rust_decimal::Decimal;
 use serde::{Deserialize, Serialize};
 use serde_json::json;
+use std::collections::BTreeMap;
 use store::lists::{self, PlaceRow};
 use store::people::{self, PersonRow};
 use store::shops::{self, ShopRow};
@@ -19,7 +20,9 @@ use trade::bench::shop_limits::TestSettings;
 use trade::rules::facts::{By, Who};
 use trade::rules::promises::Skills;
 use trade::words::business_time::Calendar;
+use trade::words::care_notes::LONGEST;
 use trade::words::ids::{PersonId, ShopId};
+use trade::words::instrument::Family;
 use trade::words::money::plain;
 use trade::words::money::Currency;
 use trade::words::quote::ContentTaxClass;
@@ -148,6 +151,11 @@ pub struct ShopChange {
     /// What the shop has set for its tests: all of it, since what is left out in it is no longer set.
     #[serde(default)]
     pub test_settings: Option<TestSettings>,
+    /// How to look after an instrument, by family, for the pickup letter: the shop's own words; empty: nothing is
+    /// said; null: the typical words again. Families left out stay.
+    #[serde(default)]
+    #[schema(value_type = Option<std::collections::HashMap<String, Option<String>>>, example = json!({"tuba": "Oil the valves.", "horn": null}))]
+    pub care_notes: Option<BTreeMap<Family, Option<String>>>,
 }
 
 impl NewPerson {
@@ -275,6 +283,7 @@ impl Desk {
                 changed_by: self.actor.words.clone(),
                 changed_at: self.now,
                 test_settings: json!({}),
+                care_notes: json!({}),
             },
         )?;
         let person = new.proprietor.row(shop, self);
@@ -523,6 +532,19 @@ impl Acts {
                     }
                     row.test_settings = json!(settings);
                 }
+                if let Some(notes) = &change.care_notes {
+                    let mut own = row.care_notes()?;
+                    for (family, note) in notes {
+                        if note.as_ref().is_some_and(|note| note.chars().count() > LONGEST) {
+                            checks.fault(format!("/care_notes/{family}"), format!("must have {LONGEST} letters at most"));
+                        }
+                        match note {
+                            Some(note) => drop(own.0.insert(*family, note.trim().to_owned())),
+                            None => drop(own.0.remove(family)),
+                        }
+                    }
+                    row.care_notes = json!(own);
+                }
                 for (at, given, field) in [
                     ("/quote_reminder_days", &change.quote_reminder_days, &mut row.quote_reminder_days),
                     ("/pickup_reminder_days", &change.pickup_reminder_days, &mut row.reminder_days),
@@ -556,7 +578,7 @@ fn settings(row: &ShopRow) -> serde_json::Value {
         "name": row.name, "address": row.address, "phone": row.phone, "email": row.email, "calendar": row.calendar,
         "tax_classes": row.tax_classes, "prices_include_tax": row.prices_include_tax, "labour_rate": row.labour_rate.normalize().to_string(),
         "quote_days": row.quote_days, "quote_reminder_days": row.quote_reminder_days, "pickup_reminder_days": row.reminder_days,
-        "terms": row.terms,
+        "terms": row.terms, "care_notes": row.care_notes,
     })
 }
 

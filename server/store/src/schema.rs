@@ -555,6 +555,7 @@ diesel::table! {
         changed_at -> Timestamptz,
         test_settings -> Jsonb,
         quote_reminder_days -> Jsonb,
+        care_notes -> Jsonb,
     }
 }
 

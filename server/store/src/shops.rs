@@ -8,6 +8,7 @@ use diesel::prelude::*;
 use rust_decimal::Decimal;
 use serde_json::Value;
 use trade::bench::shop_limits::TestSettings;
+use trade::words::care_notes::OwnCareNotes;
 use trade::words::ids::ShopId;
 use trade::words::money::Currency;
 use trade::words::quote::ContentTaxClass;
@@ -40,6 +41,7 @@ pub struct ShopRow {
     pub changed_at: DateTime<Utc>,
     pub test_settings: Value,
     pub quote_reminder_days: Value,
+    pub care_notes: Value,
 }
 
 impl ShopRow {
@@ -81,6 +83,14 @@ impl ShopRow {
     /// [`Error::Unreadable`].
     pub fn pickup_reminder_days(&self) -> Result<Vec<u16>, Error> {
         serde_json::from_value(self.reminder_days.clone()).map_err(|e| Error::Unreadable(format!("days of pickup reminders: {e}")))
+    }
+
+    /// How to look after an instrument, in the shop's own words.
+    ///
+    /// # Errors
+    /// [`Error::Unreadable`].
+    pub fn care_notes(&self) -> Result<OwnCareNotes, Error> {
+        serde_json::from_value(self.care_notes.clone()).map_err(|e| Error::Unreadable(format!("care notes: {e}")))
     }
 
     /// The shop's time zone.

@@ -362,6 +362,15 @@ export const SCREENS: Record<string, (seat: Seat) => Promise<Page | void>> = {
     await expect(marta.getByLabel("bassoon: Leak limit, ml of air a minute")).toHaveValue("5.9215");
     return marta;
   },
+  "a method of the shop, and what its e-mails say of looking after": async ({ marta }) => {
+    await marta.goto("/shop");
+    await marta.getByText("Looking after it, in the pickup e-mail").click();
+    await expect(marta.getByLabel("horn", { exact: true })).toHaveValue(/rotor oil/);
+    await marta.getByText("Methods and prices").click();
+    await marta.getByRole("button", { name: "Change Braze a crack" }).click();
+    await expect(marta.getByRole("form", { name: "Braze a crack" })).toBeVisible();
+    return marta;
+  },
   "the shop’s settings, reminder days that cannot be": async ({ marta }) => {
     await marta.goto("/shop");
     await marta.getByLabel(/^Reminders of a quote/).fill("14, 7");

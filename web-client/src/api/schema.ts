@@ -1278,6 +1278,15 @@ export interface components {
             /** @description Which stage. */
             stage: components["schemas"]["Stage"];
         };
+        /** @description What the pickup letter says of looking after an instrument of a family. */
+        CareNote: {
+            /** @description Of which family. */
+            family: components["schemas"]["Family"];
+            /** @description Whether the shop wrote them. */
+            kind: components["schemas"]["Kind"];
+            /** @description In words for the customer; empty: nothing is said. */
+            words: string;
+        };
         /** @description Something an order waits for. */
         Cause: {
             /** @description `approval`, `parts` or `bench`. */
@@ -4732,6 +4741,17 @@ export interface components {
             address?: string | null;
             /** @description Opening hours and closed days. */
             calendar?: Record<string, never> | null;
+            /**
+             * @description How to look after an instrument, by family, for the pickup letter: the shop's own words; empty: nothing is
+             *     said; null: the typical words again. Families left out stay.
+             * @example {
+             *       "tuba": "Oil the valves.",
+             *       "horn": null
+             *     }
+             */
+            care_notes?: {
+                [key: string]: string | null;
+            } | null;
             /** @description Where answers to letters go. */
             email?: string | null;
             /**
@@ -4781,6 +4801,8 @@ export interface components {
             address: string;
             /** @description Opening hours and closed days. */
             calendar: Record<string, never>;
+            /** @description What the pickup letter says of looking after an instrument, for every family. */
+            care_notes: components["schemas"]["CareNote"][];
             /** @description ISO 4217 code. */
             currency: string;
             /** @description Where answers to letters go. */
@@ -5448,6 +5470,7 @@ export type BenchSettings = components['schemas']['BenchSettings'];
 export type Board = components['schemas']['Board'];
 export type BoardOrder = components['schemas']['BoardOrder'];
 export type BoardStage = components['schemas']['BoardStage'];
+export type CareNote = components['schemas']['CareNote'];
 export type Cause = components['schemas']['Cause'];
 export type Caution = components['schemas']['Caution'];
 export type Chance = components['schemas']['Chance'];

@@ -62,6 +62,7 @@ export type Board = Of["Board"];
 export type BoardOrder = Of["BoardOrder"];
 export type Forecast = Of["Forecast"];
 export type BenchSettings = Of["BenchSettings"];
+export type CareNote = Of["CareNote"];
 export type LikelyLate = Of["LikelyLate"];
 export type NewOrdersForecast = Of["NewOrdersForecast"];
 export type WorkOrder = Of["WorkOrder"];

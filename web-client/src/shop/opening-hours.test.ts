@@ -4,7 +4,7 @@ import { calendarOf, hoursWords, isOver, readHours } from "./opening-hours";
 
 const shop = (calendar: unknown): Shop => ({
   name: "", address: "", phone: "", email: "", language: "en", time_zone: "Europe/Berlin", currency: "EUR", calendar: calendar as Shop["calendar"],
-  tax_classes: [], prices_include_tax: true, labour_rate: { amount: "60.00", currency: "EUR" }, quote_days: 14, quote_reminder_days: [7, 14], pickup_reminder_days: [7, 21, 60], terms: "", test_settings: {}, version: 1,
+  tax_classes: [], prices_include_tax: true, labour_rate: { amount: "60.00", currency: "EUR" }, quote_days: 14, quote_reminder_days: [7, 14], pickup_reminder_days: [7, 21, 60], terms: "", test_settings: {}, care_notes: [], version: 1,
 });
 
 test("hours are read as people type them, and written one way", () => {

@@ -7,7 +7,7 @@ const SHOP: Shop = {
   time_zone: "Europe/Berlin", currency: "EUR",
   calendar: { time_zone: "Europe/Berlin", weekly: { monday: [{ from: "09:00", to: "18:00" }] }, closed: [{ from: "2026-12-24", to: "2027-01-02" }], extra_days: [] } as object as Shop["calendar"],
   tax_classes: [{ id: "standard", percent: "19" }, { id: "reduced", percent: "7" }], prices_include_tax: true,
-  labour_rate: { amount: "64.00", currency: "EUR" }, quote_days: 14, quote_reminder_days: [7, 14], pickup_reminder_days: [7, 21, 60], terms: "", test_settings: {}, version: 3,
+  labour_rate: { amount: "64.00", currency: "EUR" }, quote_days: 14, quote_reminder_days: [7, 14], pickup_reminder_days: [7, 21, 60], terms: "", test_settings: {}, care_notes: [], version: 3,
 };
 const read = (change: Partial<ShopDraft>) => readShop({ ...draftOf(SHOP), ...change }, SHOP);
 

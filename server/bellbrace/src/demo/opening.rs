@@ -18,6 +18,7 @@ use std::sync::Arc;
 use store::{Once, lists};
 use trade::words::business_time::Calendar;
 use trade::words::ids::PersonId;
+use trade::words::instrument::Family;
 use trade::words::quote::ContentTaxClass;
 
 /// The shops were opened so many days before now.
@@ -26,6 +27,10 @@ const OPENED_DAYS_AGO: i64 = 760;
 /// Days after which the shops write again, as they are set.
 const QUOTE_REMINDERS: [u16; 2] = [7, 14];
 const PICKUP_REMINDERS: [u16; 3] = [7, 21, 60];
+
+/// What these shops say in their own words of looking after a baritone.
+const BARITONE_NOTE: &str = "Oil the valves before you play and let the water out after. Old solder does not like a hot car: \
+    please leave it in the shade. Once a year we are glad to look it over.";
 
 /// A shop with its people and settings, of whose story nothing is played yet.
 pub struct Opened {
@@ -95,6 +100,8 @@ pub async fn open(
         pickup_reminder_days: Some(PICKUP_REMINDERS.to_vec()),
         terms: Some(shop.terms.to_owned()),
         test_settings: Some(gauge::settings()),
+        // The rest stays with the typical words.
+        care_notes: Some([(Family::Baritone, Some(BARITONE_NOTE.to_owned()))].into()),
         ..ShopChange::default()
     };
     then.amend_shop(&proprietor, 1, change).await.map_err(|halt| told(&halt))?;

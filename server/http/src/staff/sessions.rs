@@ -15,6 +15,7 @@ use serde::{Deserialize, Serialize};
 use store::shops::ShopRow;
 use store::views::Person;
 use trade::bench::shop_limits::TestSettings;
+use trade::words::care_notes::CareNote;
 use trade::words::ids::{PersonId, ShopId};
 use trade::words::money::Money;
 use trade::words::quote::ContentTaxClass;
@@ -71,6 +72,8 @@ pub struct ShopView {
     pub terms: String,
     /// What the shop has set for its tests; what it has not set is left out.
     pub test_settings: TestSettings,
+    /// What the pickup letter says of looking after an instrument, for every family.
+    pub care_notes: Vec<CareNote>,
     /// For `If-Match`.
     pub version: i32,
 }
@@ -87,6 +90,7 @@ impl ShopView {
         Ok(Self {
             tax_classes: row.tax_classes()?,
             test_settings: row.test_settings()?,
+            care_notes: row.care_notes()?.all(),
             quote_reminder_days: row.quote_reminder_days()?,
             pickup_reminder_days: row.pickup_reminder_days()?,
             labour_rate: store::order_view::money(rate, currency)?,

@@ -1,6 +1,7 @@
 //! The words of the trade as types.
 
 pub mod business_time;
+pub mod care_notes;
 pub mod claim_number;
 pub mod ids;
 pub mod instrument;

@@ -11,6 +11,7 @@ import { dayWords } from "../../shop/dates";
 import { moneyWords } from "../../shop/money";
 import { calendarOf, hoursWords, isOver, WEEKDAYS, type Calendar, type Span } from "../../shop/opening-hours";
 import { differencesIn, draftOf, readShop, type ShopDraft, type ShopFault } from "../../shop/shop-draft";
+import { CareNotes } from "./care-notes";
 import { Limits } from "./limits";
 import { MethodList } from "./methods";
 import { shopHere, signedIn, todayHere } from "../../store";
@@ -34,7 +35,7 @@ export function Settings({ isProprietor }: { isProprietor: boolean }) {
   return (
     <section class="settings">
       <h2>{words.shop.settings}</h2>
-      {isProprietor && shop !== undefined ? <><Form key={round} shop={shop} onShop={adopt} /><Limits shop={shop} onShop={(next) => { adopt(next); setRound(round + 1); }} onReload={() => void fetchIt()} /><MethodList /></> : <Plain shop={shop ?? shopHere()} />}
+      {isProprietor && shop !== undefined ? <><Form key={round} shop={shop} onShop={adopt} /><Limits shop={shop} onShop={(next) => { adopt(next); setRound(round + 1); }} onReload={() => void fetchIt()} /><CareNotes shop={shop} onShop={(next) => { adopt(next); setRound(round + 1); }} onReload={() => void fetchIt()} /><MethodList /></> : <Plain shop={shop ?? shopHere()} />}
     </section>
   );
 }

@@ -1,0 +1,61 @@
+import { useState } from "preact/hooks";
+import * as calls from "../../api/calls";
+import type { CareNote, Family, Shop } from "../../api/shapes";
+import { Button } from "../../elements/button";
+import { AreaField } from "../../elements/form";
+import { RefusalNote } from "../../elements/refusal-note";
+import { faultAt, useAct } from "../../elements/use-act";
+import { careNotesEdit } from "../../shop/care-notes";
+import { words } from "../../words";
+
+/** What the pickup e-mail says of looking after an instrument: typical words, or the shop's own. */
+export function CareNotes({ shop, onShop, onReload }: { shop: Shop; onShop: (shop: Shop) => void; onReload: () => void }) {
+  const act = useAct();
+  const [draft, setDraft] = useState<Partial<Record<Family, string>>>({});
+  const [saved, setSaved] = useState(false);
+  const edit = careNotesEdit(shop.care_notes, draft);
+  async function send(care_notes: typeof edit) {
+    await act.run(() => calls.shop.edit({ care_notes }, shop.version), (next) => {
+      setDraft({});
+      setSaved(true);
+      onShop(next);
+    });
+  }
+  return (
+    <details class="sheet">
+      <summary>{words.shop.care}</summary>
+      <form class="stack" aria-label={words.shop.care} onSubmit={(event) => {
+        event.preventDefault();
+        if (Object.keys(edit).length === 0) setSaved(true);
+        else void send(edit);
+      }}>
+        <p class="quiet">{words.shop.careHelp}</p>
+        <div class="care">
+          {shop.care_notes.map((one) => <Note key={one.family} note={one} typed={draft[one.family]} fault={faultAt(act.refusal, `/care_notes/${one.family}`)} busy={act.busy} onTyped={(text) => { setSaved(false); setDraft((old) => ({ ...old, [one.family]: text })); }} onTypical={() => void send({ [one.family]: null })} />)}
+        </div>
+        <RefusalNote refusal={act.refusal} onReload={() => { act.clear(); onReload(); }} />
+        <div class="foot row">
+          {saved && <span class="saved grow" role="status">{words.shop.saved}</span>}
+          <Button class="btn main" busy={act.busy}>{words.common.save}</Button>
+        </div>
+      </form>
+    </details>
+  );
+}
+
+function Note({ note, typed, fault, busy, onTyped, onTypical }: { note: CareNote; typed: string | undefined; fault: string | undefined; busy: boolean; onTyped: (text: string) => void; onTypical: () => void }) {
+  const value = typed ?? note.words;
+  return (
+    <div>
+      <AreaField
+        label={words.families[note.family]}
+        help={value.trim() === "" ? words.shop.careNothing : note.kind === "own" || value !== note.words ? words.shop.careOwn : words.shop.careTypical}
+        rows={4}
+        value={value}
+        fault={fault}
+        onInput={(event) => onTyped(event.currentTarget.value)}
+      />
+      {note.kind === "own" && <button type="button" class="link" disabled={busy} aria-label={words.shop.careAgainNamed(words.families[note.family])} onClick={onTypical}>{words.shop.careAgain}</button>}
+    </div>
+  );
+}
