@@ -24,6 +24,7 @@ mod migrations;
 mod moves;
 mod overtaken;
 mod part_maps;
+mod people;
 mod plans;
 mod put_right;
 mod record;

@@ -1,14 +1,13 @@
 import type { Page } from "@playwright/test";
-import type { NewPerson } from "../../web-client/src/api/shapes";
 import { expect, moveClock, type OpenShop, signIn, test } from "./shop/fixtures";
 import { workingDay } from "./shop/hours";
 import { fill, press, tabTo } from "./shop/keyboard";
 import { letter, linkIn } from "./shop/mailbox";
-import { INES, MARTA, RUI } from "./shop/people";
+import { INES, MARTA, RUI, type Staff } from "./shop/people";
 
 const button = (page: Page, name: string | RegExp) => page.getByRole("button", { name, exact: true });
 
-async function atScreen(page: Page, shop: OpenShop, who: NewPerson): Promise<void> {
+async function atScreen(page: Page, shop: OpenShop, who: Staff): Promise<void> {
   await moveClock(page.context(), shop.moved);
   await signIn(page, who);
 }

@@ -1,14 +1,13 @@
 import type { Browser, Locator, Page } from "@playwright/test";
-import type { NewPerson } from "../../web-client/src/api/shapes";
 import { BoardWatch, timed } from "./shop/board-watch";
 import { expect, moveClock, type OpenShop, signIn, test } from "./shop/fixtures";
 import { choose, fill, leave, press, tabTo } from "./shop/keyboard";
 import { letter, linkIn } from "./shop/mailbox";
-import { TOMAS, RUI } from "./shop/people";
+import { TOMAS, RUI, type Staff } from "./shop/people";
 
 const OWNER = { name: "Joana Faro", email: "joana@faro.example" };
 
-async function atWork(browser: Browser, shop: OpenShop, person: NewPerson): Promise<Page> {
+async function atWork(browser: Browser, shop: OpenShop, person: Staff): Promise<Page> {
   const context = await browser.newContext({ baseURL: shop.url });
   await moveClock(context, shop.moved);
   const page = await context.newPage();

@@ -229,7 +229,7 @@ async fn open_template(url: &str) -> (ShopId, Vec<Member>) {
             initials: initials.to_owned(),
             email: email.to_owned(),
             roles: roles.to_vec(),
-            password: PASSWORD.to_owned(),
+            password: Some(PASSWORD.to_owned()),
             ..NewPerson::default()
         },
     };

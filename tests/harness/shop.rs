@@ -246,7 +246,7 @@ impl TestShop {
                 initials: "NS".to_owned(),
                 email: "nele@other.example".to_owned(),
                 roles: vec![Role::Proprietor],
-                password: crate::people::PASSWORD.to_owned(),
+                password: Some(crate::people::PASSWORD.to_owned()),
                 ..NewPerson::default()
             },
         };

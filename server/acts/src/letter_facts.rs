@@ -137,7 +137,7 @@ fn write(
 }
 
 /// The right side of a Message-ID: the shop's own domain, where it is one in plain letters.
-fn message_domain(shop_email: &str) -> &str {
+pub(crate) fn message_domain(shop_email: &str) -> &str {
     let own = shop_email.split_once('@').map(|(_, domain)| domain);
     own.filter(|domain| !domain.is_empty() && domain.len() < 120 && domain.bytes().all(|b| b.is_ascii_alphanumeric() || b".-".contains(&b)))
         .unwrap_or("bellbrace.example")

@@ -36,6 +36,7 @@ pub mod links;
 pub mod methods;
 pub mod operations;
 pub mod part_maps;
+pub mod passwords;
 pub mod plans;
 pub mod quotes;
 pub mod record_finding;

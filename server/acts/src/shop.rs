@@ -5,7 +5,10 @@ use crate::desk::{Actor, Acts, Desk, Halt};
 use crate::given::given;
 use crate::links::{hash_of, new_secret};
 use crate::methods::standard_methods;
+use crate::passwords::check_password;
 use crate::sign_in::hash_in_turn;
+use chrono::{DateTime, Utc};
+use mail::PasswordLetter;
 use rust_decimal::Decimal;
 use serde::{Deserialize, Serialize};
 use serde_json::json;
@@ -32,6 +35,8 @@ use uuid::Uuid;
 
 /// Shortest password that is taken, in letters (NIST SP 800-63B asks for 8 at least; ASVS 6.2.1).
 pub const PASSWORD_AT_LEAST: usize = 10;
+/// Longest password that is taken, in letters.
+pub const PASSWORD_AT_MOST: usize = 200;
 
 /// The purpose of the link that makes the first proprietor.
 const FIRST: &str = "first_proprietor";
@@ -48,8 +53,10 @@ pub struct NewPerson {
     pub email: String,
     /// What this person may do; at least one.
     pub roles: Vec<Role>,
-    /// The first password, ten letters or more.
-    pub password: String,
+    /// The first password, ten letters or more. Left out, the person is invited: they get a link by
+    /// mail and choose it themselves.
+    #[serde(default)]
+    pub password: Option<String>,
     /// What this person can do at the bench; all if left out.
     #[serde(default)]
     pub skills: Skills,
@@ -167,9 +174,8 @@ impl NewPerson {
         if self.roles.is_empty() {
             checks.fault(format!("{at}/roles"), "must hold at least one role");
         }
-        let letters = self.password.chars().count();
-        if !(PASSWORD_AT_LEAST..=200).contains(&letters) {
-            checks.fault(format!("{at}/password"), format!("must have {PASSWORD_AT_LEAST} to 200 letters"));
+        if let Some(password) = &self.password {
+            check_password(checks, &format!("{at}/password"), password);
         }
         check_bench(checks, at, Some(&self.skills), self.weekly_bench_hours, Some(&self.absent));
     }
@@ -212,11 +218,17 @@ fn check_bench(checks: &mut Checks, at: &str, skills: Option<&Skills>, weekly_be
     }
 }
 
+/// What is kept of the first password. Whoever is invited has one that nobody knows until they
+/// choose their own: it takes as long to try as any other.
+async fn first_hash(person: &NewPerson) -> Result<String, Halt> {
+    hash_in_turn(person.password.clone().unwrap_or_else(new_secret)).await
+}
+
 /// A staff member as a list shows them.
 ///
 /// # Errors
 /// When the stored roles cannot be read.
-pub fn person_view(row: &PersonRow) -> Result<Person, store::Error> {
+pub fn person_view(row: &PersonRow, invited_until: Option<DateTime<Utc>>) -> Result<Person, store::Error> {
     Ok(Person {
         id: PersonId(row.id),
         name: row.name.clone(),
@@ -227,6 +239,7 @@ pub fn person_view(row: &PersonRow) -> Result<Person, store::Error> {
         skills: row.skills()?,
         weekly_bench_hours: row.weekly_bench_hours,
         absent: row.absent()?,
+        invited_until,
         version: row.version,
     })
 }
@@ -308,8 +321,7 @@ impl Acts {
     pub async fn open_shop(&self, new: NewShop) -> Result<(ShopId, PersonRow), Halt> {
         let shop = ShopId(Uuid::now_v7());
         let desk = self.desk(&Actor { shop, who: Who::Clock, words: new.proprietor.name.clone() });
-        let password = new.proprietor.password.clone();
-        let hash = hash_in_turn(password).await?;
+        let hash = first_hash(&new.proprietor).await?;
         let person = self.store.write(shop, move |tx| desk.open_shop(tx, &new, &hash)).await?;
         Ok((shop, person))
     }
@@ -354,7 +366,7 @@ impl Acts {
             return Err(Halt::Absent);
         }
         let hash = hash_of(secret);
-        let password_hash = hash_in_turn(new.proprietor.password.clone()).await?;
+        let password_hash = first_hash(&new.proprietor).await?;
         let shop = ShopId(Uuid::now_v7());
         let desk = self.desk(&Actor { shop, who: Who::Clock, words: new.proprietor.name.clone() });
         self.store
@@ -376,14 +388,18 @@ impl Acts {
         let mut checks = Checks::default();
         new.check(&mut checks, "");
         checks.done()?;
-        let hash = hash_in_turn(new.password.clone()).await?;
+        let hash = first_hash(&new).await?;
         let desk = self.desk(actor);
         self.store
             .write_once(actor.shop, once, move |tx| {
                 let row = new.row(tx.shop(), &desk);
                 people::add(tx, &row, &hash).map_err(taken)?;
                 audit::write(tx, "person_added", None, desk.actor.who.person(), &desk.actor.words, desk.now)?;
-                Ok(person_view(&row)?)
+                if new.password.is_none() {
+                    desk.mail_password_link(tx, &row, PasswordLetter::Invitation)?;
+                }
+                let invited = one_time_links::invited_until(tx.conn(), desk.actor.shop)?;
+                Ok(person_view(&row, invited.get(&row.id).copied())?)
             })
             .await
     }
@@ -400,8 +416,10 @@ impl Acts {
                 // Two proprietors who make each other something else at once take turns.
                 shops::lock(tx)?;
                 let mut row = people::lock(tx, id)?.ok_or(Halt::Absent)?;
+                let invited = one_time_links::invited_until(tx.conn(), desk.actor.shop)?;
+                let invited = invited.get(&row.id).copied();
                 if row.version != seen {
-                    let current = serde_json::to_value(person_view(&row)?).ok();
+                    let current = serde_json::to_value(person_view(&row, invited)?).ok();
                     return Err(Halt::Stale { version: row.version, changed_by: row.changed_by, changed_at: row.changed_at, current });
                 }
                 let roles_before = row.roles.clone();
@@ -451,7 +469,7 @@ impl Acts {
                 row.changed_at = desk.now;
                 people::save(tx, &row).map_err(taken)?;
                 audit::write(tx, "person_amended", None, desk.actor.who.person(), &desk.actor.words, desk.now)?;
-                Ok(person_view(&row)?)
+                Ok(person_view(&row, invited)?)
             })
             .await
     }
@@ -613,21 +631,21 @@ impl Acts {
             initials,
             email: email.to_owned(),
             roles,
-            password: password.to_owned(),
+            password: Some(password.to_owned()),
             ..NewPerson::default()
         };
         let actor = Actor { shop, who: Who::Staff { person: PersonId(Uuid::nil()), roles: vec![Role::Proprietor] }, words: "the machine's owner".to_owned() };
         let mut checks = Checks::default();
         new.check(&mut checks, "");
         checks.done()?;
-        let hash = hash_in_turn(new.password.clone()).await?;
+        let hash = first_hash(&new).await?;
         let desk = self.desk(&actor);
         self.store
             .write(shop, move |tx| {
                 let row = new.row(tx.shop(), &desk);
                 people::add(tx, &row, &hash).map_err(taken)?;
                 audit::write(tx, "person_added", None, None, &desk.actor.words, desk.now)?;
-                Ok(person_view(&row)?)
+                Ok(person_view(&row, None)?)
             })
             .await
     }

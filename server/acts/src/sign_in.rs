@@ -56,6 +56,22 @@ pub async fn hash_in_turn(password: String) -> Result<String, Halt> {
     .map_err(|e| broken(&e))?
 }
 
+/// [`fits`] on a blocking thread, in turn with the passwords of whoever signs in.
+///
+/// # Errors
+/// When it cannot be checked.
+pub async fn check_in_turn(password: String, stored: String) -> Result<bool, Halt> {
+    let broken = |e: &dyn std::fmt::Display| Halt::Store(store::Error::Unreadable(format!("password: {e}")));
+    let turn = Arc::clone(&TURNS).acquire_owned().await.map_err(|e| broken(&e))?;
+    tokio::task::spawn_blocking(move || {
+        let is_it = fits(&password, &stored);
+        drop(turn);
+        is_it
+    })
+    .await
+    .map_err(|e| broken(&e))
+}
+
 /// Whether the password fits a stored hash.
 #[must_use]
 pub fn fits(password: &str, stored: &str) -> bool {

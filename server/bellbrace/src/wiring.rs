@@ -85,13 +85,18 @@ async fn run(settings: &Settings, urls: &DatabaseUrls, socket: TcpListener) -> O
     }
 
     let (post, from) = post(settings)?;
+    let post = Arc::new(post);
     let mut rounds = tokio::task::JoinSet::new();
     rounds.spawn(rounds::relay::run(store.clone(), Arc::clone(&news), stopped.clone()));
-    rounds.spawn(rounds::outbox::run(store.clone(), Arc::new(post), from, clock, stopped.clone()));
+    rounds.spawn(rounds::outbox::run(store.clone(), Arc::clone(&post), from, clock, stopped.clone()));
     rounds.spawn(rounds::hours::run(acts.clone(), stopped.clone()));
     rounds.spawn(rounds::forecasts::run(acts.clone(), hears, stopped.clone()));
     rounds.spawn(live.clone().run());
     let mut parts = Parts::new(acts, keys, live);
+    parts.mailbox_folder = match post.as_ref() {
+        Post::Folder(folder) => Some(folder.path().join("new").display().to_string()),
+        Post::Smtp(_) => None,
+    };
     parts.proxies = settings.proxies;
     parts.renewal_days = i32::try_from(settings.sessions.renewal.as_secs() / (24 * 60 * 60)).unwrap_or(i32::MAX);
     let parts = Data::new(parts);

@@ -27,10 +27,16 @@ pub struct Parts {
     pub tries_by_name_everywhere: DefaultKeyedRateLimiter<String>,
     /// Tries to sign in or to open a link, by network address.
     pub tries_by_address: DefaultKeyedRateLimiter<String>,
+    /// Asking for a new password, by e-mail and network address together.
+    pub resets_by_name: DefaultKeyedRateLimiter<String>,
+    /// Asking for a new password, by e-mail address, from wherever it is asked.
+    pub resets_by_name_everywhere: DefaultKeyedRateLimiter<String>,
     /// Live events.
     pub live: Live,
     /// After so many days without coming back somebody signs in again.
     pub renewal_days: i32,
+    /// The folder on this machine where letters are laid while no mail server is set up.
+    pub mailbox_folder: Option<String>,
     /// How many web servers stand in front, each of which adds to `X-Forwarded-For` whom it serves.
     pub proxies: usize,
     /// Sessions that ended while an access token of theirs may still be good.
@@ -40,9 +46,15 @@ pub struct Parts {
 }
 
 impl Parts {
-    /// Forgets who has not tried for a while, so that the limits hold no more than a minute's names.
+    /// Forgets who has not tried for a while, so that the limits hold no more names than they count.
     pub fn forget_old_tries(&self) {
-        for limit in [&self.tries_by_name, &self.tries_by_name_everywhere, &self.tries_by_address] {
+        for limit in [
+            &self.tries_by_name,
+            &self.tries_by_name_everywhere,
+            &self.tries_by_address,
+            &self.resets_by_name,
+            &self.resets_by_name_everywhere,
+        ] {
             limit.retain_recent();
         }
     }
@@ -54,9 +66,14 @@ fn a_minute(count: u32) -> Quota {
     Quota::per_minute(NonZeroU32::new(count).unwrap_or(NonZeroU32::MIN))
 }
 
+fn an_hour(count: u32) -> Quota {
+    Quota::per_hour(NonZeroU32::new(count).unwrap_or(NonZeroU32::MIN))
+}
+
 impl Parts {
     /// The parts, with the usual limits: ten tries a minute for a name from one address, a hundred for a
-    /// name from all, two hundred for an address.
+    /// name from all, two hundred for an address; a new password is asked for three times an hour for a
+    /// name from one address, ten times from all.
     #[must_use]
     pub fn new(acts: Acts, keys: Keys, live: Live) -> Self {
         Self {
@@ -65,8 +82,11 @@ impl Parts {
             tries_by_name: RateLimiter::keyed(a_minute(10)),
             tries_by_name_everywhere: RateLimiter::keyed(a_minute(100)),
             tries_by_address: RateLimiter::keyed(a_minute(200)),
+            resets_by_name: RateLimiter::keyed(an_hour(3)),
+            resets_by_name_everywhere: RateLimiter::keyed(an_hour(10)),
             live,
             renewal_days: 14,
+            mailbox_folder: None,
             proxies: 0,
             ended: RwLock::default(),
             looking: tokio::sync::Mutex::default(),

@@ -27,4 +27,4 @@ pub use facts::LetterFacts;
 pub use folder::Folder;
 pub use kinds::{Addressees, LetterKind, Verdict, Wish};
 pub use sender::{Outcome, Post, Sender};
-pub use wording::{Letter, compose};
+pub use wording::{Letter, PasswordFacts, PasswordLetter, compose, compose_password};

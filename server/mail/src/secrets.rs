@@ -7,7 +7,7 @@
 pub const WITHHELD: &str = "withheld";
 
 /// The pages that a secret opens, as they begin in an address.
-const PAGES: [&str; 2] = ["/status/", "/answer/"];
+const PAGES: [&str; 3] = ["/status/", "/answer/", "/password/"];
 
 /// The words without the secrets of their links.
 #[must_use]
@@ -26,7 +26,12 @@ pub fn is_withheld(words: &str, page: &str) -> bool {
 #[must_use]
 pub fn put_in(words: &str, status: Option<&str>, answer: Option<&str>) -> String {
     replace(words, |page, secret| {
-        let address = if page == "/status/" { status } else { answer };
+        let address = match page {
+            "/status/" => status,
+            "/answer/" => answer,
+            // Such a link is issued anew, never put into an old letter.
+            _ => None,
+        };
         let new = address.and_then(|address| address.rsplit('/').next());
         new.filter(|_| secret == WITHHELD).map(ToOwned::to_owned)
     })

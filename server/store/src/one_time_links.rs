@@ -1,10 +1,45 @@
 //! Links that may be used once, such as the one that makes the first proprietor.
 
-use crate::Error;
 use crate::schema::{memberships, one_time_links as table};
 use diesel::pg::PgConnection;
 use diesel::prelude::*;
-use diesel::sql_types::{Bytea, Integer, Text};
+use crate::{Error, Tx};
+use chrono::{DateTime, Utc};
+use diesel::sql_types::{Bytea, Integer, Text, Uuid as SqlUuid};
+use std::collections::HashMap;
+use trade::words::ids::{PersonId, ShopId};
+use uuid::Uuid;
+
+/// What a link to somebody of the staff is good for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Purpose {
+    /// A first password, for somebody new.
+    Invitation,
+    /// Another password, for somebody who forgot theirs.
+    PasswordReset,
+}
+
+impl Purpose {
+    /// As the database spells it.
+    #[must_use]
+    pub fn spelling(self) -> &'static str {
+        match self {
+            Self::Invitation => "invitation",
+            Self::PasswordReset => "password_reset",
+        }
+    }
+}
+
+/// A link that can be used, and by whom.
+#[derive(Debug, Clone, Copy)]
+pub struct PersonLink {
+    /// The shop they work in.
+    pub shop: ShopId,
+    /// Who.
+    pub person: PersonId,
+    /// What for.
+    pub purpose: Purpose,
+}
 
 /// Issues a link for `purpose`, known by the hash of its secret, for so many days.
 ///
@@ -57,6 +92,74 @@ pub fn use_up(conn: &mut PgConnection, hash: &[u8], purpose: &str) -> Result<boo
     .bind::<Text, _>(purpose)
     .execute(conn)?;
     Ok(used == 1)
+}
+
+/// Issues a link to somebody of this shop, known by the hash of its secret, for so many hours.
+///
+/// # Errors
+/// When the database refuses.
+pub fn issue_to(tx: &mut Tx<'_>, hash: &[u8], purpose: Purpose, person: PersonId, hours: i32) -> Result<(), Error> {
+    let shop = tx.shop();
+    diesel::sql_query(
+        "INSERT INTO one_time_links (token_hash, purpose, shop_id, person_id, expires_at) \
+         VALUES ($1, $2, $3, $4, now() + make_interval(hours => $5))",
+    )
+    .bind::<Bytea, _>(hash)
+    .bind::<Text, _>(purpose.spelling())
+    .bind::<SqlUuid, _>(shop.0)
+    .bind::<SqlUuid, _>(person.0)
+    .bind::<Integer, _>(hours)
+    .execute(tx.conn())?;
+    Ok(())
+}
+
+/// Forgets the unused links of somebody of this shop for `purpose`.
+///
+/// # Errors
+/// When the database refuses.
+pub fn forget_unused_of(tx: &mut Tx<'_>, purpose: Purpose, person: PersonId) -> Result<(), Error> {
+    let shop = tx.shop();
+    diesel::delete(
+        table::table
+            .filter(table::purpose.eq(purpose.spelling()))
+            .filter(table::shop_id.eq(shop.0))
+            .filter(table::person_id.eq(person.0))
+            .filter(table::used_at.is_null()),
+    )
+    .execute(tx.conn())?;
+    Ok(())
+}
+
+/// For whom a link is that can still be used, and what for.
+///
+/// # Errors
+/// When the database refuses.
+pub fn of_person(conn: &mut PgConnection, hash: &[u8]) -> Result<Option<PersonLink>, Error> {
+    let found: Option<(Option<Uuid>, Option<Uuid>, String)> = table::table
+        .filter(table::token_hash.eq(hash))
+        .filter(table::used_at.is_null())
+        .filter(table::expires_at.gt(diesel::dsl::now))
+        .select((table::shop_id, table::person_id, table::purpose))
+        .first(conn)
+        .optional()?;
+    let Some((Some(shop), Some(person), purpose)) = found else { return Ok(None) };
+    let purpose = [Purpose::Invitation, Purpose::PasswordReset].into_iter().find(|one| one.spelling() == purpose);
+    Ok(purpose.map(|purpose| PersonLink { shop: ShopId(shop), person: PersonId(person), purpose }))
+}
+
+/// Who of a shop was invited and has not chosen a password yet, and until when each can. One
+/// statement.
+///
+/// # Errors
+/// When the database refuses.
+pub fn invited_until(conn: &mut PgConnection, shop: ShopId) -> Result<HashMap<Uuid, DateTime<Utc>>, Error> {
+    let found: Vec<(Option<Uuid>, DateTime<Utc>)> = table::table
+        .filter(table::shop_id.eq(shop.0))
+        .filter(table::purpose.eq(Purpose::Invitation.spelling()))
+        .filter(table::used_at.is_null())
+        .select((table::person_id, table::expires_at))
+        .load(conn)?;
+    Ok(found.into_iter().filter_map(|(person, until)| Some((person?, until))).collect())
 }
 
 /// Whether anybody can sign in anywhere yet.

@@ -142,6 +142,36 @@ pub fn add(tx: &mut Tx<'_>, person: &PersonRow, password_hash: &str) -> Result<(
     Ok(())
 }
 
+/// The password hash with which somebody signs in to a shop.
+///
+/// # Errors
+/// When the database refuses.
+pub fn password_of(conn: &mut PgConnection, shop: ShopId, person: PersonId) -> Result<Option<String>, Error> {
+    Ok(identities::table
+        .inner_join(memberships::table.on(memberships::identity_id.eq(identities::id)))
+        .filter(memberships::shop_id.eq(shop.0))
+        .filter(memberships::person_id.eq(person.0))
+        .select(identities::password_hash)
+        .first(conn)
+        .optional()?)
+}
+
+/// Sets the password with which somebody signs in to this shop.
+///
+/// # Errors
+/// When the database refuses.
+pub fn set_password(tx: &mut Tx<'_>, person: PersonId, password_hash: &str, at: DateTime<Utc>) -> Result<(), Error> {
+    let shop = tx.shop();
+    let whose = memberships::table
+        .filter(memberships::shop_id.eq(shop.0))
+        .filter(memberships::person_id.eq(person.0))
+        .select(memberships::identity_id);
+    diesel::update(identities::table.filter(identities::id.eq_any(whose)))
+        .set((identities::password_hash.eq(password_hash), identities::changed_at.eq(at)))
+        .execute(tx.conn())?;
+    Ok(())
+}
+
 /// A password hash, and who signs in with it where.
 pub type Known = (String, Vec<(ShopId, PersonId)>);
 

@@ -121,6 +121,25 @@ pub fn end_all(tx: &mut Tx<'_>, person: PersonId) -> Result<(), Error> {
     Ok(())
 }
 
+/// Ends every session that was begun with the password of somebody in this shop, but for the one
+/// that goes on.
+///
+/// # Errors
+/// When the database refuses.
+pub fn end_with_password(tx: &mut Tx<'_>, person: PersonId, but: Option<Uuid>) -> Result<(), Error> {
+    let shop = tx.shop();
+    diesel::sql_query(
+        "UPDATE session_families SET ended_at = now() FROM memberships own JOIN memberships m ON m.identity_id = own.identity_id \
+          WHERE own.shop_id = $1 AND own.person_id = $2 AND session_families.shop_id = m.shop_id \
+            AND session_families.person_id = m.person_id AND ended_at IS NULL AND session_families.id IS DISTINCT FROM $3",
+    )
+    .bind::<SqlUuid, _>(shop.0)
+    .bind::<SqlUuid, _>(person.0)
+    .bind::<diesel::sql_types::Nullable<SqlUuid>, _>(but)
+    .execute(tx.conn())?;
+    Ok(())
+}
+
 /// The sessions that ended within the last eleven minutes: an access token is good for ten.
 ///
 /// # Errors

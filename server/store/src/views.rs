@@ -71,6 +71,8 @@ views! {
         weekly_bench_hours: Option<i32>,
         /// When this person is away, as dates of the shop, both included.
         absent: Vec<Absence>,
+        /// Until when the invitation can be used, for somebody who has not chosen a password yet.
+        invited_until: Option<DateTime<Utc>>,
         /// For `If-Match`.
         version: i32,
     }

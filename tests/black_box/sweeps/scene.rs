@@ -10,6 +10,7 @@ use std::collections::BTreeMap;
 pub struct Scene {
     pub shop: TestShop,
     orders: BTreeMap<&'static str, Order>,
+    invited: String,
 }
 
 /// A request that is done when the right person makes it.
@@ -74,7 +75,9 @@ impl Scene {
         for order in orders.values_mut() {
             *order = shop.look_at(&*order);
         }
-        let scene = Self { shop, orders };
+        let invited = json!({"name": "Ute Lerch", "initials": "UL", "email": "ute@shop.example", "roles": ["technician"]});
+        let invited = shop.proprietor().post("/people", &invited).done()["id"].as_str().unwrap().to_owned();
+        let scene = Self { shop, orders, invited };
         scene.shop.events_have_numbers();
         scene
     }
@@ -216,6 +219,8 @@ impl Scene {
             "people_add" => ask("IF", PROPRIETOR_ONLY, "/people".to_owned())
                 .saying(json!({"name": "Ruth Amsel", "initials": "RA", "email": "ruth@shop.example", "roles": ["technician"], "password": "a long word for her"}))
                 .or("/name", json!("Ruth Amseln")),
+            "people_read" => read(format!("/people/{}", self.shop.second_technician().id())),
+            "people_invite" => ask("IF", PROPRIETOR_ONLY, format!("/people/{}/invitation", self.invited)),
             "people_amend" => {
                 let path = format!("/people/{}", self.shop.second_technician().id());
                 let all = self.shop.proprietor().get("/people").done();
@@ -242,6 +247,9 @@ impl Scene {
             "sessions_sign_in" => {
                 ask("MV", ANYBODYS, "/sessions".to_owned()).saying(json!({"email": "mara@shop.example", "password": harness::people::PASSWORD}))
             }
+            "sessions_forgotten_password" => ask("MV", ANYBODYS, "/sessions/forgotten-password".to_owned()).saying(json!({"email": "nobody@shop.example"})),
+            "sessions_change_password" => ask("MV", ANYBODYS, "/sessions/current/password".to_owned())
+                .saying(json!({"old_password": harness::people::PASSWORD, "new_password": "another long word for the bench"})),
             "sessions_current" => read("/sessions/current".to_owned()),
             "sessions_sign_out" => ask("MV", ANYBODYS, "/sessions/current".to_owned()),
             "sessions_refresh" => ask("MV", ANYBODYS, "/sessions/refresh".to_owned()),

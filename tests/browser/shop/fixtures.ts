@@ -1,8 +1,7 @@
 import { type BrowserContext, type Page, test as base } from "@playwright/test";
-import type { NewPerson } from "../../../web-client/src/api/shapes";
 import { Desk } from "./desk";
 import { toWednesdayAtTen, ZONE } from "./hours";
-import { INES, MARTA, RUI, SHOP, TOMAS } from "./people";
+import { INES, MARTA, RUI, SHOP, TOMAS, type Staff } from "./people";
 import { Server } from "./server";
 
 /** A shop that is open for business: the server, and everybody at the interface. */
@@ -38,7 +37,7 @@ export class OpenShop {
     }
   }
 
-  desk(person: NewPerson): Promise<Desk> {
+  desk(person: Staff): Promise<Desk> {
     return Desk.signIn(this.url, person.email, person.password);
   }
 }
@@ -55,7 +54,7 @@ export async function moveClock(context: BrowserContext, seconds: number): Promi
 }
 
 /** Signs in by keyboard: the first field has the focus. */
-export async function signIn(page: Page, person: NewPerson): Promise<void> {
+export async function signIn(page: Page, person: Staff): Promise<void> {
   await page.goto("/");
   await page.getByLabel("E-mail").waitFor();
   await page.keyboard.type(person.email);

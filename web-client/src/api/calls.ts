@@ -27,11 +27,16 @@ export const board = () => get<S.Board>("/board");
 export const sessions = {
   list: () => get<S.Sessions>("/sessions"),
   end: (id: string) => drop<undefined>(`/sessions/${at(id)}`),
+  // Neither takes a key: asked twice, the newer link works; changed twice, the old password no longer fits.
+  forgotten: (email: string) => door.ask<undefined>({ method: "POST", path: "/sessions/forgotten-password", body: { email } }),
+  changePassword: (change: S.PasswordChange) => door.ask<undefined>({ method: "POST", path: "/sessions/current/password", body: change }),
 };
 
 export const people = {
   list: () => get<S.People>("/people"),
+  get: (id: string) => get<S.Person>(`/people/${at(id)}`),
   add: (person: S.NewPerson, once: string) => post<S.Person>("/people", person, once),
+  invite: (id: string, once: string) => post<S.Person>(`/people/${at(id)}/invitation`, undefined, once),
   edit: (id: string, edit: S.PersonEdit, seen: number) => patch<S.Person>(`/people/${at(id)}`, edit, seen),
 };
 

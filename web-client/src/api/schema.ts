@@ -452,7 +452,8 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        get?: never;
+        /** One staff member. */
+        get: operations["people_read"];
         put?: never;
         post?: never;
         delete?: never;
@@ -460,6 +461,23 @@ export interface paths {
         head?: never;
         /** Amend a staff member. */
         patch: operations["people_amend"];
+        trace?: never;
+    };
+    "/api/v1/people/{id}/invitation": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Invite a staff member once more: a new link to choose a password, by mail. */
+        post: operations["people_invite"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
         trace?: never;
     };
     "/api/v1/places": {
@@ -580,6 +598,43 @@ export interface paths {
         post?: never;
         /** Sign out. */
         delete: operations["sessions_sign_out"];
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/sessions/current/password": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Change one's own password; every other session ends. */
+        post: operations["sessions_change_password"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/sessions/forgotten-password": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Ask for a link to choose a new password, by mail. The answer is the same whether or not anybody
+         *     signs in with the address.
+         */
+        post: operations["sessions_forgotten_password"];
+        delete?: never;
         options?: never;
         head?: never;
         patch?: never;
@@ -2233,6 +2288,11 @@ export interface components {
             /** @description Which. */
             work_order_id: components["schemas"]["WorkOrderId"];
         };
+        /** @description Who forgot a password. */
+        ForgottenPassword: {
+            /** @description With which address they sign in. */
+            email: string;
+        };
         /**
          * @description When a finding was made.
          * @enum {string}
@@ -3505,8 +3565,11 @@ export interface components {
             initials: string;
             /** @description Full name. */
             name: string;
-            /** @description The first password, ten letters or more. */
-            password: string;
+            /**
+             * @description The first password, ten letters or more. Left out, the person is invited: they get a link by
+             *     mail and choose it themselves.
+             */
+            password?: string | null;
             /** @description What this person may do; at least one. */
             roles: components["schemas"]["Role"][];
             /** @description What this person can do at the bench; all if left out. */
@@ -4008,6 +4071,13 @@ export interface components {
             /** @description The part's id. */
             part: string;
         };
+        /** @description One's own new password. */
+        PasswordChange: {
+            /** @description The new one, ten letters or more. */
+            new_password: string;
+            /** @description The password so far. */
+            old_password: string;
+        };
         /** @description A test or fit check of a visit. */
         PastTest: {
             /**
@@ -4068,6 +4138,11 @@ export interface components {
         People: {
             /** @description By name. */
             items: components["schemas"]["Person"][];
+            /**
+             * @description The folder on the server's own machine where letters are laid instead of being sent, while no
+             *     mail server is set up; told to the proprietor.
+             */
+            mailbox_folder?: string | null;
         };
         /** @description A staff member. */
         Person: {
@@ -4079,6 +4154,11 @@ export interface components {
             id: components["schemas"]["PersonId"];
             /** @description As shown on a tag. */
             initials: string;
+            /**
+             * Format: date-time
+             * @description Until when the invitation can be used, for somebody who has not chosen a password yet.
+             */
+            invited_until?: string | null;
             /** @description Whether this person may sign in. */
             is_active: boolean;
             /** @description Full name. */
@@ -5536,6 +5616,7 @@ export type FixedStep = components['schemas']['FixedStep'];
 export type Forecast = components['schemas']['Forecast'];
 export type ForecastBasis = components['schemas']['ForecastBasis'];
 export type ForecastOrder = components['schemas']['ForecastOrder'];
+export type ForgottenPassword = components['schemas']['ForgottenPassword'];
 export type FoundWhen = components['schemas']['FoundWhen'];
 export type FurtherRange = components['schemas']['FurtherRange'];
 export type GaugeKind = components['schemas']['GaugeKind'];
@@ -5650,6 +5731,7 @@ export type PartKind = components['schemas']['PartKind'];
 export type PartMap = components['schemas']['PartMap'];
 export type PartMapChange = components['schemas']['PartMapChange'];
 export type PartPlace = components['schemas']['PartPlace'];
+export type PasswordChange = components['schemas']['PasswordChange'];
 export type PastTest = components['schemas']['PastTest'];
 export type Payment = components['schemas']['Payment'];
 export type PaymentHow = components['schemas']['PaymentHow'];
@@ -6982,6 +7064,46 @@ export interface operations {
             503: components["responses"]["RecordsAway"];
         };
     };
+    people_read: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The ETag of what is there already: 304 when it is still the same. */
+                "If-None-Match"?: string;
+            };
+            path: {
+                /** @description Which one. */
+                id: components["schemas"]["PersonId"];
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    /** @description The version, for If-Match and If-None-Match. */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Person"];
+                };
+            };
+            /** @description Still the same. */
+            304: {
+                headers: {
+                    /** @description The version, for If-Match and If-None-Match. */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            401: components["responses"]["NotSignedIn"];
+            404: components["responses"]["Absent"];
+            422: components["responses"]["Invalid"];
+            503: components["responses"]["RecordsAway"];
+        };
+    };
     people_amend: {
         parameters: {
             query?: never;
@@ -7020,6 +7142,39 @@ export interface operations {
             415: components["responses"]["WrongType"];
             422: components["responses"]["Invalid"];
             428: components["responses"]["PreconditionMissing"];
+            503: components["responses"]["RecordsAway"];
+        };
+    };
+    people_invite: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The same key and body have one effect and one answer. */
+                "Idempotency-Key"?: string;
+            };
+            path: {
+                /** @description Which one. */
+                id: components["schemas"]["PersonId"];
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    /** @description The version, for If-Match and If-None-Match. */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Person"];
+                };
+            };
+            401: components["responses"]["NotSignedIn"];
+            403: components["responses"]["NotYours"];
+            404: components["responses"]["Absent"];
+            409: components["responses"]["Conflict"];
+            422: components["responses"]["Invalid"];
             503: components["responses"]["RecordsAway"];
         };
     };
@@ -7356,6 +7511,62 @@ export interface operations {
             404: components["responses"]["Absent"];
             409: components["responses"]["Conflict"];
             422: components["responses"]["Invalid"];
+            503: components["responses"]["RecordsAway"];
+        };
+    };
+    sessions_change_password: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["PasswordChange"];
+            };
+        };
+        responses: {
+            204: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            401: components["responses"]["NotSignedIn"];
+            403: components["responses"]["NotYours"];
+            404: components["responses"]["Absent"];
+            409: components["responses"]["Conflict"];
+            413: components["responses"]["TooLarge"];
+            415: components["responses"]["WrongType"];
+            422: components["responses"]["Invalid"];
+            503: components["responses"]["RecordsAway"];
+        };
+    };
+    sessions_forgotten_password: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["ForgottenPassword"];
+            };
+        };
+        responses: {
+            204: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            401: components["responses"]["NotSignedIn"];
+            413: components["responses"]["TooLarge"];
+            415: components["responses"]["WrongType"];
+            422: components["responses"]["Invalid"];
+            429: components["responses"]["TooMany"];
             503: components["responses"]["RecordsAway"];
         };
     };

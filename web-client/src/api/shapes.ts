@@ -10,6 +10,7 @@ type Of = components["schemas"];
 export type Money = Of["Money"];
 export type WorkOrderEdit = Of["WorkOrderChange"];
 export type OrderChange = Of["OrderChange"];
+export type PasswordChange = Of["PasswordChange"];
 export type PersonRef = Of["PersonRef"];
 export type Stage = Of["Stage"];
 export type WaitsFor = Of["WaitsFor"];

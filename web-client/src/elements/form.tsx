@@ -157,6 +157,40 @@ export function TextField({ label, help, fault: toldFault, hideLabel, class: ext
   );
 }
 
+/** A password: pasted or typed, and shown to whoever asks to see it. */
+export function PasswordField({ label, help, fault: toldFault, fieldRef, name, autocomplete, onInput }: FieldProps & Pick<Common<HTMLInputElement>, "name" | "fieldRef" | "onInput"> & {
+  autocomplete: "current-password" | "new-password";
+}) {
+  const id = useId();
+  const [shown, setShown] = useState(false);
+  const { fault, onInvalid, onMend } = useFault<HTMLInputElement>(id, toldFault);
+  const about = { label, help, fault };
+  const all = {
+    id,
+    class: "in",
+    autocomplete,
+    autocapitalize: "none" as const,
+    spellcheck: false,
+    required: true,
+    onInvalid,
+    onInput: (event: { currentTarget: HTMLInputElement }) => {
+      onMend(event.currentTarget);
+      onInput?.(event);
+    },
+    ...(name === undefined ? {} : { name }),
+    ...(fieldRef === undefined ? {} : { ref: fieldRef }),
+    ...told(id, about),
+  };
+  return (
+    <Around {...about} id={id}>
+      <span class="password">
+        {shown ? <input type="text" {...all} /> : <input type="password" {...all} />}
+        <button type="button" class="link" aria-pressed={shown} aria-controls={id} onClick={() => setShown(!shown)}>{shown ? words.common.hidePassword : words.common.showPassword}</button>
+      </span>
+    </Around>
+  );
+}
+
 export function AreaField({ label, help, fault: toldFault, hideLabel, fieldRef, rows = 2, onInput, ...rest }: FieldProps & Common<HTMLTextAreaElement> & { rows?: number }) {
   const id = useId();
   const { fault, onInvalid, onMend } = useFault<HTMLTextAreaElement>(id, toldFault);

@@ -3,7 +3,7 @@ import * as calls from "../api/calls";
 import { door, session } from "../api/line";
 import type { Person, Role, SessionLine } from "../api/shapes";
 import { Button } from "../elements/button";
-import { isOneOf, keysOf, TextField, textIn, Tick, ticksIn } from "../elements/form";
+import { isOneOf, keysOf, PasswordField, TextField, textIn, Tick, ticksIn } from "../elements/form";
 import { Head, Thumb } from "../elements/head";
 import { LineStrip } from "../elements/line-strip";
 import { RefusalNote } from "../elements/refusal-note";
@@ -56,6 +56,7 @@ function Me() {
         <p class="quiet">{words.shop.keysHelp}</p>
         <button type="button" class="btn" onClick={() => void door.signOut()}>{words.shop.signOut}</button>
       </div>
+      <OwnPassword onChanged={fetchThem} />
       <h3>{words.shop.sessions}</h3>
       <ul class="entries">
         {sessions.map((one) => (
@@ -70,14 +71,60 @@ function Me() {
   );
 }
 
+/** One's own password: the old one is asked for, and every other session ends. */
+function OwnPassword({ onChanged }: { onChanged: () => Promise<void> }) {
+  const act = useAct();
+  const [state, setState] = useState<"closed" | "open" | "changed">("closed");
+  async function save(event: SubmitEvent & { currentTarget: HTMLFormElement }) {
+    event.preventDefault();
+    // A password is taken as it is typed, with any space around it.
+    const data = new FormData(event.currentTarget);
+    const typed = (name: string) => {
+      const value = data.get(name);
+      return typeof value === "string" ? value : "";
+    };
+    await act.run(() => calls.sessions.changePassword({ old_password: typed("old"), new_password: typed("new") }), async () => {
+      setState("changed");
+      await onChanged();
+    });
+  }
+  if (state !== "open") {
+    return (
+      <div class="row">
+        <button type="button" class="btn" onClick={() => setState("open")}>{words.shop.changePassword}</button>
+        {state === "changed" && <span class="saved" role="status">{words.shop.passwordChanged}</span>}
+      </div>
+    );
+  }
+  return (
+    <form class="form" aria-label={words.shop.changePassword} onSubmit={(event) => void save(event)}>
+      {/* Where password managers look for whose it is. */}
+      <input type="hidden" name="email" value={personHere().email} autocomplete="username" />
+      <PasswordField label={words.shop.oldPassword} name="old" autocomplete="current-password" fault={faultAt(act.refusal, "/old_password")} />
+      <PasswordField label={words.shop.newPassword} help={words.shop.passwordHelp} name="new" autocomplete="new-password" fault={faultAt(act.refusal, "/new_password")} />
+      <p class="quiet">{words.shop.passwordEnds}</p>
+      <RefusalNote refusal={act.refusal} />
+      <div class="foot">
+        <button type="button" class="btn" onClick={() => { act.clear(); setState("closed"); }}>{words.common.cancel}</button>
+        <Button class="btn main" busy={act.busy}>{words.shop.changePassword}</Button>
+      </div>
+    </form>
+  );
+}
+
 function People({ isProprietor }: { isProprietor: boolean }) {
   const [people, setPeople] = useState<Person[]>([]);
+  const [folder, setFolder] = useState<string>();
+  const [first, setFirst] = useState(false);
+  const [sent, setSent] = useState<Person>();
   const [adding, setAdding] = useState(false);
   const [changing, setChanging] = useState<string>();
   const act = useAct();
   const fetchThem = async () => {
     const answer = await calls.people.list();
-    if (answer.kind === "ok") setPeople(answer.value.items);
+    if (answer.kind !== "ok") return;
+    setPeople(answer.value.items);
+    setFolder(answer.value.mailbox_folder ?? undefined);
   };
   useEffect(() => void fetchThem(), []);
   async function add(event: SubmitEvent & { currentTarget: HTMLFormElement }) {
@@ -85,9 +132,10 @@ function People({ isProprietor }: { isProprietor: boolean }) {
     const form = event.currentTarget;
     const roles = ticksIn(form, "roles").filter((role): role is Role => isOneOf<Role>(words.roles, role));
     await act.run(
-      (once) => calls.people.add({ name: textIn(form, "name"), initials: textIn(form, "initials"), email: textIn(form, "email"), password: textIn(form, "password"), roles }, once),
-      async () => {
+      (once) => calls.people.add({ name: textIn(form, "name"), initials: textIn(form, "initials"), email: textIn(form, "email"), roles, ...(first ? { password: passwordIn(form) } : {}) }, once),
+      async (person) => {
         setAdding(false);
+        setSent(first ? undefined : person);
         await fetchThem();
       },
     );
@@ -98,13 +146,16 @@ function People({ isProprietor }: { isProprietor: boolean }) {
       <ul class="entries">
         {people.map((one) => (
           <li key={one.id}>
-            <span class="grow"><b>{one.name}</b> {one.initials}<br /><span class="quiet">{words.common.list([...one.roles.map((role) => words.roles[role]), ...(one.is_active ? [] : [words.shop.gone])])}</span></span>
+            <span class="grow"><b>{one.name}</b> {one.initials}<br /><span class="quiet">{words.common.list([...one.roles.map((role) => words.roles[role]), ...(one.is_active ? [] : [words.shop.gone]), ...(one.invited_until ? [invitedWords(one.invited_until)] : [])])}</span></span>
             <a href={`mailto:${one.email}`}>{one.email}</a>
+            {isProprietor && one.invited_until && one.is_active && <InviteAgain person={one} onSent={async () => { setSent(one); await fetchThem(); }} />}
             {isProprietor && <button type="button" class="link" aria-expanded={changing === one.id} onClick={() => setChanging(changing === one.id ? undefined : one.id)}>{words.common.change}</button>}
             {changing === one.id && <PersonForm key={one.version} person={one} onClose={() => setChanging(undefined)} fetchThem={fetchThem} />}
           </li>
         ))}
       </ul>
+      {sent !== undefined && <p class="saved" role="status">{words.shop.invited(sent.email)} {folder !== undefined && words.shop.inFolder(folder)}</p>}
+      {isProprietor && folder !== undefined && <p class="quiet">{words.shop.noMailServer(folder)}</p>}
       {isProprietor && (adding ? (
         <form class="form" aria-label={words.shop.addPerson} onSubmit={(event) => void add(event)}>
           <div class="cols">
@@ -112,7 +163,10 @@ function People({ isProprietor }: { isProprietor: boolean }) {
             <TextField label={words.shop.initials} name="initials" required fault={faultAt(act.refusal, "/initials")} />
           </div>
           <TextField label={words.shop.email} name="email" type="email" required />
-          <TextField label={words.shop.password} help={words.shop.passwordHelp} name="password" type="password" autocomplete="new-password" required />
+          <Tick label={words.shop.firstPassword} checked={first} onInput={(event) => setFirst(event.currentTarget.checked)} />
+          {first
+            ? <PasswordField label={words.shop.password} help={words.shop.firstPasswordHelp} name="password" autocomplete="new-password" fault={faultAt(act.refusal, "/password")} />
+            : <p class="quiet">{words.shop.inviteHelp}</p>}
           <fieldset>
             <legend>{words.shop.roles}</legend>
             <div class="tickbox">{keysOf<Role>(words.roles).map((role) => <Tick key={role} name="roles" value={role} label={words.roles[role]} />)}</div>
@@ -120,7 +174,7 @@ function People({ isProprietor }: { isProprietor: boolean }) {
           <RefusalNote refusal={act.refusal} />
           <div class="foot">
             <button type="button" class="btn" onClick={() => setAdding(false)}>{words.common.cancel}</button>
-            <Button class="btn main" busy={act.busy}>{words.shop.add}</Button>
+            <Button class="btn main" busy={act.busy}>{first ? words.shop.add : words.shop.invite}</Button>
           </div>
         </form>
       ) : (
@@ -128,6 +182,27 @@ function People({ isProprietor }: { isProprietor: boolean }) {
       ))}
       {!isProprietor && <p class="quiet">{words.shop.onlyProprietor}</p>}
     </section>
+  );
+}
+
+function passwordIn(form: HTMLFormElement): string {
+  const value = new FormData(form).get("password");
+  return typeof value === "string" ? value : "";
+}
+
+function invitedWords(until: string): string {
+  const at = momentWords(until, shopHere().time_zone, new Date());
+  return new Date(until) > new Date() ? words.shop.invitedUntil(at) : words.shop.invitationOver(at);
+}
+
+/** A new link for somebody who has not chosen a password yet; the one before opens nothing any more. */
+function InviteAgain({ person, onSent }: { person: Person; onSent: () => Promise<void> }) {
+  const act = useAct();
+  return (
+    <>
+      <Button type="button" class="btn" busy={act.busy} onClick={() => void act.run((once) => calls.people.invite(person.id, once), onSent)}>{words.shop.inviteAgain}</Button>
+      <RefusalNote refusal={act.refusal} />
+    </>
   );
 }
 

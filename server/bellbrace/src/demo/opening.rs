@@ -55,7 +55,7 @@ pub async fn open(
         initials: member.initials.to_owned(),
         email: format!("{}@{}", member.mailbox, shop.domain),
         roles: member.roles.to_vec(),
-        password: password.to_owned(),
+        password: Some(password.to_owned()),
         weekly_bench_hours: member.weekly_bench_hours,
         ..NewPerson::default()
     };

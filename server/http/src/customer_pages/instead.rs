@@ -2,7 +2,7 @@
 
 use super::page;
 use crate::pages::{
-    cannot_read_page, database_away_page, fault_page, no_date_page, ran_out_link_page,
+    cannot_read_page, database_away_page, fault_page, no_date_page, password_used_page, ran_out_link_page,
     start_used_page, too_large_page, too_many_tries_page, unknown_link_page, withdrawn_link_page,
     wrong_method_page,
 };
@@ -32,6 +32,8 @@ pub(super) enum Instead {
     },
     /// The start page was used.
     StartUsed,
+    /// The link for a password was used, or ran out.
+    PasswordUsed,
     /// No date lies ahead.
     NoDate {
         /// The status page.
@@ -84,7 +86,7 @@ impl Instead {
 impl ResponseError for Instead {
     fn status_code(&self) -> StatusCode {
         match self {
-            Self::Unknown | Self::NoDate { .. } | Self::StartUsed => StatusCode::NOT_FOUND,
+            Self::Unknown | Self::NoDate { .. } | Self::StartUsed | Self::PasswordUsed => StatusCode::NOT_FOUND,
             Self::Withdrawn { .. } | Self::RanOut { .. } => StatusCode::GONE,
             Self::TooMany => StatusCode::TOO_MANY_REQUESTS,
             Self::Unreadable { .. } => StatusCode::UNPROCESSABLE_ENTITY,
@@ -102,6 +104,7 @@ impl ResponseError for Instead {
             Self::Withdrawn { phone } => withdrawn_link_page(phone.as_deref()),
             Self::RanOut { phone } => ran_out_link_page(phone.as_deref()),
             Self::StartUsed => start_used_page(),
+            Self::PasswordUsed => password_used_page(),
             Self::NoDate { status_url } => no_date_page(status_url),
             Self::TooMany => too_many_tries_page(1),
             Self::Unreadable { back } => cannot_read_page(back.as_deref()),

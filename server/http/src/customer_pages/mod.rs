@@ -13,6 +13,7 @@ mod form;
 mod instead;
 mod link;
 mod order_facts;
+mod password;
 #[cfg(test)]
 mod sample;
 mod start;
@@ -68,6 +69,15 @@ pub fn routes(config: &mut ServiceConfig) {
                     .default_service(web::to(wrong_method)),
             ],
         ))
+        .service(pages_below(
+            "/password",
+            vec![
+                web::resource(["/{token}", "/{token}/"])
+                    .route(looking().to(password::show))
+                    .route(web::post().to(password::choose))
+                    .default_service(web::to(wrong_method)),
+            ],
+        ))
         .service(
             web::resource("/assets/customer.css")
                 .route(looking().to(sheet))
@@ -100,7 +110,7 @@ async fn nothing_here() -> Result<HttpResponse, Instead> {
 /// Any other method. What may be asked stands in `Allow`.
 async fn wrong_method(request: HttpRequest) -> Result<HttpResponse, Instead> {
     let takes_forms = ["/mail", "/mistake"].iter().any(|end| request.path().ends_with(end))
-        || ["/answer/", "/start/"].iter().any(|begin| request.path().starts_with(begin));
+        || ["/answer/", "/start/", "/password/"].iter().any(|begin| request.path().starts_with(begin));
     let allow = if takes_forms { "GET, HEAD, POST, OPTIONS" } else { "GET, HEAD, OPTIONS" };
     if request.method() == actix_web::http::Method::OPTIONS {
         return Ok(HttpResponse::NoContent()

@@ -102,7 +102,7 @@ pub(super) async fn open(
             email: again.email.clone(),
             // A shop begins with one person, who does everything in it.
             roles: vec![Role::FrontDesk, Role::Technician, Role::Proprietor],
-            password: form.one("password").to_owned(),
+            password: Some(form.one("password").to_owned()),
             ..NewPerson::default()
         },
     };

@@ -8,6 +8,7 @@ pub mod answer;
 pub mod facts;
 pub mod frame;
 pub mod notices;
+pub mod password;
 pub mod ready_ics;
 pub mod start;
 pub mod status;
@@ -21,6 +22,7 @@ pub use notices::{
     too_large_page, too_many_tries_page, unknown_link_page, withdrawn_link_page,
     wrong_method_page,
 };
+pub use password::{PasswordPage, password_chosen_page, password_page, password_used_page};
 pub use ready_ics::{ReadyDay, ready_ics};
 pub use start::{start_page, start_used_page, started_page};
 pub use status::status_page;

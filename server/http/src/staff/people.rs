@@ -1,16 +1,17 @@
 //! Staff accounts.
 
-use crate::extract::{Body, Id, OnceKey, SeenVersion, SignedIn};
-use crate::problem::Problem;
-use crate::staff::versioned;
+use crate::extract::{Body, Id, OnceKey, SeenVersion, SignedIn, etag};
+use crate::problem::{Kind, Problem};
+use crate::staff::{versioned, versioned_or_304};
 use crate::state::Parts;
 use acts::shop::{NewPerson, PersonChange, person_view};
 use actix_web::http::StatusCode;
 use actix_web::web::Data;
-use actix_web::{HttpResponse, get, patch, post};
+use actix_web::{HttpRequest, HttpResponse, get, patch, post};
 use serde::Serialize;
-use store::people;
+use store::{one_time_links, people};
 use store::views::Person;
+use trade::rules::facts::By;
 use trade::words::ids::PersonId;
 use utoipa::ToSchema;
 
@@ -19,18 +20,52 @@ use utoipa::ToSchema;
 pub struct People {
     /// By name.
     pub items: Vec<Person>,
+    /// The folder on the server's own machine where letters are laid instead of being sent, while no
+    /// mail server is set up; told to the proprietor.
+    pub mailbox_folder: Option<String>,
 }
 
 /// Everyone who works here.
 #[utoipa::path(tag = "people", responses((status = 200, body = People)))]
 #[get("/people")]
 pub async fn list(parts: Data<Parts>, who: SignedIn) -> Result<HttpResponse, Problem> {
+    let shop = who.actor.shop;
     let items = parts
         .acts
         .store
-        .read(who.actor.shop, |conn| people::all(conn)?.iter().map(person_view).collect::<Result<Vec<_>, store::Error>>())
+        .read(shop, move |conn| {
+            let invited = one_time_links::invited_until(conn, shop)?;
+            people::all(conn)?.iter().map(|row| person_view(row, invited.get(&row.id).copied())).collect::<Result<Vec<_>, store::Error>>()
+        })
         .await?;
-    Ok(HttpResponse::Ok().json(People { items }))
+    let mailbox_folder = parts.mailbox_folder.clone().filter(|_| who.actor.who.is(By::Proprietor));
+    Ok(HttpResponse::Ok().json(People { items, mailbox_folder }))
+}
+
+/// One staff member.
+#[utoipa::path(tag = "people", params(("id" = PersonId, Path)), responses((status = 200, body = Person)))]
+#[get("/people/{id}")]
+pub async fn read(request: HttpRequest, parts: Data<Parts>, who: SignedIn, id: Id) -> Result<HttpResponse, Problem> {
+    let shop = who.actor.shop;
+    let person = parts
+        .acts
+        .store
+        .read(shop, move |conn| {
+            let row = people::find(conn, PersonId(id.0))?.ok_or_else(|| Problem::new(Kind::Absent))?;
+            let invited = one_time_links::invited_until(conn, shop)?;
+            Ok::<_, Problem>(person_view(&row, invited.get(&row.id).copied())?)
+        })
+        .await?;
+    Ok(versioned_or_304(&request, &etag(person.version), &person))
+}
+
+/// Invite a staff member once more: a new link to choose a password, by mail.
+#[utoipa::path(tag = "people", params(("id" = PersonId, Path)), responses((status = 200, body = Person)))]
+#[post("/people/{id}/invitation")]
+pub async fn invite(parts: Data<Parts>, who: SignedIn, id: Id, once: OnceKey) -> Result<HttpResponse, Problem> {
+    let once = once.empty(&who);
+    let person = parts.acts.invite(&who.actor, PersonId(id.0), once).await?;
+    Ok(versioned(StatusCode::OK, person.version, &person))
 }
 
 /// Add a staff member.

@@ -3,6 +3,7 @@
 use crate::extract::{Body, Id, SignedIn};
 use crate::problem::{Kind, Problem};
 use crate::state::Parts;
+use acts::passwords::PasswordChange;
 use acts::sign_in::{NotSignedIn, SignedIn as Entered};
 use actix_web::cookie::time::Duration as CookieDuration;
 use actix_web::cookie::{Cookie, SameSite};
@@ -170,7 +171,7 @@ fn cookie(value: String, age: CookieDuration) -> Cookie<'static> {
 }
 
 fn entered(parts: &Parts, entered: Entered, fresh: bool) -> Result<HttpResponse, Problem> {
-    let person = acts::shop::person_view(&entered.person)?;
+    let person = acts::shop::person_view(&entered.person, None)?;
     let session = entered.session;
     let (access_token, exp) = parts
         .keys
@@ -237,7 +238,58 @@ pub async fn current(parts: Data<Parts>, who: SignedIn) -> Result<HttpResponse, 
     let (person, shop) = parts.acts.current_person(who.claims.shop, who.claims.sub).await?;
     Ok(HttpResponse::Ok()
         .insert_header((header::CACHE_CONTROL, "no-store"))
-        .json(CurrentSession { person: acts::shop::person_view(&person)?, shop: ShopView::of(shop)? }))
+        .json(CurrentSession { person: acts::shop::person_view(&person, None)?, shop: ShopView::of(shop)? }))
+}
+
+/// Who forgot a password.
+#[derive(Debug, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct ForgottenPassword {
+    /// With which address they sign in.
+    pub email: String,
+}
+
+/// Ask for a link to choose a new password, by mail. The answer is the same whether or not anybody
+/// signs in with the address.
+#[utoipa::path(tag = "sessions", request_body = ForgottenPassword, responses((status = 204)), security(()))]
+#[post("/sessions/forgotten-password")]
+pub async fn forgotten_password(request: HttpRequest, parts: Data<Parts>, body: Body<ForgottenPassword>) -> Result<HttpResponse, Problem> {
+    let name = body.value.email.trim().to_lowercase();
+    let address = parts.address_of(&request);
+    if parts.tries_by_address.check_key(&address).is_err() {
+        return Err(Problem::new(Kind::TooMany).again_in(60));
+    }
+    if name.len() > 254 || !name.contains('@') {
+        return Err(Problem::new(Kind::InvalidInput).at("/email", "is no e-mail address; it looks like name@place.example"));
+    }
+    // Counted whether or not anybody has this address; nobody's mailbox is filled by strangers.
+    if parts.resets_by_name.check_key(&format!("{name} {address}")).is_err() || parts.resets_by_name_everywhere.check_key(&name).is_err() {
+        let words = "It was asked for several times already. Look into the mailbox, also where unwanted mail goes, or ask again later.";
+        return Err(Problem::new(Kind::TooMany).saying(words).again_in(20 * 60));
+    }
+    // Records that are out of reach are told of; whether anything is found in them is not, nor how
+    // long that takes.
+    parts.acts.store.directory(|conn| store::one_time_links::anybody_signs_in(conn).map_err(Problem::from)).await?;
+    let acts = parts.acts.clone();
+    actix_web::rt::spawn(async move {
+        if let Err(halt) = acts.ask_for_password(&name).await {
+            Problem::from(halt).write_down();
+        }
+    });
+    Ok(HttpResponse::NoContent().insert_header((header::CACHE_CONTROL, "no-store")).finish())
+}
+
+/// Change one's own password; every other session ends.
+#[utoipa::path(tag = "sessions", request_body = PasswordChange, responses((status = 204)))]
+#[post("/sessions/current/password")]
+pub async fn change_password(parts: Data<Parts>, who: SignedIn, body: Body<PasswordChange>) -> Result<HttpResponse, Problem> {
+    // An open tablet is no place to guess the password of whoever left it.
+    if parts.tries_by_name.check_key(&who.claims.sub.to_string()).is_err() {
+        return Err(Problem::new(Kind::TooMany).again_in(60));
+    }
+    parts.acts.change_password(&who.actor, who.claims.sid, body.value).await?;
+    parts.look_for_ended().await?;
+    Ok(HttpResponse::NoContent().finish())
 }
 
 /// Sign out.

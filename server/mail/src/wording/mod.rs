@@ -5,11 +5,13 @@
 //! another language would change.
 
 mod blocks;
+mod password;
 mod says;
 
 use crate::facts::{LetterFacts, Reader};
 use crate::kinds::LetterKind;
 use blocks::{Sheet, said, typed};
+pub use password::{PasswordFacts, PasswordLetter, compose_password};
 use trade::words::said::one_line;
 
 /// A letter, ready for an envelope.
