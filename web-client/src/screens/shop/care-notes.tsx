@@ -50,7 +50,7 @@ function Note({ note, typed, fault, busy, onTyped, onTypical }: { note: CareNote
       <AreaField
         label={words.families[note.family]}
         help={value.trim() === "" ? words.shop.careNothing : note.kind === "own" || value !== note.words ? words.shop.careOwn : words.shop.careTypical}
-        rows={4}
+        rows={7}
         value={value}
         fault={fault}
         onInput={(event) => onTyped(event.currentTarget.value)}
