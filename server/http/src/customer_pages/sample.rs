@@ -84,6 +84,7 @@ pub(super) fn checked_in() -> OrderRows {
             quote_days: 14,
             reminder_days: json!([7]),
             quote_reminder_days: json!([7]),
+            care_notes: json!({}),
             terms: String::new(),
             next_claim_count: 2000,
             version: 1,
