@@ -1,5 +1,5 @@
 import { bandPath, linePath, place, ticksOf } from "../shop/chart";
-import { clearest, inRows, labelRows, type Box } from "../shop/label-rows";
+import { clearest, inRows, labelRows, outline, type Box } from "../shop/label-rows";
 import { useWidth } from "./use-width";
 
 /** A point of the tube straightened out: the temperature as planned, and with cautious values. */
@@ -67,7 +67,13 @@ export function TemperatureChart({ along, joints, torch, water, meltWords, label
   const wayBase = floor - 8 - (wayLines.length - 1) * ROW;
   const wayAt = (left: number, base: number): Box => ({ ...box(left, base, wayWide), bottom: base + 5 + (wayLines.length - 1) * ROW });
   const wayRight = Math.max(LEFT + 6, width - RIGHT - wayWide);
-  const wayBox = clearest([wayAt(wayRight, wayBase), wayAt(LEFT + 6, wayBase), wayAt(wayRight, wayBase - 2 * ROW), wayAt(LEFT + 6, wayBase - 2 * ROW)], [likely, cautious, way]);
+  const levelBoxes = levels.map((c) => beside(y(c), meltWords(c)));
+  // Above the curve only where there is no room under it.
+  const wayBox = clearest(
+    [wayAt(wayRight, wayBase), wayAt(LEFT + 6, wayBase), wayAt(wayRight, wayBase - 2 * ROW), wayAt(LEFT + 6, wayBase - 2 * ROW), wayAt(wayRight, top + ROW), wayAt(LEFT + 6, top + ROW)],
+    // Over a word is worse than over a curve.
+    [likely, cautious, way, ...[1, 2, 3].flatMap(() => levelBoxes.map(outline))],
+  );
   return (
     <div class="plot" ref={around}>
       {width > 0 && (
@@ -85,10 +91,7 @@ export function TemperatureChart({ along, joints, torch, water, meltWords, label
           <path class="thin" d={linePath(cautious)} />
           <path class="thick" d={linePath(likely)} />
           {way.length > 1 && <path class="water" d={linePath(way)} />}
-          {levels.map((c) => {
-            const at = beside(y(c), meltWords(c));
-            return <text key={c} class="ax b" x={at.left} y={at.top + 15}>{meltWords(c)}</text>;
-          })}
+          {levels.map((c, at) => <text key={c} class="ax b" x={levelBoxes[at]?.left ?? LEFT} y={(levelBoxes[at]?.top ?? 0) + 15}>{meltWords(c)}</text>)}
           {wayLines.map((line, at) => <text key={line} class="ax wet" x={wayBox.left} y={wayBox.top + 15 + at * ROW}>{line}</text>)}
           {marks.map((one, at) => {
             const row = rows[at];

@@ -1,5 +1,5 @@
 import { expect, test } from "vitest";
-import { clearest, inRows, labelRows } from "./label-rows";
+import { clearest, inRows, labelRows, outline } from "./label-rows";
 
 test("labels that would lie over one another go into rows of their own", () => {
   expect(labelRows([{ at: 50, width: 80 }, { at: 90, width: 80 }, { at: 200, width: 80 }], 300, 4)).toEqual([{ left: 10, row: 0 }, { left: 50, row: 1 }, { left: 160, row: 0 }]);
@@ -30,4 +30,5 @@ test("what is written goes where no curve runs through it", () => {
   const rising = [{ x: 0, y: 80 }, { x: 100, y: 20 }, { x: 300, y: 10 }];
   expect(clearest([left, right], [rising])).toBe(right);
   expect(clearest([left, right], [[{ x: 0, y: 10 }, { x: 300, y: 10 }]])).toBe(left);
+  expect(clearest([left, right], [outline({ left: 50, top: 50, right: 150, bottom: 70 })])).toBe(right);
 });

@@ -27,6 +27,11 @@ export function inRows(pieces: readonly string[], between: string, most: number,
 /** A box on a plot. */
 export type Box = { left: number; top: number; right: number; bottom: number };
 
+/** A box as a line around it, so that what is written keeps clear of what was written before. */
+export function outline({ left, top, right, bottom }: Box): { x: number; y: number }[] {
+  return [{ x: left, y: top }, { x: right, y: top }, { x: right, y: bottom }, { x: left, y: bottom }, { x: left, y: top }];
+}
+
 /** The first of these boxes through which fewest of the lines go. */
 export function clearest<B extends Box>(boxes: readonly [B, ...B[]], lines: readonly (readonly { x: number; y: number }[])[]): B {
   const through = (box: B) => lines.reduce((sum, line) => sum + line.slice(1).filter((b, at) => crosses(line[at] ?? b, b, box)).length, 0);
