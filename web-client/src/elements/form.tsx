@@ -183,10 +183,10 @@ export function PasswordField({ label, help, fault: toldFault, fieldRef, name, a
   };
   return (
     <Around {...about} id={id}>
-      <span class="password">
+      <div class="password">
         {shown ? <input type="text" {...all} /> : <input type="password" {...all} />}
         <button type="button" class="link" aria-pressed={shown} aria-controls={id} onClick={() => setShown(!shown)}>{shown ? words.common.hidePassword : words.common.showPassword}</button>
-      </span>
+      </div>
     </Around>
   );
 }

@@ -23,7 +23,7 @@ import { FindingsPart } from "./work-order/findings";
 import { HistoryPart } from "./work-order/history";
 import { LettersPart } from "./work-order/letters";
 import { Next } from "./work-order/next";
-import { PutRightForm, type PutRight } from "./work-order/put-right";
+import { PutRightButtons, PutRightForm, type PutRight } from "./work-order/put-right";
 import { QuotePart } from "./work-order/quote";
 import { TestsPart } from "./work-order/tests";
 import { WorkPart } from "./work-order/work";
@@ -124,7 +124,7 @@ function Opened({ order, reload, part }: PartProps & { part: PartName }) {
           {part === "history" && <HistoryPart {...props} />}
         </section>}
         {order.stage !== "closed" && <aside class="next sheet" aria-label={words.order.next}><Next {...props} part={part} /></aside>}
-        <aside class="facts sheet" aria-label={words.order.saidAtCounter}><Facts order={order} onPutRight={setOver} /></aside>
+        <aside class="facts sheet" aria-label={words.order.saidAtCounter}><PutRightButtons order={order} onOpen={setOver} /><Facts order={order} /></aside>
       </main>
       <footer class={order.stage === "closed" ? "bfoot only-note" : "bfoot"}>
         {order.stage === "closed" ? null : mine === undefined ? (

@@ -2,14 +2,11 @@ import type { Contact, WorkOrder } from "../../api/shapes";
 import { isZero, moneyWords } from "../../shop/money";
 import { partWords } from "../../store";
 import { words } from "../../words";
-import { PutRightButtons, type PutRight } from "./put-right";
 
 /** What was said and seen at the counter, the people, and where the money stands. */
-export function Facts({ order, onPutRight }: { order: WorkOrder; onPutRight: (what: PutRight) => void }) {
+export function Facts({ order }: { order: WorkOrder }) {
   const marks = order.counter_marks.map((mark) => words.checkIn.marked(partWords(order.instrument.family, mark.part), [words.marks[mark.kind].toLowerCase()]));
   return (
-    <>
-    <PutRightButtons order={order} onOpen={onPutRight} />
     <dl>
       <dt>{words.order.complaint}</dt>
       <dd><blockquote>{order.complaint}</blockquote></dd>
@@ -36,7 +33,6 @@ export function Facts({ order, onPutRight }: { order: WorkOrder; onPutRight: (wh
       {order.owner.id !== order.customer.id && <><dt>{words.order.owner}</dt><dd><ContactWords contact={order.owner} /></dd></>}
       {order.instrument.serial_number && <><dt>{words.checkIn.serial}</dt><dd>{order.instrument.serial_number}</dd></>}
     </dl>
-    </>
   );
 }
 

@@ -118,6 +118,8 @@ function WordsForm(props: OverProps) {
   const { act, edit, onReload } = usePutRight(props);
   const [typed, setTyped] = useState(() => wordsOf(order));
   const [wrong, setWrong] = useState(false);
+  const first = useRef<HTMLTextAreaElement>(null);
+  useEffect(() => first.current?.focus(), []);
   const text = (name: "complaint" | "condition_note" | "keep_as_is" | "accessories" | "loaner_number" | "examination_fee") => ({
     value: typed[name],
     onInput: (event: { currentTarget: HTMLInputElement | HTMLTextAreaElement }) => setTyped({ ...typed, [name]: event.currentTarget.value }),
@@ -136,7 +138,7 @@ function WordsForm(props: OverProps) {
       void save();
     }} onKeyDown={(event) => leaveOnEscape(event, onClose)}>
       <p><b>{words.putRight.words}</b></p>
-      <AreaField label={words.order.complaint} {...text("complaint")} fault={faultAt(act.refusal, "/complaint")} />
+      <AreaField label={words.order.complaint} fieldRef={first} {...text("complaint")} fault={faultAt(act.refusal, "/complaint")} />
       <AreaField label={words.fields["condition_note"] ?? ""} {...text("condition_note")} fault={faultAt(act.refusal, "/condition_note")} />
       <TextField label={words.order.keep} {...text("keep_as_is")} fault={faultAt(act.refusal, "/keep_as_is")} />
       <AreaField label={words.order.cameWith} help={words.putRight.eachLine} rows={Math.max(2, namesIn(typed.accessories).length)} {...text("accessories")} fault={listFaultAt(act.refusal, "/accessories")} />
@@ -176,9 +178,9 @@ export function PutRightButtons({ order, onOpen }: { order: WorkOrder; onOpen: (
   if (order.stage === "closed") return null;
   return (
     <p class="row">
-      <button type="button" class="btn" onClick={() => onOpen("place")}>{words.putRight.open.place} <kbd aria-hidden="true">P</kbd></button>
-      {order.stage !== "pickup" && iMay("front_desk") && <button type="button" class="btn" onClick={() => onOpen("date")}>{words.putRight.open.date} <kbd aria-hidden="true">D</kbd></button>}
-      {iMay("front_desk") && <button type="button" class="btn" onClick={() => onOpen("words")}>{words.putRight.open.words}</button>}
+      <button type="button" class="link" onClick={() => onOpen("place")}>{words.putRight.open.place} <kbd aria-hidden="true">P</kbd></button>
+      {order.stage !== "pickup" && iMay("front_desk") && <button type="button" class="link" onClick={() => onOpen("date")}>{words.putRight.open.date} <kbd aria-hidden="true">D</kbd></button>}
+      {iMay("front_desk") && <button type="button" class="link" onClick={() => onOpen("words")}>{words.putRight.open.words}</button>}
     </p>
   );
 }
