@@ -269,8 +269,8 @@ fn cautions_of(row: &MethodRow, said: &[String]) -> Vec<&'static str> {
     let is_due = |slug: &str| {
         said.iter().any(|one| one == slug)
             || (is_hot && (slug == "torch" || slug == "flux-fume"))
-            || filler.iter().any(|one| *one == slug)
-            || metal.is_some_and(|metal| metal.cautions.iter().any(|one| *one == slug))
+            || filler.contains(&slug)
+            || metal.is_some_and(|metal| metal.cautions.contains(&slug))
     };
     CAUTIONS.iter().map(|(slug, _)| *slug).filter(|slug| is_due(slug)).collect()
 }

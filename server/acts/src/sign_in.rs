@@ -217,7 +217,7 @@ impl Acts {
     /// # Errors
     /// When the database refuses.
     pub async fn sessions_ended_of_late(&self) -> Result<HashSet<Uuid>, store::Error> {
-        self.store.directory(|conn| sessions::ended_of_late(conn)).await
+        self.store.directory(sessions::ended_of_late).await
     }
 
     /// The running sessions of this person, newest first.

@@ -118,11 +118,11 @@ struct Beside {
 /// Why these orders were promised so early, and their owners with their telephone numbers. One
 /// statement.
 fn beside(conn: &mut PgConnection, orders: &[Uuid]) -> Result<HashMap<Uuid, Beside>, Error> {
-    let rows: Vec<(Uuid, Option<String>, Uuid, String, Option<String>)> = work_orders::table
+    let rows = work_orders::table
         .inner_join(customers::table.on(customers::shop_id.eq(work_orders::shop_id).and(customers::id.eq(work_orders::owner_id))))
         .filter(work_orders::id.eq_any(orders))
         .select((work_orders::id, work_orders::promise_reason, customers::id, customers::name, customers::phone))
-        .load(conn)?;
+        .load::<(Uuid, Option<String>, Uuid, String, _)>(conn)?;
     Ok(rows
         .into_iter()
         .map(|(order, promise_reason, id, name, phone)| (order, Beside { promise_reason, owner: NameRef { id: CustomerId(id), name }, phone }))
