@@ -8,6 +8,7 @@
 
 pub mod customer_pages;
 pub mod extract;
+pub mod head;
 pub mod health;
 pub mod live;
 pub mod openapi;

@@ -1,7 +1,7 @@
 //! The HTTP server: every request gets an id, a line in the log, and the common headers.
 
 use crate::problem::{Kind, Problem};
-use crate::{Parts, routes};
+use crate::{Parts, head, routes};
 use actix_web::body::MessageBody;
 use actix_web::dev::{Server, ServiceRequest, ServiceResponse};
 use actix_web::http::header::{HeaderName, HeaderValue};
@@ -29,6 +29,7 @@ pub fn serve(parts: Data<Parts>, socket: TcpListener, workers: usize) -> std::io
                 Problem::new(Kind::InvalidInput).at("", error.to_string()).into()
             }))
             .wrap(Compress::default())
+            .wrap(from_fn(head::answered_as_get))
             .wrap(from_fn(note))
             .configure(routes::all)
     })

@@ -4,6 +4,7 @@
 
 mod bodies;
 mod document;
+mod heads;
 mod names;
 mod scene;
 mod schemathesis;

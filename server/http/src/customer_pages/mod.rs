@@ -25,7 +25,7 @@ use actix_web::dev::HttpServiceFactory;
 use actix_web::http::StatusCode;
 use actix_web::http::header::{self, ContentType};
 use actix_web::web::{self, ServiceConfig};
-use actix_web::{HttpRequest, HttpResponse, Resource, Route, guard};
+use actix_web::{HttpRequest, HttpResponse, Resource};
 use instead::Instead;
 use maud::Markup;
 
@@ -36,13 +36,13 @@ pub fn routes(config: &mut ServiceConfig) {
             "/status",
             vec![
                 web::resource(["/{token}", "/{token}/"])
-                    .route(looking().to(status::show))
+                    .route(web::get().to(status::show))
                     .default_service(web::to(wrong_method)),
                 web::resource("/{token}/ready.ics")
-                    .route(looking().to(status::ready_day))
+                    .route(web::get().to(status::ready_day))
                     .default_service(web::to(wrong_method)),
                 web::resource("/{token}/mail")
-                    .route(looking().to(status::show))
+                    .route(web::get().to(status::show))
                     .route(web::post().to(status::wish))
                     .default_service(web::to(wrong_method)),
             ],
@@ -51,11 +51,11 @@ pub fn routes(config: &mut ServiceConfig) {
             "/answer",
             vec![
                 web::resource(["/{token}", "/{token}/"])
-                    .route(looking().to(answer::show))
+                    .route(web::get().to(answer::show))
                     .route(web::post().to(answer::decide))
                     .default_service(web::to(wrong_method)),
                 web::resource("/{token}/mistake")
-                    .route(looking().to(answer::show))
+                    .route(web::get().to(answer::show))
                     .route(web::post().to(answer::mistake))
                     .default_service(web::to(wrong_method)),
             ],
@@ -64,7 +64,7 @@ pub fn routes(config: &mut ServiceConfig) {
             "/start",
             vec![
                 web::resource(["/{token}", "/{token}/"])
-                    .route(looking().to(start::show))
+                    .route(web::get().to(start::show))
                     .route(web::post().to(start::open))
                     .default_service(web::to(wrong_method)),
             ],
@@ -73,19 +73,19 @@ pub fn routes(config: &mut ServiceConfig) {
             "/password",
             vec![
                 web::resource(["/{token}", "/{token}/"])
-                    .route(looking().to(password::show))
+                    .route(web::get().to(password::show))
                     .route(web::post().to(password::choose))
                     .default_service(web::to(wrong_method)),
             ],
         ))
         .service(
             web::resource("/assets/customer.css")
-                .route(looking().to(sheet))
+                .route(web::get().to(sheet))
                 .default_service(web::to(wrong_method)),
         )
         .service(
             web::resource("/robots.txt")
-                .route(looking().to(robots))
+                .route(web::get().to(robots))
                 .default_service(web::to(wrong_method)),
         );
 }
@@ -96,11 +96,6 @@ fn pages_below(path: &str, resources: Vec<Resource>) -> impl HttpServiceFactory 
         .into_iter()
         .fold(web::scope(path), actix_web::Scope::service)
         .default_service(web::to(nothing_here))
-}
-
-/// GET, and HEAD, which is answered alike and sends no body.
-fn looking() -> Route {
-    web::route().guard(guard::Any(guard::Get()).or(guard::Head()))
 }
 
 async fn nothing_here() -> Result<HttpResponse, Instead> {

@@ -2,6 +2,7 @@
 
 mod common;
 
+use crate::head::is_stream;
 use crate::routes;
 use actix_web::{App, HttpResponse};
 use std::sync::LazyLock;
@@ -27,7 +28,7 @@ pub async fn serve() -> HttpResponse {
     HttpResponse::Ok().content_type("application/json").body(text())
 }
 
-/// The methods that the document knows for a path; none for an unknown one.
+/// The methods that the document knows for a path, and HEAD beside GET; none for an unknown one.
 #[must_use]
 pub fn methods_of(path: &str) -> Vec<&'static str> {
     let mut known = Vec::new();
@@ -35,6 +36,9 @@ pub fn methods_of(path: &str) -> Vec<&'static str> {
         for (method, operation) in each(item) {
             if operation.is_some() && !known.contains(&method) {
                 known.push(method);
+                if method == "GET" && !is_stream(path) {
+                    known.push("HEAD");
+                }
             }
         }
     }
