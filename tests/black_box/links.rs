@@ -74,7 +74,12 @@ fn rule_10_a_withdrawn_link_opens_nothing_any_more() {
         let link = mara.issues_link(&order, purpose);
         let url = path(link["url"].as_str().unwrap());
         assert_eq!(stranger.get(&url).status, 200);
-        mara.request("DELETE", &format!("/links/{}", link["id"].as_str().unwrap())).send().done();
+        let path = format!("/links/{}", link["id"].as_str().unwrap());
+        let seen = link["order_version"].as_i64().unwrap();
+        mara.request("DELETE", &path).seen(seen - 1).send().refused(412, "stale");
+        let withdrawn = mara.request("DELETE", &path).seen(seen).send();
+        assert!(withdrawn.header("etag").unwrap().starts_with(&format!("\"{}-", seen + 1)), "the order's: {withdrawn}");
+        withdrawn.done();
         let gone = stranger.get(&url);
         assert!([404, 410].contains(&gone.status), "{gone}");
         assert!(!gone.text().contains(order.claim_number()));
@@ -83,7 +88,7 @@ fn rule_10_a_withdrawn_link_opens_nothing_any_more() {
             assert!([404, 410].contains(&stranger.post_form(&url, &fields).status));
         }
         // Withdrawing twice is harmless.
-        mara.request("DELETE", &format!("/links/{}", link["id"].as_str().unwrap())).send().done();
+        mara.request("DELETE", &path).seen(seen).send().done();
     }
     assert_eq!(shop.look_at(&order).stage(), "approval");
 }

@@ -1,7 +1,7 @@
 //! Ways round a rule that somebody once found: each is closed, and stays so.
 
 use harness::people::{PASSWORD, eur};
-use harness::{TestShop, baritone, line, step};
+use harness::{Person, TestShop, baritone, line, step};
 use serde_json::json;
 
 #[test]
@@ -107,6 +107,49 @@ fn whoever_signed_out_or_may_no_longer_sign_in_is_out_at_once() {
     greta.get("/board").done();
     amends(json!(["front_desk", "technician"]));
     greta.get("/board").refused(401, "not-signed-in");
+}
+
+#[test]
+fn a_stream_of_changes_ends_with_the_session_that_opened_it() {
+    let shop = TestShop::open();
+    let another = shop.another_server();
+    let ines = shop.proprietor();
+    let enters = |email: &str| {
+        let entered = shop.stranger().post("/sessions", &json!({"email": email, "password": PASSWORD})).done();
+        shop.stranger().with_token(entered["access_token"].as_str().unwrap())
+    };
+    let ends = |what: &str, stream: &harness::Changes| {
+        let began = std::time::Instant::now();
+        // What comes before the end is read; nothing comes after it.
+        harness::until(what, || (stream.within(std::time::Duration::ZERO).is_none() && stream.has_ended()).then_some(()));
+        assert!(began.elapsed() < std::time::Duration::from_secs(5), "{what}: {:?}", began.elapsed());
+    };
+    let amends = |initials: &str, change: serde_json::Value| {
+        let all = ines.get("/people").done();
+        let now = all["items"].as_array().unwrap().iter().find(|one| one["initials"] == initials).unwrap().clone();
+        ines.request("PATCH", &format!("/people/{}", now["id"].as_str().unwrap())).seen(now["version"].as_i64().unwrap()).body(&change).send().done();
+    };
+    // Each has one stream where the end is told, and one at another server, which has to hear of it.
+    let streams = |person: &Person| [person.follow(None), person.at(another.address()).follow(None)];
+    let (mara, jonas, greta, second_mara) =
+        (enters("mara@shop.example"), enters("jonas@shop.example"), enters("greta@shop.example"), enters("mara@shop.example"));
+    let (of_mara, of_jonas, of_greta, stays) = (streams(&mara), streams(&jonas), streams(&greta), streams(&second_mara));
+    mara.request("DELETE", "/sessions/current").send().done();
+    of_mara.iter().for_each(|stream| ends("signed out", stream));
+    amends("JK", json!({"is_active": false}));
+    of_jonas.iter().for_each(|stream| ends("no longer of the staff", stream));
+    amends("GL", json!({"roles": ["front_desk", "technician"]}));
+    of_greta.iter().for_each(|stream| ends("has other roles", stream));
+    // Her other sign-in goes on, with everything.
+    let order = shop.checked_in(&baritone());
+    for stream in &stays {
+        stream.of(order.id(), "checked_in");
+    }
+    let all = second_mara.get("/sessions").done();
+    let own = all["items"].as_array().unwrap().iter().find(|one| one["current"] == true).unwrap();
+    second_mara.at(another.address()).request("DELETE", &format!("/sessions/{}", own["id"].as_str().unwrap())).send().done();
+    stays.iter().for_each(|stream| ends("ended among one's own", stream));
+    mara.request("GET", "/events").send().refused(401, "not-signed-in");
 }
 
 #[test]

@@ -113,7 +113,7 @@ const routes = [
   ["PATCH", "/people/:id", ({ id, body }) => { const person = S.people.find((one) => one.id === id); Object.assign(person, body); person.version += 1; return { body: person, etag: person.version }; }],
   ["PATCH", "/shop", ({ body }) => { const { labour_rate, ...rest } = body; Object.assign(S.shop, rest, labour_rate === undefined ? {} : { labour_rate: S.eur(labour_rate) }); S.shop.version += 1; return { body: S.shop, etag: S.shop.version }; }],
   ["GET", "/families", () => ({ body: { items: S.families, next: null } })],
-  ["GET", "/methods", () => ({ body: { items: S.methods.map((one) => ({ version: 1, is_offered: true, listed_minutes: one.minutes, needs_apart: [], ...one })), standard: [] } })],
+  ["GET", "/methods", () => ({ body: { items: S.methods.map((one) => ({ version: 1, is_offered: true, listed_minutes: one.minutes, needs_apart: [], ...one })), standard: [], next: null } })],
   ["GET", "/places", () => ({ body: { items: S.places, next: null } })],
   ["GET", "/customers", ({ query }) => {
     const q = (query.get("q") ?? "").toLowerCase();

@@ -8,6 +8,7 @@ use store::views::{Operation, WorkOrder};
 use store::{Tx, operations, people, work_orders};
 use trade::rules::facts::By;
 use trade::words::ids::{OperationId, PersonId, WorkOrderId};
+use trade::words::instrument::OperationState;
 use trade::words::stage::{Role, Stage};
 use utoipa::ToSchema;
 
@@ -129,11 +130,13 @@ impl Acts {
             .await
     }
 
-    /// Claims an operation, or gives it back.
+    /// Claims an operation that was seen in this version of its own, or gives it back. Claiming
+    /// one's own again and giving back what nobody has are harmless.
     ///
     /// # Errors
-    /// [`Halt::Claimed`]; [`Halt::Absent`]; `not-yours`.
-    pub async fn claim_operation(&self, actor: &Actor, id: OperationId, take: bool) -> Result<Operation, Halt> {
+    /// [`Halt::Claimed`] says who was first and when; [`Halt::Stale`]; `closed`, `done`, `struck`;
+    /// [`Halt::Absent`]; `not-yours`.
+    pub async fn claim_operation(&self, actor: &Actor, id: OperationId, seen: i32, take: bool) -> Result<Operation, Halt> {
         let desk = self.desk(actor);
         self.store
             .write(actor.shop, move |tx| {
@@ -144,10 +147,26 @@ impl Acts {
                 let at = rows.operations.iter().position(|o| o.id == id.0).ok_or(Halt::Absent)?;
                 let mut row = rows.operations[at].clone();
                 match (row.claimed_by, row.claimed_at) {
-                    // Somebody ill gives nothing back: the proprietor does it for them.
+                    // Somebody ill gives nothing back: the proprietor does it for them. Who lost the
+                    // race has also seen an older version; who won matters more.
                     (Some(by), Some(since)) if by != me.0 && (take || !desk.actor.who.is(By::Proprietor)) => {
                         return Err(Halt::Claimed { by: rows.person(by).name, at: since });
                     }
+                    _ => {}
+                }
+                let facts = rows.facts(desk.today(&rows)?)?;
+                if row.version != seen {
+                    return Err(desk.stale_step(&rows, &row, &facts)?);
+                }
+                if rows.order.stage.0 == Stage::Closed {
+                    return Err(Halt::refused("closed", "The order is closed."));
+                }
+                if row.claimed_by == take.then_some(me.0) {
+                    return Ok(rows.operation(&row, &facts, desk.now)?);
+                }
+                match row.state.0 {
+                    OperationState::Done if take => return Err(Halt::refused("done", "This step is done; there is nothing left to claim.")),
+                    OperationState::Struck if take => return Err(Halt::refused("struck", "This step was struck; there is nothing left to claim.")),
                     _ => {}
                 }
                 row.claimed_by = take.then_some(me.0);

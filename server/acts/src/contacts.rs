@@ -207,7 +207,7 @@ pub struct InstrumentChange {
 }
 
 fn stale(version: i32, changed_by: &str, changed_at: chrono::DateTime<chrono::Utc>, current: &impl Serialize) -> Halt {
-    Halt::Stale { version, changed_by: changed_by.to_owned(), changed_at, current: serde_json::to_value(current).ok() }
+    Halt::Stale { version, changed_by: changed_by.to_owned(), changed_at, current: serde_json::to_value(current).ok(), since: Box::default() }
 }
 
 impl Acts {

@@ -1,5 +1,6 @@
 //! Who asks, what time it is, and what can be in the way.
 
+use crate::since_seen::{SinceSeen, since_seen};
 use chrono::{DateTime, NaiveDate, Utc};
 use std::sync::Arc;
 use store::order_rows::{self, OrderRows};
@@ -66,6 +67,16 @@ impl Actor {
         Self { shop, who: Who::Clock, words: "the clock".to_owned() }
     }
 
+    /// As the shop's screens name whoever did something: staff by name. What an owner typed stays on the record.
+    #[must_use]
+    pub fn told_as(&self) -> &str {
+        match &self.who {
+            Who::Staff { .. } => &self.words,
+            Who::Owner => "the owner",
+            Who::Clock => "the clock",
+        }
+    }
+
     /// The staff member, or a refusal.
     ///
     /// # Errors
@@ -111,6 +122,9 @@ pub enum Halt {
         changed_at: DateTime<Utc>,
         /// The thing as it is now.
         current: Option<serde_json::Value>,
+        /// What was done on an order since it was looked at; nothing for other things. Boxed, because
+        /// every act carries room for this in its answer.
+        since: Box<SinceSeen>,
     },
     /// A rule is in the way.
     Refused(Refusal),
@@ -210,7 +224,8 @@ impl Desk {
             let (version, changed_by, changed_at) = (order.version, order.changed_by.clone(), order.changed_at);
             let rows = order_rows::load(tx.conn(), order)?;
             let current = serde_json::to_value(rows.view(&self.actor.who, self.now)?).ok();
-            return Err(Halt::Stale { version, changed_by, changed_at, current });
+            let since = Box::new(since_seen(tx, &rows, seen)?);
+            return Err(Halt::Stale { version, changed_by, changed_at, current, since });
         }
         Ok(order_rows::load(tx.conn(), order)?)
     }

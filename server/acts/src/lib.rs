@@ -17,6 +17,7 @@ mod letter_facts;
 mod moving;
 mod opening_hours;
 mod quote_told;
+mod since_seen;
 
 pub mod amend_order;
 pub mod change_stage;
@@ -47,6 +48,7 @@ pub mod sign_in;
 pub mod small_things;
 
 pub use desk::{Actor, Acts, Clock, Halt};
+pub use since_seen::{ChangeSince, SinceSeen};
 pub use quote_told::{QuoteTold, accepted_before, quote_told, rest_goes_on};
 pub use letter_facts::{
     customer_words, finding_words, instrument_in_full, passed_apart_from, pressure_that_passes, test_found, tested_words, tests_passed,

@@ -95,14 +95,15 @@ pub struct NewLink {
     pub purpose: LinkPurpose,
 }
 
-fn shown(row: &LinkRow, url: Option<String>) -> Link {
+fn shown(row: &LinkRow, order_version: i32) -> Link {
     Link {
         id: LinkId(row.id),
         purpose: row.purpose.0,
         issued_at: row.issued_at,
         expires_at: row.expires_at,
         withdrawn_at: row.withdrawn_at,
-        url,
+        url: None,
+        order_version,
     }
 }
 
@@ -139,7 +140,7 @@ impl Acts {
                 };
                 let (row, _) = desk.issue_link_with(tx, order, opens, reader, secret_in_act)?;
                 desk.recorded(tx, &mut rows, "link_issued", "a link was issued")?;
-                Ok::<_, Halt>(shown(&row, None))
+                Ok::<_, Halt>(shown(&row, rows.order.version))
             })
             .await?;
         let page = match kept.purpose {
@@ -150,20 +151,24 @@ impl Acts {
         Ok(Link { url: Some(url), ..kept })
     }
 
-    /// Withdraws a link; withdrawing it twice is harmless.
+    /// Withdraws a link of an order that was seen in this version; withdrawing it twice is harmless.
     ///
     /// # Errors
-    /// [`Halt::Absent`].
-    pub async fn withdraw_link(&self, actor: &Actor, id: LinkId) -> Result<Link, Halt> {
+    /// [`Halt::Absent`]; [`Halt::Stale`].
+    pub async fn withdraw_link(&self, actor: &Actor, id: LinkId, seen: i32) -> Result<Link, Halt> {
         let desk = self.desk(actor);
         self.store
             .write(actor.shop, move |tx| {
                 desk.actor.must_be(&[By::FrontDesk, By::Technician])?;
                 let link = links::find(tx.conn(), id)?.ok_or(Halt::Absent)?;
-                let mut rows = desk.open(tx, WorkOrderId(link.work_order_id), None)?;
+                let order = WorkOrderId(link.work_order_id);
+                if link.withdrawn_at.is_some() {
+                    return Ok(shown(&link, desk.open(tx, order, None)?.order.version));
+                }
+                let mut rows = desk.open(tx, order, Some(seen))?;
                 links::withdraw(tx, id, desk.now)?;
                 desk.recorded(tx, &mut rows, "link_withdrawn", "a link was withdrawn")?;
-                Ok(shown(&LinkRow { withdrawn_at: Some(desk.now), ..link }, None))
+                Ok(shown(&LinkRow { withdrawn_at: Some(desk.now), ..link }, rows.order.version))
             })
             .await
     }

@@ -362,7 +362,7 @@ impl Acts {
                 let taken_so_far = lists::minutes_taken(tx.conn(), &[id])?;
                 if row.version != seen {
                     let current = serde_json::to_value(method_view(&row, &taken_so_far, currency)?).ok();
-                    return Err(Halt::Stale { version: row.version, changed_by: row.changed_by, changed_at: row.changed_at, current });
+                    return Err(Halt::Stale { version: row.version, changed_by: row.changed_by, changed_at: row.changed_at, current, since: Box::default() });
                 }
                 let mut checks = Checks::default();
                 if let Some(price) = checks.amount("/price", change.price, currency) {

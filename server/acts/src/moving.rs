@@ -90,6 +90,7 @@ impl Desk {
             "version": rows.order.version,
             "stage": rows.order.stage.0,
             "words": words,
+            "by": self.actor.told_as(),
             "at": self.now,
         });
         events::write(tx, kind, order, &data, self.now)?;

@@ -11,7 +11,7 @@ use store::order_rows::OrderRows;
 use store::views::{Minutes, Operation};
 use store::{Once, Tx, Word, work_orders};
 use trade::rules::authority::may_start;
-use trade::rules::facts::By;
+use trade::rules::facts::{By, OrderFacts};
 use trade::words::ids::{FindingId, OperationId, PersonId, WorkOrderId};
 use trade::words::instrument::{Heat, OperationKind, OperationState};
 use trade::words::money::Money;
@@ -254,6 +254,17 @@ impl Desk {
         }
     }
 
+    /// The halt of whoever saw an older version of a step.
+    pub fn stale_step(&self, rows: &OrderRows, row: &OperationRow, facts: &OrderFacts) -> Result<Halt, Halt> {
+        Ok(Halt::Stale {
+            version: row.version,
+            changed_by: row.changed_by.clone(),
+            changed_at: row.changed_at,
+            current: serde_json::to_value(rows.operation(row, facts, self.now)?).ok(),
+            since: Box::default(),
+        })
+    }
+
     /// Changes a step of a locked order and raises its version.
     pub fn amend_step(&self, tx: &mut Tx<'_>, rows: &mut OrderRows, at: usize, change: impl FnOnce(&mut OperationRow)) -> Result<(), Halt> {
         let row = rows.operations.get_mut(at).ok_or(Halt::Absent)?;
@@ -467,8 +478,7 @@ impl Acts {
                 let mut row = rows.operations[at].clone();
                 let facts = rows.facts(desk.today(&rows)?)?;
                 if row.version != seen {
-                    let current = serde_json::to_value(rows.operation(&row, &facts, desk.now)?).ok();
-                    return Err(Halt::Stale { version: row.version, changed_by: row.changed_by, changed_at: row.changed_at, current });
+                    return Err(desk.stale_step(&rows, &row, &facts)?);
                 }
                 if row.state.0 == OperationState::Struck {
                     return Err(Halt::refused("struck", "This step was struck."));

@@ -231,7 +231,7 @@ impl Acts {
                     let (changed_by, changed_at) =
                         before.map_or(("nobody yet".to_owned(), rows.order.changed_at), |row| (row.changed_by, row.changed_at));
                     let current = serde_json::to_value(plan_of(tx.conn(), &rows)?).ok();
-                    return Err(Halt::Stale { version, changed_by, changed_at, current });
+                    return Err(Halt::Stale { version, changed_by, changed_at, current, since: Box::default() });
                 }
                 let mut checks = Checks::default();
                 checks.short("/reason", new.reason.as_deref(), TEXT);
@@ -289,7 +289,7 @@ impl Acts {
                     let current = serde_json::to_value(ShopBench::of(before.as_ref())?.settings).ok();
                     let (changed_by, changed_at) =
                         before.map_or(("the typical values".to_owned(), shop.changed_at), |row| (row.changed_by, row.changed_at));
-                    return Err(Halt::Stale { version, changed_by, changed_at, current });
+                    return Err(Halt::Stale { version, changed_by, changed_at, current, since: Box::default() });
                 }
                 let faults = settings.faults();
                 if !faults.is_empty() {

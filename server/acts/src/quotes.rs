@@ -294,6 +294,7 @@ impl Desk {
             changed_by: row.changed_by.clone(),
             changed_at: row.changed_at,
             current: rows.quote(row).ok().and_then(|quote| serde_json::to_value(quote).ok()),
+            since: Box::default(),
         }
     }
 }

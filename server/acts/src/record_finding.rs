@@ -231,6 +231,7 @@ impl Acts {
                         changed_by: row.changed_by,
                         changed_at: row.changed_at,
                         current,
+                        since: Box::default(),
                     });
                 }
                 if row.struck_reason.is_some() {

@@ -420,7 +420,7 @@ impl Acts {
                 let invited = invited.get(&row.id).copied();
                 if row.version != seen {
                     let current = serde_json::to_value(person_view(&row, invited)?).ok();
-                    return Err(Halt::Stale { version: row.version, changed_by: row.changed_by, changed_at: row.changed_at, current });
+                    return Err(Halt::Stale { version: row.version, changed_by: row.changed_by, changed_at: row.changed_at, current, since: Box::default() });
                 }
                 let roles_before = row.roles.clone();
                 let mut checks = Checks::default();
@@ -486,7 +486,7 @@ impl Acts {
                 let mut row = shops::lock(tx)?;
                 if row.version != seen {
                     let current = Some(settings(&row));
-                    return Err(Halt::Stale { version: row.version, changed_by: row.changed_by, changed_at: row.changed_at, current });
+                    return Err(Halt::Stale { version: row.version, changed_by: row.changed_by, changed_at: row.changed_at, current, since: Box::default() });
                 }
                 let mut checks = Checks::default();
                 if let Some(name) = &change.name {

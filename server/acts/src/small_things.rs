@@ -238,28 +238,29 @@ impl Acts {
                 };
                 small_things::add_hold(tx, &row)?;
                 desk.recorded(tx, &mut rows, "held", "a hold was set")?;
-                Ok(row.view())
+                Ok(row.view(rows.order.version))
             })
             .await
     }
 
-    /// Lifts a hold; lifting it twice is harmless.
+    /// Lifts a hold of an order that was seen in this version; lifting it twice is harmless.
     ///
     /// # Errors
-    /// [`Halt::Absent`].
-    pub async fn lift_hold(&self, actor: &Actor, id: HoldId) -> Result<Hold, Halt> {
+    /// [`Halt::Absent`]; [`Halt::Stale`].
+    pub async fn lift_hold(&self, actor: &Actor, id: HoldId, seen: i32) -> Result<Hold, Halt> {
         let desk = self.desk(actor);
         self.store
             .write(actor.shop, move |tx| {
                 desk.actor.person()?;
                 let hold = small_things::hold(tx.conn(), id)?.ok_or(Halt::Absent)?;
+                let order = WorkOrderId(hold.work_order_id);
                 if hold.lifted_at.is_some() {
-                    return Ok(hold.view());
+                    return Ok(hold.view(desk.open(tx, order, None)?.order.version));
                 }
-                let mut rows = desk.open(tx, WorkOrderId(hold.work_order_id), None)?;
+                let mut rows = desk.open(tx, order, Some(seen))?;
                 small_things::lift_hold(tx, id, desk.now)?;
                 desk.recorded(tx, &mut rows, "lifted", "a hold was lifted")?;
-                Ok(HoldRow { lifted_at: Some(desk.now), ..hold }.view())
+                Ok(HoldRow { lifted_at: Some(desk.now), ..hold }.view(rows.order.version))
             })
             .await
     }

@@ -1,6 +1,6 @@
 //! What goes wrong, as RFC 9457 problem details that a person can act on.
 
-use acts::Halt;
+use acts::{ChangeSince, Halt};
 use actix_web::http::{StatusCode, header};
 use actix_web::{HttpResponse, ResponseError};
 use serde::{Deserialize, Serialize};
@@ -107,9 +107,13 @@ pub struct ProblemBody {
     /// When.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub changed_at: Option<chrono::DateTime<chrono::Utc>>,
-    /// Which fields of the request differ from what stands now.
+    /// Which fields of the request differ from what stands now; of an act on a work order, which fields
+    /// of the order were touched since it was seen.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub differences: Vec<Difference>,
+    /// What was done on a work order since it was seen, oldest first; the last fifty of more.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub changes: Vec<ChangeSinceSeen>,
     /// The thing as it is now.
     #[serde(skip_serializing_if = "Option::is_none")]
     #[schema(value_type = Option<Object>)]
@@ -121,12 +125,39 @@ pub struct ProblemBody {
 pub struct Difference {
     /// Its name.
     pub field: String,
-    /// As the request wants it; any JSON.
+    /// As the request wants it; of a work order as it was seen. Any JSON; null where that is not known.
     #[schema(value_type = Value)]
     pub yours: Value,
     /// As it stands; any JSON.
     #[schema(value_type = Value)]
     pub theirs: Value,
+}
+
+/// Something that was done on a work order since it was seen.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
+pub struct ChangeSinceSeen {
+    /// The version of the order after it.
+    pub version: i32,
+    /// What, in words.
+    pub words: String,
+    /// Who did it; older records do not say.
+    pub by: Option<String>,
+    /// When.
+    pub at: chrono::DateTime<chrono::Utc>,
+    /// Which fields of the order it touched.
+    pub fields: Vec<String>,
+}
+
+impl From<&ChangeSince> for ChangeSinceSeen {
+    fn from(change: &ChangeSince) -> Self {
+        Self {
+            version: change.version,
+            words: change.words.clone(),
+            by: change.by.clone(),
+            at: change.at,
+            fields: change.fields.iter().map(|field| (*field).to_owned()).collect(),
+        }
+    }
 }
 
 /// A problem on its way out.
@@ -148,6 +179,7 @@ struct StaleParts {
     changed_at: chrono::DateTime<chrono::Utc>,
     current: Option<Value>,
     wanted: Option<Value>,
+    changes: Vec<ChangeSince>,
 }
 
 impl Problem {
@@ -235,20 +267,37 @@ impl Problem {
             changed_by: stale.map(|s| s.changed_by.clone()),
             changed_at: stale.map(|s| s.changed_at),
             differences: stale.map(differences).unwrap_or_default(),
+            changes: stale.map(|s| s.changes.iter().map(ChangeSinceSeen::from).collect()).unwrap_or_default(),
             current: stale.and_then(|s| s.current.clone()),
         }
     }
 }
 
 fn differences(stale: &StaleParts) -> Vec<Difference> {
-    let (Some(Value::Object(wanted)), Some(current)) = (&stale.wanted, &stale.current) else { return Vec::new() };
-    wanted
+    let Some(current) = &stale.current else { return Vec::new() };
+    let mut found: Vec<Difference> = stale
+        .wanted
         .iter()
+        .filter_map(Value::as_object)
+        .flatten()
         .filter_map(|(field, yours)| {
             let theirs = current.get(field)?;
             (!is_alike(yours, theirs)).then(|| Difference { field: field.clone(), yours: yours.clone(), theirs: theirs.clone() })
         })
-        .collect()
+        .collect();
+    // Who says which fields should stand is told of those; the rest stands among the changes.
+    if stale.wanted.is_some() {
+        return found;
+    }
+    for change in &stale.changes {
+        for field in change.fields {
+            // The first one that touched it knows best how it was seen.
+            let Some(theirs) = current.get(field).filter(|_| found.iter().all(|one| one.field != *field)) else { continue };
+            let yours = change.stage_before.filter(|_| *field == "stage").map_or(Value::Null, |stage| json!(stage));
+            found.push(Difference { field: (*field).to_owned(), yours, theirs: theirs.clone() });
+        }
+    }
+    found
 }
 
 /// Whether both say the same; a request names things that the answer shows with more about each.
@@ -272,10 +321,10 @@ impl From<Halt> for Problem {
         // No `_ =>`: a new way to halt must be given its answer here.
         match halt {
             Halt::Absent => Self::new(Kind::Absent),
-            Halt::Stale { version, changed_by, changed_at, current } => {
+            Halt::Stale { version, changed_by, changed_at, current, since } => {
                 let detail = format!("{changed_by} changed it while you looked. Look at it again, then say what should stand.");
                 let mut problem = Self::new(Kind::Stale).saying(detail);
-                problem.stale = Some(Box::new(StaleParts { version: Some(version), changed_by, changed_at, current, wanted: None }));
+                problem.stale = Some(Box::new(StaleParts { version: Some(version), changed_by, changed_at, current, wanted: None, changes: since.changes }));
                 problem
             }
             Halt::Refused(refusal) if refusal.slug == "not-yours" => Self::new(Kind::NotYours).saying(refusal.words),
@@ -292,7 +341,7 @@ impl From<Halt> for Problem {
             Halt::NotComputed(refused) => Self::from(refused),
             Halt::Claimed { by, at } => {
                 let mut problem = Self::new(Kind::AlreadyClaimed).saying(format!("{by} has it since {}.", at.format("%Y-%m-%d %H:%M UTC")));
-                problem.stale = Some(Box::new(StaleParts { version: None, changed_by: by, changed_at: at, current: None, wanted: None }));
+                problem.stale = Some(Box::new(StaleParts { version: None, changed_by: by, changed_at: at, current: None, wanted: None, changes: Vec::new() }));
                 problem
             }
             Halt::Store(cause) => Self::from(cause),

@@ -9,7 +9,6 @@ use actix_web::web::Data;
 use governor::{DefaultKeyedRateLimiter, Quota, RateLimiter};
 use std::collections::HashSet;
 use std::num::NonZeroU32;
-use std::sync::{Arc, RwLock};
 use std::time::Duration;
 use tokio::sync::watch;
 use uuid::Uuid;
@@ -39,8 +38,8 @@ pub struct Parts {
     pub mailbox_folder: Option<String>,
     /// How many web servers stand in front, each of which adds to `X-Forwarded-For` whom it serves.
     pub proxies: usize,
-    /// Sessions that ended while an access token of theirs may still be good.
-    ended: RwLock<Arc<HashSet<Uuid>>>,
+    /// Sessions that ended while an access token of theirs may still be good. Streams watch it.
+    ended: watch::Sender<HashSet<Uuid>>,
     /// One look at a time: an earlier one must not overwrite what a later one saw.
     looking: tokio::sync::Mutex<()>,
 }
@@ -88,7 +87,7 @@ impl Parts {
             renewal_days: 14,
             mailbox_folder: None,
             proxies: 0,
-            ended: RwLock::default(),
+            ended: watch::Sender::default(),
             looking: tokio::sync::Mutex::default(),
         }
     }
@@ -96,7 +95,13 @@ impl Parts {
     /// Whether this session was ended, as known here; another process hears of it within a second.
     #[must_use]
     pub fn is_ended(&self, session: Uuid) -> bool {
-        self.ended.read().is_ok_and(|ended| ended.contains(&session))
+        self.ended.borrow().contains(&session)
+    }
+
+    /// The sessions that ended of late, for whoever has to hang up on one of them.
+    #[must_use]
+    pub fn endings(&self) -> watch::Receiver<HashSet<Uuid>> {
+        self.ended.subscribe()
     }
 
     /// Looks which sessions ended of late.
@@ -105,10 +110,12 @@ impl Parts {
     /// When the database refuses; what was known stays known.
     pub async fn look_for_ended(&self) -> Result<(), store::Error> {
         let _alone = self.looking.lock().await;
-        let found = Arc::new(self.acts.sessions_ended_of_late().await?);
-        if let Ok(mut ended) = self.ended.write() {
-            *ended = found;
-        }
+        let found = self.acts.sessions_ended_of_late().await?;
+        self.ended.send_if_modified(|known| {
+            let is_news = *known != found;
+            *known = found;
+            is_news
+        });
         Ok(())
     }
 

@@ -6,7 +6,9 @@ use crate::{Error, Tx};
 use chrono::{DateTime, Utc};
 use diesel::pg::PgConnection;
 use diesel::prelude::*;
-use diesel::sql_types::{BigInt, Bool, Text, Uuid as SqlUuid};
+use diesel::dsl::sql;
+use diesel::sql_types::{BigInt, Bool, Integer, Text, Uuid as SqlUuid};
+use serde::Deserialize;
 use serde_json::Value;
 use trade::words::ids::{ShopId, WorkOrderId};
 use uuid::Uuid;
@@ -128,6 +130,44 @@ pub fn after(conn: &mut PgConnection, after: i64, most: i64) -> Result<Vec<Event
         .select((table::number, table::kind, table::data))
         .load(conn)?;
     Ok(rows.into_iter().filter_map(|(number, kind, data)| number.map(|number| Event { number, kind, data })).collect())
+}
+
+/// One thing that was done on an order, with the version that the order had after it.
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+pub struct DoneOnOrder {
+    /// What kind of change.
+    pub kind: String,
+    /// The version after it.
+    pub version: i32,
+    /// In words.
+    pub words: String,
+    /// Who did it; older events do not say.
+    #[serde(default)]
+    pub by: Option<String>,
+    /// When.
+    pub at: DateTime<Utc>,
+}
+
+/// How many changes are told at most to whoever comes second: the last ones.
+const MOST_CHANGES: i64 = 50;
+
+/// What raised the version of an order above `version`, oldest first. One statement, by the
+/// order's own index.
+///
+/// # Errors
+/// When the database refuses; [`Error::Unreadable`].
+pub fn on_order_since(conn: &mut PgConnection, order: WorkOrderId, version: i32) -> Result<Vec<DoneOnOrder>, Error> {
+    let mut found: Vec<Value> = table::table
+        .filter(table::work_order_id.eq(order.0))
+        // How a letter fares raises no version.
+        .filter(table::kind.ne("letter"))
+        .filter(sql::<Bool>("(data->>'version')::integer > ").bind::<Integer, _>(version))
+        .order((sql::<Integer>("(data->>'version')::integer DESC"), table::id.desc()))
+        .limit(MOST_CHANGES)
+        .select(table::data)
+        .load(conn)?;
+    found.reverse();
+    found.into_iter().map(|data| serde_json::from_value(data).map_err(|e| Error::Unreadable(format!("event of order {order}: {e}")))).collect()
 }
 
 /// The last number given in this shop. One statement.

@@ -96,14 +96,6 @@ pub fn minutes_taken(conn: &mut PgConnection, of: &[Uuid]) -> Result<HashMap<Uui
     Ok(taken)
 }
 
-/// The shop's places, by name. One statement.
-///
-/// # Errors
-/// When the database refuses.
-pub fn places(conn: &mut PgConnection) -> Result<Vec<PlaceRow>, Error> {
-    Ok(places::table.order((places::name, places::id)).select(PlaceRow::as_select()).load(conn)?)
-}
-
 /// Adds a method.
 ///
 /// # Errors

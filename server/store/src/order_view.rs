@@ -146,7 +146,7 @@ impl LetterLine {
 impl HoldRow {
     /// As an order shows it.
     #[must_use]
-    pub fn view(&self) -> Hold {
+    pub fn view(&self, order_version: i32) -> Hold {
         Hold {
             id: HoldId(self.id),
             reason: self.reason.0,
@@ -155,6 +155,7 @@ impl HoldRow {
             note: self.note.clone(),
             set_at: self.set_at,
             lifted_at: self.lifted_at,
+            order_version,
         }
     }
 }
@@ -524,7 +525,7 @@ impl OrderRows {
                 }
                 _ => None,
             },
-            holds: self.holds.iter().map(HoldRow::view).collect(),
+            holds: self.holds.iter().map(|row| row.view(order.version)).collect(),
             findings: self.findings.iter().map(|row| self.finding(row)).collect(),
             operations: self.operations.iter().map(|row| self.operation(row, &facts, now)).collect::<Result<_, _>>()?,
             quotes: self.quotes.iter().map(|row| self.quote(row)).collect::<Result<_, _>>()?,
@@ -544,6 +545,7 @@ impl OrderRows {
                     expires_at: l.expires_at,
                     withdrawn_at: l.withdrawn_at,
                     url: None,
+                    order_version: order.version,
                 })
                 .collect(),
             notes: self.notes.iter().map(|n| Note { id: n.id, text: n.text.clone(), by: self.person(n.written_by), at: n.written_at }).collect(),

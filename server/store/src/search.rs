@@ -1,6 +1,8 @@
-//! Finding customers, instruments and orders by what a person remembers of them.
+//! Finding customers, orders, staff, methods and places by what a person remembers of them.
 
 use crate::customers::CustomerRow;
+use crate::lists::{MethodRow, PlaceRow};
+use crate::people::PersonRow;
 use crate::{Error, Word};
 use chrono::{DateTime, NaiveDate, Utc};
 use diesel::pg::PgConnection;
@@ -113,6 +115,69 @@ pub fn customers(conn: &mut PgConnection, query: Option<&Query>, after: Option<A
         .into_iter()
         .filter_map(|r| by_id.remove(&r.id).map(|row| FoundCustomer { row, rank: r.rank, matched: r.matched }))
         .collect())
+}
+
+/// After which name, and of the same names after which id, the next page of a list by name begins.
+pub type AfterName = (String, Uuid);
+
+#[derive(QueryableByName)]
+struct Id {
+    #[diesel(sql_type = SqlUuid)]
+    id: Uuid,
+}
+
+/// The ids of one page of a list by name: of `table`, those in whose `searched` the query is found, or
+/// whose name is like it (what an e-mail address shares with all others would be like everything).
+/// One statement.
+fn by_name(
+    conn: &mut PgConnection,
+    (table, searched): (&'static str, &'static str),
+    query: Option<&Query>,
+    after: Option<&AfterName>,
+    most: i64,
+) -> Result<Vec<Uuid>, Error> {
+    let rows: Vec<Id> = diesel::sql_query(format!(
+        "SELECT id FROM {table} \
+          WHERE ($1::text IS NULL OR {searched} LIKE $1 OR word_similarity($2, lower(name)) >= 0.45) \
+            AND ($3::text IS NULL OR (name, id) > ($3, $4)) ORDER BY name, id LIMIT $5"
+    ))
+    .bind::<Nullable<Text>, _>(query.map(Query::like))
+    .bind::<Nullable<Text>, _>(query.map(|query| &query.text))
+    .bind::<Nullable<Text>, _>(after.map(|(name, _)| name))
+    .bind::<Nullable<SqlUuid>, _>(after.map(|(_, id)| *id))
+    .bind::<BigInt, _>(most)
+    .load(conn)?;
+    Ok(rows.into_iter().map(|row| row.id).collect())
+}
+
+/// Staff by name, initials or e-mail; by name, at most `most`. Two statements.
+///
+/// # Errors
+/// When the database refuses.
+pub fn people(conn: &mut PgConnection, query: Option<&Query>, after: Option<&AfterName>, most: i64) -> Result<Vec<PersonRow>, Error> {
+    use crate::schema::people as table;
+    let ids = by_name(conn, ("people", "lower(name || ' ' || initials || ' ' || email)"), query, after, most)?;
+    Ok(table::table.filter(table::id.eq_any(ids)).order((table::name, table::id)).select(PersonRow::as_select()).load(conn)?)
+}
+
+/// Methods by name, at most `most`. Two statements.
+///
+/// # Errors
+/// When the database refuses.
+pub fn methods(conn: &mut PgConnection, query: Option<&Query>, after: Option<&AfterName>, most: i64) -> Result<Vec<MethodRow>, Error> {
+    use crate::schema::methods as table;
+    let ids = by_name(conn, ("methods", "lower(name)"), query, after, most)?;
+    Ok(table::table.filter(table::id.eq_any(ids)).order((table::name, table::id)).select(MethodRow::as_select()).load(conn)?)
+}
+
+/// Places by name, at most `most`. Two statements.
+///
+/// # Errors
+/// When the database refuses.
+pub fn places(conn: &mut PgConnection, query: Option<&Query>, after: Option<&AfterName>, most: i64) -> Result<Vec<PlaceRow>, Error> {
+    use crate::schema::places as table;
+    let ids = by_name(conn, ("places", "lower(name)"), query, after, most)?;
+    Ok(table::table.filter(table::id.eq_any(ids)).order((table::name, table::id)).select(PlaceRow::as_select()).load(conn)?)
 }
 
 /// An order found.

@@ -323,6 +323,8 @@ views! {
         set_at: DateTime<Utc>,
         /// When it was lifted.
         lifted_at: Option<DateTime<Utc>>,
+        /// The version of the work order that holds it, for `If-Match`.
+        order_version: i32,
     }
     /// What the rules propose about a finding.
     SuggestionView {
@@ -696,6 +698,8 @@ views! {
         withdrawn_at: Option<DateTime<Utc>>,
         /// The address, only in the answer that issues it.
         url: Option<String>,
+        /// The version of the work order that it opens, for `If-Match`.
+        order_version: i32,
     }
     /// A note.
     Note {

@@ -52,6 +52,11 @@ impl Asked {
         self.parameters("header").iter().any(|one| one["name"] == name)
     }
 
+    /// The schema of its good JSON answer.
+    pub fn answer(&self) -> Option<&'static Value> {
+        Some(&self.operation["responses"]["200"]["content"]["application/json"]["schema"]).filter(|schema| schema.is_object())
+    }
+
     /// The schema of its JSON body.
     pub fn body(&self) -> Option<&'static Value> {
         Some(&self.operation["requestBody"]["content"]["application/json"]["schema"]).filter(|schema| schema.is_object())

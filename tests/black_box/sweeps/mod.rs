@@ -5,6 +5,7 @@
 mod bodies;
 mod document;
 mod heads;
+mod lists;
 mod names;
 mod scene;
 mod schemathesis;

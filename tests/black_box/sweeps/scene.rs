@@ -182,7 +182,7 @@ impl Scene {
             "findings_amend" => {
                 ask("MV", BENCH_ONLY, format!("/findings/{}", id(finding))).seeing(version(finding)).saying(json!({"note": "leaks when warm"}))
             }
-            "work_orders_lift" => ask("MV", ANYBODYS, format!("/holds/{}", id(&bench["holds"][0]))),
+            "work_orders_lift" => ask("MV", ANYBODYS, format!("/holds/{}", id(&bench["holds"][0]))).seeing(bench.version()),
             "instruments_list" => read(format!("/instruments?owner={}", id(customer))),
             "instruments_add" => ask("GL", DESK_ONLY, "/instruments".to_owned())
                 .saying(json!({"owner_id": customer["id"], "instrument": {"family": "tuba"}}))
@@ -194,7 +194,7 @@ impl Scene {
             "instruments_history" => read(format!("/instruments/{}/history", id(instrument))),
             "letters_read" => read(format!("/letters/{}", id(&bench.letters()[0]))),
             "letters_send_again" => ask("GL", ANYBODYS, format!("/letters/{}/send-again", id(&bench.letters()[0]))),
-            "work_orders_withdraw_link" => ask("GL", ANYBODYS, format!("/links/{}", id(&bench["links"][0]))),
+            "work_orders_withdraw_link" => ask("GL", ANYBODYS, format!("/links/{}", id(&bench["links"][0]))).seeing(bench.version()),
             "shop_methods" => read("/methods".to_owned()),
             "shop_add_method" => ask("IF", PROPRIETOR_ONLY, "/methods".to_owned())
                 .saying(json!({
@@ -211,7 +211,9 @@ impl Scene {
             "operations_amend" => {
                 ask("MV", BENCH_ONLY, format!("/operations/{}", id(planned))).seeing(version(planned)).saying(json!({"title": "Braze the bow"}))
             }
-            "operations_claim" | "operations_give_back" => ask("MV", BENCH_ONLY, format!("/operations/{}/claim", id(planned))),
+            "operations_claim" | "operations_give_back" => {
+                ask("MV", BENCH_ONLY, format!("/operations/{}/claim", id(planned))).seeing(version(planned))
+            }
             "operations_time" => ask("MV", BENCH_ONLY, format!("/operations/{}/time", id(to_do)))
                 .saying(json!({"action": "start"}))
                 .or("/stop_other", json!(true)),
@@ -398,7 +400,7 @@ impl Scene {
 }
 
 /// A tube in another, each measured at two places in four directions.
-fn a_fit() -> Value {
+pub fn a_fit() -> Value {
     let tube = |mean_mm: f64| {
         let station = |at: i32| {
             let diameters: Vec<Value> = [0, 45, 90, 135].iter().map(|angle| json!({"angle_deg": angle, "diameter_mm": mean_mm})).collect();

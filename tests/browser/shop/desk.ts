@@ -50,7 +50,7 @@ export class Desk {
   hold = (id: string, hold: NewHold) => this.ask<unknown>("POST", `/work-orders/${id}/holds`, hold);
   note = (id: string, text: string) => this.ask<unknown>("POST", `/work-orders/${id}/notes`, { text });
   link = (id: string, purpose: LinkPurpose) => this.ask<Link>("POST", `/work-orders/${id}/links`, { purpose });
-  withdraw = (link: string) => this.ask<unknown>("DELETE", `/links/${link}`);
+  withdraw = (link: Link) => this.ask<unknown>("DELETE", `/links/${link.id}`, undefined, link.order_version);
   handOver = async (id: string, handover: NewHandover) => this.ask<WorkOrder>("POST", `/work-orders/${id}/handover`, handover, (await this.order(id)).version);
 }
 

@@ -208,7 +208,7 @@ export async function setScenes(shop: OpenShop): Promise<Scenes> {
   // Somebody has one running clock, so this one is started when all other work of hers is done.
   if (second !== undefined) await ines.clock(second.id, "start");
   const gave = await rui.link(intake.id, "status");
-  await rui.withdraw(gave.id);
+  await rui.withdraw(gave);
 
   return {
     intake: scene(intake),

@@ -20,9 +20,9 @@ export function never(value: never): never {
   throw new Error(`not reachable: ${String(value)}`);
 }
 
-/** The version inside an entity tag: `"7"` and `W/"7"` give `7`; without a tag, an empty text. */
+/** The version inside an entity tag: `"7"` and `"7-0c5f"` give `7`; without one, an empty text. */
 export function versionOf(etag: string | null): string {
-  return etag?.match(/^(?:W\/)?"([^"]*)"$/)?.[1] ?? "";
+  return etag?.match(/^(?:W\/)?"(\d+)(?:-[^"]*)?"$/)?.[1] ?? "";
 }
 
 /** When a `Retry-After` header (seconds or a date) says to try again. */

@@ -193,7 +193,7 @@ describe("the stream of events", () => {
 });
 
 test("entity tags and retry times are read in every spelling", () => {
-  expect(['"7"', 'W/"7"', "7", "", null].map(versionOf)).toEqual(["7", "7", "", "", ""]);
+  expect(['"7"', 'W/"7"', '"7-0c5f9"', '"0c5f9"', "7", "", null].map(versionOf)).toEqual(["7", "7", "7", "", "", "", ""]);
   const now = new Date("2026-06-11T08:00:00Z");
   expect(againAt("30", now)?.toISOString()).toBe("2026-06-11T08:00:30.000Z");
   expect(againAt("Thu, 11 Jun 2026 08:05:00 GMT", now)?.toISOString()).toBe("2026-06-11T08:05:00.000Z");

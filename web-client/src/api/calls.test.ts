@@ -26,3 +26,17 @@ test("a quote is saved also when its page is left meanwhile, as far as browsers 
   await calls.quotes.write("q1", { lines: [], message: "ä".repeat(32 * 1024) }, 3);
   expect(kept).toEqual([true, undefined]);
 });
+
+test("a list longer than a page is fetched to its end, and one that breaks off is not taken for whole", async () => {
+  const asked: string[] = [];
+  const pages = ['{"items":[1,2],"next":"b/1","standard":["s"]}', '{"items":[3],"next":null,"standard":["t"]}'];
+  vi.stubGlobal("fetch", async (input: string) => {
+    asked.push(input);
+    const page = pages.shift();
+    return page === undefined ? Promise.reject(new Error("cut")) : new Response(page);
+  });
+  expect(await calls.methods()).toMatchObject({ kind: "ok", value: { items: [1, 2, 3], next: null, standard: ["s"] } });
+  expect(asked).toEqual(["/api/v1/methods?limit=200", "/api/v1/methods?limit=200&cursor=b%2F1"]);
+  pages.push('{"items":[1],"next":"c"}');
+  expect(await calls.people.list()).toEqual({ kind: "away" });
+});

@@ -1,3 +1,4 @@
+import type { Answer } from "./answer";
 import { door } from "./line";
 import type * as S from "./shapes";
 
@@ -14,6 +15,24 @@ const query = (of: Record<string, string | number | undefined>) => {
   return set.length === 0 ? "" : `?${set.join("&")}`;
 };
 const get = <T>(path: string, signal?: AbortSignal) => door.ask<T>({ path, ...(signal === undefined ? {} : { signal }) });
+/** The most that the server gives in one page. */
+const MOST = 200;
+
+/** A whole list, page after page; what a page holds beside the list is that of the first. */
+async function whole<T extends { items: unknown[]; next?: string | null }>(path: string, of: Record<string, string> = {}): Promise<Answer<T>> {
+  const first = await get<T>(`${path}${query({ ...of, limit: MOST })}`);
+  if (first.kind !== "ok") return first;
+  const items = [...first.value.items];
+  let { next } = first.value;
+  while (next != null) {
+    const more = await get<T>(`${path}${query({ ...of, limit: MOST, cursor: next })}`);
+    if (more.kind !== "ok") return more;
+    items.push(...more.value.items);
+    ({ next } = more.value);
+  }
+  return { ...first, value: { ...first.value, items, next: null } };
+}
+
 const post = <T>(path: string, body: unknown, once: string, seen?: number) =>
   door.ask<T>({ method: "POST", path, once, ...(body === undefined ? {} : { body }), ...(seen === undefined ? {} : { seen }) });
 const put = <T>(path: string, body?: unknown, seen?: number) =>
@@ -25,7 +44,7 @@ const drop = <T>(path: string, seen?: number) =>
 export const board = () => get<S.Board>("/board");
 
 export const sessions = {
-  list: () => get<S.Sessions>("/sessions"),
+  list: () => whole<S.Sessions>("/sessions"),
   end: (id: string) => drop<undefined>(`/sessions/${at(id)}`),
   // Neither takes a key: asked twice, the newer link works; changed twice, the old password no longer fits.
   forgotten: (email: string) => door.ask<undefined>({ method: "POST", path: "/sessions/forgotten-password", body: { email } }),
@@ -33,7 +52,7 @@ export const sessions = {
 };
 
 export const people = {
-  list: () => get<S.People>("/people"),
+  list: () => whole<S.People>("/people"),
   get: (id: string) => get<S.Person>(`/people/${at(id)}`),
   add: (person: S.NewPerson, once: string) => post<S.Person>("/people", person, once),
   invite: (id: string, once: string) => post<S.Person>(`/people/${at(id)}/invitation`, undefined, once),
@@ -45,7 +64,7 @@ export const shop = {
   edit: (edit: S.ShopEdit, seen: number) => patch<S.Shop>("/shop", edit, seen),
 };
 
-export const families = () => get<S.Families>("/families");
+export const families = () => whole<S.Families>("/families");
 export const familyMap = (family: S.Family) => get<S.FamilyMap>(`/families/${at(family)}/part-map`);
 export const forecast = {
   all: () => get<S.Forecast>("/forecast"),
@@ -53,11 +72,11 @@ export const forecast = {
   ofNew: (asked: S.AskedForecast, signal?: AbortSignal) =>
     door.ask<S.NewOrdersForecast>({ method: "POST", path: "/forecast", body: asked, ...(signal === undefined ? {} : { signal }) }),
 };
-export const methods = () => get<S.Methods>("/methods");
+export const methods = () => whole<S.Methods>("/methods");
 export const addMethod = (method: S.NewMethod, once: string) => post<S.Method>("/methods", method, once);
 export const amendMethod = (id: string, edit: S.MethodEdit, seen: number) => patch<S.Method>(`/methods/${at(id)}`, edit, seen);
 export const bench = () => get<S.ShopBench>("/shop/bench");
-export const places = () => get<S.Places>("/places");
+export const places = () => whole<S.Places>("/places");
 
 export const customers = {
   search: (q: string, limit: number, signal?: AbortSignal) =>
@@ -65,7 +84,7 @@ export const customers = {
 };
 
 export const instruments = {
-  of: (owner: string) => get<S.Instruments>(`/instruments${query({ owner })}`),
+  of: (owner: string) => whole<S.Instruments>("/instruments", { owner }),
   map: (id: string) => get<S.OrderMap>(`/instruments/${at(id)}/part-map`),
   amendMap: (id: string, change: S.PartMapChange, seen: number) => patch<S.OrderMap>(`/instruments/${at(id)}/part-map`, change, seen),
   history: (id: string) => get<S.InstrumentHistory>(`/instruments/${at(id)}/history`),
@@ -104,8 +123,8 @@ export const orders = {
 export const payments = {
   strike: (id: string, reason: string, once: string) => post<S.Payment>(`/payments/${at(id)}/strike`, { reason }, once),
 };
-export const holds = { lift: (id: string) => drop<S.Hold>(`/holds/${at(id)}`) };
-export const links = { withdraw: (id: string) => drop<undefined>(`/links/${at(id)}`) };
+export const holds = { lift: (id: string, seenOrder: number) => drop<S.Hold>(`/holds/${at(id)}`, seenOrder) };
+export const links = { withdraw: (id: string, seenOrder: number) => drop<S.Link>(`/links/${at(id)}`, seenOrder) };
 export const letters = {
   get: (id: string) => get<S.LetterText>(`/letters/${at(id)}`),
   again: (id: string, once: string) => post<S.Letter>(`/letters/${at(id)}/send-again`, undefined, once),
@@ -122,8 +141,8 @@ export const operations = {
   add: (order: string, operation: S.NewOperation, once: string) =>
     post<S.Operation>(`/work-orders/${at(order)}/operations`, operation, once),
   edit: (id: string, edit: S.OperationEdit, seen: number) => patch<S.Operation>(`/operations/${at(id)}`, edit, seen),
-  claim: (id: string) => put<S.Operation>(`/operations/${at(id)}/claim`),
-  giveBack: (id: string) => drop<S.Operation>(`/operations/${at(id)}/claim`),
+  claim: (id: string, seen: number) => put<S.Operation>(`/operations/${at(id)}/claim`, undefined, seen),
+  giveBack: (id: string, seen: number) => drop<S.Operation>(`/operations/${at(id)}/claim`, seen),
   time: (id: string, action: "start" | "stop" | "done", once: string, stop_other?: boolean) =>
     post<S.Operation>(`/operations/${at(id)}/time`, { action, ...(stop_other === undefined ? {} : { stop_other }) }, once),
 };

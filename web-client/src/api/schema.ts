@@ -101,7 +101,8 @@ export interface paths {
         /**
          * Follow the changes of the shop. `Last-Event-ID` resumes without gap or repeat; whoever missed
          *     more than a thousand is told `event: anew` once instead: read the board anew and go on. The stream
-         *     ends when the access token does; renew and resume.
+         *     ends when the access token does: renew and resume. It ends within seconds of the session, whichever
+         *     process was told to end it.
          */
         get: operations["events_follow"];
         put?: never;
@@ -119,7 +120,7 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** The families and their parts. */
+        /** The families and their parts, in the order of the trade. */
         get: operations["shop_families"];
         put?: never;
         post?: never;
@@ -192,7 +193,7 @@ export interface paths {
         get?: never;
         put?: never;
         post?: never;
-        /** Lift a hold. */
+        /** Lift a hold. `If-Match` names the version of the work order. */
         delete: operations["work_orders_lift"];
         options?: never;
         head?: never;
@@ -206,7 +207,7 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** The instruments of one owner. */
+        /** The instruments of one owner, by family. */
         get: operations["instruments_list"];
         put?: never;
         /** Add an instrument. */
@@ -315,7 +316,7 @@ export interface paths {
         get?: never;
         put?: never;
         post?: never;
-        /** Withdraw a link. */
+        /** Withdraw a link. `If-Match` names the version of the work order. */
         delete: operations["work_orders_withdraw_link"];
         options?: never;
         head?: never;
@@ -487,7 +488,7 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** The shop's places. */
+        /** The shop's places, by name. */
         get: operations["shop_places"];
         put?: never;
         post?: never;
@@ -557,7 +558,7 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** One's own sessions. */
+        /** One's own sessions, newest first. */
         get: operations["sessions_list"];
         put?: never;
         /** Sign in. */
@@ -578,7 +579,7 @@ export interface paths {
         get?: never;
         put?: never;
         post?: never;
-        /** End one of one's own sessions. */
+        /** End one of one's own sessions. A session cannot be edited, so there is no version to have seen and no `If-Match`. */
         delete: operations["sessions_end"];
         options?: never;
         head?: never;
@@ -596,7 +597,7 @@ export interface paths {
         get: operations["sessions_current"];
         put?: never;
         post?: never;
-        /** Sign out. */
+        /** Sign out. A session cannot be edited, so there is no version to have seen and no `If-Match`. */
         delete: operations["sessions_sign_out"];
         options?: never;
         head?: never;
@@ -823,7 +824,7 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** The fit checks of an order. */
+        /** The fit checks of an order, oldest first. */
         get: operations["work_orders_fit_checks"];
         put?: never;
         /** Record a fit check; clearance or taper is computed here. */
@@ -892,7 +893,7 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** The letters of an order. */
+        /** The letters of an order, oldest first. */
         get: operations["letters_of_order"];
         put?: never;
         post?: never;
@@ -909,7 +910,7 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** The customers' links of an order; their secrets are not kept. */
+        /** The customers' links of an order, oldest first; their secrets are not kept. */
         get: operations["work_orders_links"];
         put?: never;
         /** Issue a link to hand over; its address is in this answer only. */
@@ -1050,7 +1051,7 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** Every move of an order. */
+        /** Every move of an order, oldest first. */
         get: operations["work_orders_stage_changes"];
         put?: never;
         /** Move an order. */
@@ -1381,6 +1382,25 @@ export interface components {
              * @description Of 20 cases it is ready in so many on that date or before, rounded.
              */
             of_twenty: number;
+        };
+        /** @description Something that was done on a work order since it was seen. */
+        ChangeSinceSeen: {
+            /**
+             * Format: date-time
+             * @description When.
+             */
+            at: string;
+            /** @description Who did it; older records do not say. */
+            by?: string | null;
+            /** @description Which fields of the order it touched. */
+            fields: string[];
+            /**
+             * Format: int32
+             * @description The version of the order after it.
+             */
+            version: number;
+            /** @description What, in words. */
+            words: string;
         };
         /** @description What is to save a joint from the heat of a step. */
         ChosenWay: {
@@ -1800,7 +1820,7 @@ export interface components {
             field: string;
             /** @description As it stands; any JSON. */
             theirs: unknown;
-            /** @description As the request wants it; any JSON. */
+            /** @description As the request wants it; of a work order as it was seen. Any JSON; null where that is not known. */
             yours: unknown;
         };
         /**
@@ -1866,11 +1886,6 @@ export interface components {
             by: string;
             /** @description In words. */
             reason?: string | null;
-        };
-        /** @description Every family. */
-        Families: {
-            /** @description In the order of the trade. */
-            items: components["schemas"]["FamilyView"][];
         };
         /**
          * @description The families of instruments that the shop takes in.
@@ -2089,11 +2104,6 @@ export interface components {
          * @description A fit check.
          */
         FitCheckId: string;
-        /** @description The fit checks of an order. */
-        FitChecks: {
-            /** @description Oldest first. */
-            items: components["schemas"]["FitCheck"][];
-        };
         /**
          * @description What kind of fit is measured.
          * @enum {string}
@@ -2532,6 +2542,11 @@ export interface components {
             look_again_on?: string | null;
             /** @description In words. */
             note?: string | null;
+            /**
+             * Format: int32
+             * @description The version of the work order that holds it, for `If-Match`.
+             */
+            order_version: number;
             /** @description Why. */
             reason: components["schemas"]["HoldReason"];
             /**
@@ -2647,11 +2662,6 @@ export interface components {
              * @description For `If-Match`; 0 is the family's template.
              */
             version: number;
-        };
-        /** @description The instruments of one owner. */
-        Instruments: {
-            /** @description By family. */
-            items: components["schemas"]["Instrument"][];
         };
         /** @description Two parts held together. */
         Joint: {
@@ -2912,11 +2922,6 @@ export interface components {
          * @description A letter.
          */
         LetterId: string;
-        /** @description The letters of an order. */
-        Letters: {
-            /** @description Oldest first. */
-            items: components["schemas"]["Letter"][];
-        };
         /**
          * @description Where a letter stands.
          * @enum {string}
@@ -2980,6 +2985,11 @@ export interface components {
              * @description When it was issued.
              */
             issued_at: string;
+            /**
+             * Format: int32
+             * @description The version of the work order that it opens, for `If-Match`.
+             */
+            order_version: number;
             /** @description What it opens. */
             purpose: components["schemas"]["LinkPurpose"];
             /** @description The address, only in the answer that issues it. */
@@ -3000,11 +3010,6 @@ export interface components {
          * @enum {string}
          */
         LinkPurpose: "status" | "answer";
-        /** @description The links of an order. */
-        Links: {
-            /** @description Oldest first. */
-            items: components["schemas"]["Link"][];
-        };
         /** @description How a log was read, for the person to see that it was read right. */
         LogAsRead: {
             /** @description How many rows without anything were passed over. */
@@ -3184,7 +3189,9 @@ export interface components {
         Methods: {
             /** @description By name, with those that are not offered any more. */
             items: components["schemas"]["Method"][];
-            /** @description Standard methods that are not on the list, typical from memory, to be added as they are or changed. */
+            /** @description Where the next page begins; none on the last. */
+            next?: string | null;
+            /** @description Standard methods that are not on the list as a whole, typical from memory, to be added as they are or changed. */
             standard: components["schemas"]["NewMethod"][];
         };
         /** @description Three-point minutes. */
@@ -3955,11 +3962,6 @@ export interface components {
              */
             last_used_at: string;
         };
-        /** @description One's own sessions. */
-        OwnSessions: {
-            /** @description Newest first. */
-            items: components["schemas"]["OwnSession"][];
-        };
         /** @description One page of a list. */
         Page_Customer: {
             /** @description In a total order. */
@@ -3968,9 +3970,65 @@ export interface components {
             next?: string | null;
         };
         /** @description One page of a list. */
+        Page_FamilyView: {
+            /** @description In a total order. */
+            items: components["schemas"]["FamilyView"][];
+            /** @description Where the next page begins; none on the last. */
+            next?: string | null;
+        };
+        /** @description One page of a list. */
+        Page_FitCheck: {
+            /** @description In a total order. */
+            items: components["schemas"]["FitCheck"][];
+            /** @description Where the next page begins; none on the last. */
+            next?: string | null;
+        };
+        /** @description One page of a list. */
+        Page_Instrument: {
+            /** @description In a total order. */
+            items: components["schemas"]["Instrument"][];
+            /** @description Where the next page begins; none on the last. */
+            next?: string | null;
+        };
+        /** @description One page of a list. */
+        Page_Letter: {
+            /** @description In a total order. */
+            items: components["schemas"]["Letter"][];
+            /** @description Where the next page begins; none on the last. */
+            next?: string | null;
+        };
+        /** @description One page of a list. */
+        Page_Link: {
+            /** @description In a total order. */
+            items: components["schemas"]["Link"][];
+            /** @description Where the next page begins; none on the last. */
+            next?: string | null;
+        };
+        /** @description One page of a list. */
         Page_OrderLine: {
             /** @description In a total order. */
             items: components["schemas"]["OrderLine"][];
+            /** @description Where the next page begins; none on the last. */
+            next?: string | null;
+        };
+        /** @description One page of a list. */
+        Page_OwnSession: {
+            /** @description In a total order. */
+            items: components["schemas"]["OwnSession"][];
+            /** @description Where the next page begins; none on the last. */
+            next?: string | null;
+        };
+        /** @description One page of a list. */
+        Page_Place: {
+            /** @description In a total order. */
+            items: components["schemas"]["Place"][];
+            /** @description Where the next page begins; none on the last. */
+            next?: string | null;
+        };
+        /** @description One page of a list. */
+        Page_StageChange: {
+            /** @description In a total order. */
+            items: components["schemas"]["StageChange"][];
             /** @description Where the next page begins; none on the last. */
             next?: string | null;
         };
@@ -4143,6 +4201,8 @@ export interface components {
              *     mail server is set up; told to the proprietor.
              */
             mailbox_folder?: string | null;
+            /** @description Where the next page begins; none on the last. */
+            next?: string | null;
         };
         /** @description A staff member. */
         Person: {
@@ -4236,11 +4296,6 @@ export interface components {
             id: string;
             /** @description What it is called. */
             name: string;
-        };
-        /** @description The shop's places. */
-        Places: {
-            /** @description By name. */
-            items: components["schemas"]["Place"][];
         };
         /**
          * @description A decimal as a text of plain digits, for the API document alone.
@@ -4504,6 +4559,8 @@ export interface components {
             changed_at?: string | null;
             /** @description Who changed it, or who was first. */
             changed_by?: string | null;
+            /** @description What was done on a work order since it was seen, oldest first; the last fifty of more. */
+            changes?: components["schemas"]["ChangeSinceSeen"][];
             /** @description The thing as it is now. */
             current?: Record<string, never> | null;
             /**
@@ -4513,7 +4570,10 @@ export interface components {
             current_version?: number | null;
             /** @description What to do next. */
             detail?: string | null;
-            /** @description Which fields of the request differ from what stands now. */
+            /**
+             * @description Which fields of the request differ from what stands now; of an act on a work order, which fields
+             *     of the order were touched since it was seen.
+             */
             differences?: components["schemas"]["Difference"][];
             /** @description For invalid input. */
             errors?: components["schemas"]["FieldError"][];
@@ -5002,11 +5062,6 @@ export interface components {
             /** @description In words. */
             words: string;
         };
-        /** @description The moves of an order. */
-        StageChanges: {
-            /** @description Oldest first. */
-            items: components["schemas"]["StageChange"][];
-        };
         /** @description The outside diameter at one place of a part. */
         Station: {
             /**
@@ -5126,6 +5181,8 @@ export interface components {
         Tests: {
             /** @description Oldest first. */
             items: components["schemas"]["Test"][];
+            /** @description Where the next page begins; none on the last. */
+            next?: string | null;
             /** @description What must pass before pickup, and what of it has. */
             required: components["schemas"]["RequiredTest"][];
         };
@@ -5493,7 +5550,7 @@ export interface components {
                 "application/problem+json": components["schemas"]["ProblemBody"];
             };
         };
-        /** @description Somebody was faster: the problem holds the current version, who changed it, and what differs. */
+        /** @description Somebody was faster: the problem holds the current version, who changed it and when, what differs, and of a work order what was done since it was seen. */
         Stale: {
             headers: {
                 [name: string]: unknown;
@@ -5554,6 +5611,7 @@ export type CareNote = components['schemas']['CareNote'];
 export type Cause = components['schemas']['Cause'];
 export type Caution = components['schemas']['Caution'];
 export type Chance = components['schemas']['Chance'];
+export type ChangeSinceSeen = components['schemas']['ChangeSinceSeen'];
 export type ChosenWay = components['schemas']['ChosenWay'];
 export type Circle = components['schemas']['Circle'];
 export type ClaimWish = components['schemas']['ClaimWish'];
@@ -5588,7 +5646,6 @@ export type DoneAtCounter = components['schemas']['DoneAtCounter'];
 export type DrawnReading = components['schemas']['DrawnReading'];
 export type DueBecomes = components['schemas']['DueBecomes'];
 export type Ending = components['schemas']['Ending'];
-export type Families = components['schemas']['Families'];
 export type Family = components['schemas']['Family'];
 export type FamilyPart = components['schemas']['FamilyPart'];
 export type FamilyPartMap = components['schemas']['FamilyPartMap'];
@@ -5604,7 +5661,6 @@ export type Finish = components['schemas']['Finish'];
 export type FitAnswer = components['schemas']['FitAnswer'];
 export type FitCheck = components['schemas']['FitCheck'];
 export type FitCheckId = components['schemas']['FitCheckId'];
-export type FitChecks = components['schemas']['FitChecks'];
 export type FitKind = components['schemas']['FitKind'];
 export type FitLimits = components['schemas']['FitLimits'];
 export type FitMeasured = components['schemas']['FitMeasured'];
@@ -5641,7 +5697,6 @@ export type Instrument = components['schemas']['Instrument'];
 export type InstrumentChange = components['schemas']['InstrumentChange'];
 export type InstrumentId = components['schemas']['InstrumentId'];
 export type InstrumentPartMap = components['schemas']['InstrumentPartMap'];
-export type Instruments = components['schemas']['Instruments'];
 export type Joint = components['schemas']['Joint'];
 export type JointChange = components['schemas']['JointChange'];
 export type JointKind = components['schemas']['JointKind'];
@@ -5656,7 +5711,6 @@ export type LeakSpot = components['schemas']['LeakSpot'];
 export type LeakVerdict = components['schemas']['LeakVerdict'];
 export type Letter = components['schemas']['Letter'];
 export type LetterId = components['schemas']['LetterId'];
-export type Letters = components['schemas']['Letters'];
 export type LetterState = components['schemas']['LetterState'];
 export type LetterText = components['schemas']['LetterText'];
 export type LikelyLate = components['schemas']['LikelyLate'];
@@ -5665,7 +5719,6 @@ export type LineTotals = components['schemas']['LineTotals'];
 export type Link = components['schemas']['Link'];
 export type LinkId = components['schemas']['LinkId'];
 export type LinkPurpose = components['schemas']['LinkPurpose'];
-export type Links = components['schemas']['Links'];
 export type LogAsRead = components['schemas']['LogAsRead'];
 export type LostAccessory = components['schemas']['LostAccessory'];
 export type MailWanted = components['schemas']['MailWanted'];
@@ -5722,9 +5775,16 @@ export type OrderLine = components['schemas']['OrderLine'];
 export type OrderMoney = components['schemas']['OrderMoney'];
 export type OwnOrder = components['schemas']['OwnOrder'];
 export type OwnSession = components['schemas']['OwnSession'];
-export type OwnSessions = components['schemas']['OwnSessions'];
 export type PageCustomer = components['schemas']['Page_Customer'];
+export type PageFamilyView = components['schemas']['Page_FamilyView'];
+export type PageFitCheck = components['schemas']['Page_FitCheck'];
+export type PageInstrument = components['schemas']['Page_Instrument'];
+export type PageLetter = components['schemas']['Page_Letter'];
+export type PageLink = components['schemas']['Page_Link'];
 export type PageOrderLine = components['schemas']['Page_OrderLine'];
+export type PageOwnSession = components['schemas']['Page_OwnSession'];
+export type PagePlace = components['schemas']['Page_Place'];
+export type PageStageChange = components['schemas']['Page_StageChange'];
 export type Part = components['schemas']['Part'];
 export type PartChange = components['schemas']['PartChange'];
 export type PartKind = components['schemas']['PartKind'];
@@ -5744,7 +5804,6 @@ export type PersonRef = components['schemas']['PersonRef'];
 export type PinnedTo = components['schemas']['PinnedTo'];
 export type PinStanding = components['schemas']['PinStanding'];
 export type Place = components['schemas']['Place'];
-export type Places = components['schemas']['Places'];
 export type PlainDecimal = components['schemas']['PlainDecimal'];
 export type Plan = components['schemas']['Plan'];
 export type PlanBreach = components['schemas']['PlanBreach'];
@@ -5782,7 +5841,6 @@ export type Skills = components['schemas']['Skills'];
 export type SlideFit = components['schemas']['SlideFit'];
 export type Stage = components['schemas']['Stage'];
 export type StageChange = components['schemas']['StageChange'];
-export type StageChanges = components['schemas']['StageChanges'];
 export type Station = components['schemas']['Station'];
 export type StepKind = components['schemas']['StepKind'];
 export type StrikePayment = components['schemas']['StrikePayment'];
@@ -5837,7 +5895,7 @@ export interface operations {
         responses: {
             200: {
                 headers: {
-                    /** @description The version, for If-Match and If-None-Match. */
+                    /** @description The version, then a hyphen and what the answer shows: If-Match looks at the version, If-None-Match at all of it. Weak, and without a version, where nothing can be edited. */
                     ETag?: string;
                     [name: string]: unknown;
                 };
@@ -5848,7 +5906,7 @@ export interface operations {
             /** @description Still the same. */
             304: {
                 headers: {
-                    /** @description The version, for If-Match and If-None-Match. */
+                    /** @description The version, then a hyphen and what the answer shows: If-Match looks at the version, If-None-Match at all of it. Weak, and without a version, where nothing can be edited. */
                     ETag?: string;
                     [name: string]: unknown;
                 };
@@ -5911,6 +5969,8 @@ export interface operations {
         responses: {
             200: {
                 headers: {
+                    /** @description Where the next page is (`rel="next"`, RFC 8288); left out on the last. */
+                    Link?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -5940,7 +6000,7 @@ export interface operations {
         responses: {
             201: {
                 headers: {
-                    /** @description The version, for If-Match and If-None-Match. */
+                    /** @description The version, then a hyphen and what the answer shows: If-Match looks at the version, If-None-Match at all of it. Weak, and without a version, where nothing can be edited. */
                     ETag?: string;
                     [name: string]: unknown;
                 };
@@ -5975,7 +6035,7 @@ export interface operations {
         responses: {
             200: {
                 headers: {
-                    /** @description The version, for If-Match and If-None-Match. */
+                    /** @description The version, then a hyphen and what the answer shows: If-Match looks at the version, If-None-Match at all of it. Weak, and without a version, where nothing can be edited. */
                     ETag?: string;
                     [name: string]: unknown;
                 };
@@ -5986,7 +6046,7 @@ export interface operations {
             /** @description Still the same. */
             304: {
                 headers: {
-                    /** @description The version, for If-Match and If-None-Match. */
+                    /** @description The version, then a hyphen and what the answer shows: If-Match looks at the version, If-None-Match at all of it. Weak, and without a version, where nothing can be edited. */
                     ETag?: string;
                     [name: string]: unknown;
                 };
@@ -6019,7 +6079,7 @@ export interface operations {
         responses: {
             200: {
                 headers: {
-                    /** @description The version, for If-Match and If-None-Match. */
+                    /** @description The version, then a hyphen and what the answer shows: If-Match looks at the version, If-None-Match at all of it. Weak, and without a version, where nothing can be edited. */
                     ETag?: string;
                     [name: string]: unknown;
                 };
@@ -6060,7 +6120,7 @@ export interface operations {
         responses: {
             201: {
                 headers: {
-                    /** @description The version, for If-Match and If-None-Match. */
+                    /** @description The version, then a hyphen and what the answer shows: If-Match looks at the version, If-None-Match at all of it. Weak, and without a version, where nothing can be edited. */
                     ETag?: string;
                     [name: string]: unknown;
                 };
@@ -6105,7 +6165,12 @@ export interface operations {
     };
     shop_families: {
         parameters: {
-            query?: never;
+            query?: {
+                /** @description Of the page before. */
+                cursor?: string;
+                /** @description 1 to 200; 50 if left out. */
+                limit?: number;
+            };
             header?: never;
             path?: never;
             cookie?: never;
@@ -6114,10 +6179,12 @@ export interface operations {
         responses: {
             200: {
                 headers: {
+                    /** @description Where the next page is (`rel="next"`, RFC 8288); left out on the last. */
+                    Link?: string;
                     [name: string]: unknown;
                 };
                 content: {
-                    "application/json": components["schemas"]["Families"];
+                    "application/json": components["schemas"]["Page_FamilyView"];
                 };
             };
             401: components["responses"]["NotSignedIn"];
@@ -6168,7 +6235,7 @@ export interface operations {
         responses: {
             200: {
                 headers: {
-                    /** @description The version, for If-Match and If-None-Match. */
+                    /** @description The version, then a hyphen and what the answer shows: If-Match looks at the version, If-None-Match at all of it. Weak, and without a version, where nothing can be edited. */
                     ETag?: string;
                     [name: string]: unknown;
                 };
@@ -6179,7 +6246,7 @@ export interface operations {
             /** @description Still the same. */
             304: {
                 headers: {
-                    /** @description The version, for If-Match and If-None-Match. */
+                    /** @description The version, then a hyphen and what the answer shows: If-Match looks at the version, If-None-Match at all of it. Weak, and without a version, where nothing can be edited. */
                     ETag?: string;
                     [name: string]: unknown;
                 };
@@ -6212,7 +6279,7 @@ export interface operations {
         responses: {
             200: {
                 headers: {
-                    /** @description The version, for If-Match and If-None-Match. */
+                    /** @description The version, then a hyphen and what the answer shows: If-Match looks at the version, If-None-Match at all of it. Weak, and without a version, where nothing can be edited. */
                     ETag?: string;
                     [name: string]: unknown;
                 };
@@ -6288,7 +6355,10 @@ export interface operations {
     work_orders_lift: {
         parameters: {
             query?: never;
-            header?: never;
+            header: {
+                /** @description The ETag of what was seen. */
+                "If-Match": string;
+            };
             path: {
                 /** @description Which one. */
                 id: components["schemas"]["HoldId"];
@@ -6299,6 +6369,8 @@ export interface operations {
         responses: {
             200: {
                 headers: {
+                    /** @description The version, then a hyphen and what the answer shows: If-Match looks at the version, If-None-Match at all of it. Weak, and without a version, where nothing can be edited. */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -6309,13 +6381,19 @@ export interface operations {
             403: components["responses"]["NotYours"];
             404: components["responses"]["Absent"];
             409: components["responses"]["Conflict"];
+            412: components["responses"]["Stale"];
             422: components["responses"]["Invalid"];
+            428: components["responses"]["PreconditionMissing"];
             503: components["responses"]["RecordsAway"];
         };
     };
     instruments_list: {
         parameters: {
             query: {
+                /** @description Of the page before. */
+                cursor?: string;
+                /** @description 1 to 200; 50 if left out. */
+                limit?: number;
                 /** @description The owner. */
                 owner: string;
             };
@@ -6327,10 +6405,12 @@ export interface operations {
         responses: {
             200: {
                 headers: {
+                    /** @description Where the next page is (`rel="next"`, RFC 8288); left out on the last. */
+                    Link?: string;
                     [name: string]: unknown;
                 };
                 content: {
-                    "application/json": components["schemas"]["Instruments"];
+                    "application/json": components["schemas"]["Page_Instrument"];
                 };
             };
             401: components["responses"]["NotSignedIn"];
@@ -6356,7 +6436,7 @@ export interface operations {
         responses: {
             201: {
                 headers: {
-                    /** @description The version, for If-Match and If-None-Match. */
+                    /** @description The version, then a hyphen and what the answer shows: If-Match looks at the version, If-None-Match at all of it. Weak, and without a version, where nothing can be edited. */
                     ETag?: string;
                     [name: string]: unknown;
                 };
@@ -6391,7 +6471,7 @@ export interface operations {
         responses: {
             200: {
                 headers: {
-                    /** @description The version, for If-Match and If-None-Match. */
+                    /** @description The version, then a hyphen and what the answer shows: If-Match looks at the version, If-None-Match at all of it. Weak, and without a version, where nothing can be edited. */
                     ETag?: string;
                     [name: string]: unknown;
                 };
@@ -6402,7 +6482,7 @@ export interface operations {
             /** @description Still the same. */
             304: {
                 headers: {
-                    /** @description The version, for If-Match and If-None-Match. */
+                    /** @description The version, then a hyphen and what the answer shows: If-Match looks at the version, If-None-Match at all of it. Weak, and without a version, where nothing can be edited. */
                     ETag?: string;
                     [name: string]: unknown;
                 };
@@ -6435,7 +6515,7 @@ export interface operations {
         responses: {
             200: {
                 headers: {
-                    /** @description The version, for If-Match and If-None-Match. */
+                    /** @description The version, then a hyphen and what the answer shows: If-Match looks at the version, If-None-Match at all of it. Weak, and without a version, where nothing can be edited. */
                     ETag?: string;
                     [name: string]: unknown;
                 };
@@ -6498,7 +6578,7 @@ export interface operations {
         responses: {
             200: {
                 headers: {
-                    /** @description The version, for If-Match and If-None-Match. */
+                    /** @description The version, then a hyphen and what the answer shows: If-Match looks at the version, If-None-Match at all of it. Weak, and without a version, where nothing can be edited. */
                     ETag?: string;
                     [name: string]: unknown;
                 };
@@ -6509,7 +6589,7 @@ export interface operations {
             /** @description Still the same. */
             304: {
                 headers: {
-                    /** @description The version, for If-Match and If-None-Match. */
+                    /** @description The version, then a hyphen and what the answer shows: If-Match looks at the version, If-None-Match at all of it. Weak, and without a version, where nothing can be edited. */
                     ETag?: string;
                     [name: string]: unknown;
                 };
@@ -6542,7 +6622,7 @@ export interface operations {
         responses: {
             200: {
                 headers: {
-                    /** @description The version, for If-Match and If-None-Match. */
+                    /** @description The version, then a hyphen and what the answer shows: If-Match looks at the version, If-None-Match at all of it. Weak, and without a version, where nothing can be edited. */
                     ETag?: string;
                     [name: string]: unknown;
                 };
@@ -6583,7 +6663,7 @@ export interface operations {
         responses: {
             200: {
                 headers: {
-                    /** @description The version, for If-Match and If-None-Match. */
+                    /** @description The version, then a hyphen and what the answer shows: If-Match looks at the version, If-None-Match at all of it. Weak, and without a version, where nothing can be edited. */
                     ETag?: string;
                     [name: string]: unknown;
                 };
@@ -6663,7 +6743,10 @@ export interface operations {
     work_orders_withdraw_link: {
         parameters: {
             query?: never;
-            header?: never;
+            header: {
+                /** @description The ETag of what was seen. */
+                "If-Match": string;
+            };
             path: {
                 /** @description Which one. */
                 id: components["schemas"]["LinkId"];
@@ -6674,6 +6757,8 @@ export interface operations {
         responses: {
             200: {
                 headers: {
+                    /** @description The version, then a hyphen and what the answer shows: If-Match looks at the version, If-None-Match at all of it. Weak, and without a version, where nothing can be edited. */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -6684,13 +6769,22 @@ export interface operations {
             403: components["responses"]["NotYours"];
             404: components["responses"]["Absent"];
             409: components["responses"]["Conflict"];
+            412: components["responses"]["Stale"];
             422: components["responses"]["Invalid"];
+            428: components["responses"]["PreconditionMissing"];
             503: components["responses"]["RecordsAway"];
         };
     };
     shop_methods: {
         parameters: {
-            query?: never;
+            query?: {
+                /** @description Of the page before. */
+                cursor?: string;
+                /** @description 1 to 200; 50 if left out. */
+                limit?: number;
+                /** @description What is remembered of the name, of staff also initials or e-mail; forgiving. */
+                q?: string;
+            };
             header?: never;
             path?: never;
             cookie?: never;
@@ -6699,6 +6793,8 @@ export interface operations {
         responses: {
             200: {
                 headers: {
+                    /** @description Where the next page is (`rel="next"`, RFC 8288); left out on the last. */
+                    Link?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -6728,7 +6824,7 @@ export interface operations {
         responses: {
             201: {
                 headers: {
-                    /** @description The version, for If-Match and If-None-Match. */
+                    /** @description The version, then a hyphen and what the answer shows: If-Match looks at the version, If-None-Match at all of it. Weak, and without a version, where nothing can be edited. */
                     ETag?: string;
                     [name: string]: unknown;
                 };
@@ -6767,7 +6863,7 @@ export interface operations {
         responses: {
             200: {
                 headers: {
-                    /** @description The version, for If-Match and If-None-Match. */
+                    /** @description The version, then a hyphen and what the answer shows: If-Match looks at the version, If-None-Match at all of it. Weak, and without a version, where nothing can be edited. */
                     ETag?: string;
                     [name: string]: unknown;
                 };
@@ -6804,7 +6900,7 @@ export interface operations {
         responses: {
             200: {
                 headers: {
-                    /** @description The version, for If-Match and If-None-Match. */
+                    /** @description The version, then a hyphen and what the answer shows: If-Match looks at the version, If-None-Match at all of it. Weak, and without a version, where nothing can be edited. */
                     ETag?: string;
                     [name: string]: unknown;
                 };
@@ -6815,7 +6911,7 @@ export interface operations {
             /** @description Still the same. */
             304: {
                 headers: {
-                    /** @description The version, for If-Match and If-None-Match. */
+                    /** @description The version, then a hyphen and what the answer shows: If-Match looks at the version, If-None-Match at all of it. Weak, and without a version, where nothing can be edited. */
                     ETag?: string;
                     [name: string]: unknown;
                 };
@@ -6848,7 +6944,7 @@ export interface operations {
         responses: {
             200: {
                 headers: {
-                    /** @description The version, for If-Match and If-None-Match. */
+                    /** @description The version, then a hyphen and what the answer shows: If-Match looks at the version, If-None-Match at all of it. Weak, and without a version, where nothing can be edited. */
                     ETag?: string;
                     [name: string]: unknown;
                 };
@@ -6871,7 +6967,10 @@ export interface operations {
     operations_claim: {
         parameters: {
             query?: never;
-            header?: never;
+            header: {
+                /** @description The ETag of what was seen. */
+                "If-Match": string;
+            };
             path: {
                 /** @description Which one. */
                 id: components["schemas"]["OperationId"];
@@ -6882,7 +6981,7 @@ export interface operations {
         responses: {
             200: {
                 headers: {
-                    /** @description The version, for If-Match and If-None-Match. */
+                    /** @description The version, then a hyphen and what the answer shows: If-Match looks at the version, If-None-Match at all of it. Weak, and without a version, where nothing can be edited. */
                     ETag?: string;
                     [name: string]: unknown;
                 };
@@ -6894,14 +6993,19 @@ export interface operations {
             403: components["responses"]["NotYours"];
             404: components["responses"]["Absent"];
             409: components["responses"]["Conflict"];
+            412: components["responses"]["Stale"];
             422: components["responses"]["Invalid"];
+            428: components["responses"]["PreconditionMissing"];
             503: components["responses"]["RecordsAway"];
         };
     };
     operations_give_back: {
         parameters: {
             query?: never;
-            header?: never;
+            header: {
+                /** @description The ETag of what was seen. */
+                "If-Match": string;
+            };
             path: {
                 /** @description Which one. */
                 id: components["schemas"]["OperationId"];
@@ -6912,7 +7016,7 @@ export interface operations {
         responses: {
             200: {
                 headers: {
-                    /** @description The version, for If-Match and If-None-Match. */
+                    /** @description The version, then a hyphen and what the answer shows: If-Match looks at the version, If-None-Match at all of it. Weak, and without a version, where nothing can be edited. */
                     ETag?: string;
                     [name: string]: unknown;
                 };
@@ -6924,7 +7028,9 @@ export interface operations {
             403: components["responses"]["NotYours"];
             404: components["responses"]["Absent"];
             409: components["responses"]["Conflict"];
+            412: components["responses"]["Stale"];
             422: components["responses"]["Invalid"];
+            428: components["responses"]["PreconditionMissing"];
             503: components["responses"]["RecordsAway"];
         };
     };
@@ -6949,7 +7055,7 @@ export interface operations {
         responses: {
             200: {
                 headers: {
-                    /** @description The version, for If-Match and If-None-Match. */
+                    /** @description The version, then a hyphen and what the answer shows: If-Match looks at the version, If-None-Match at all of it. Weak, and without a version, where nothing can be edited. */
                     ETag?: string;
                     [name: string]: unknown;
                 };
@@ -6988,7 +7094,7 @@ export interface operations {
         responses: {
             200: {
                 headers: {
-                    /** @description The version, for If-Match and If-None-Match. */
+                    /** @description The version, then a hyphen and what the answer shows: If-Match looks at the version, If-None-Match at all of it. Weak, and without a version, where nothing can be edited. */
                     ETag?: string;
                     [name: string]: unknown;
                 };
@@ -7008,7 +7114,14 @@ export interface operations {
     };
     people_list: {
         parameters: {
-            query?: never;
+            query?: {
+                /** @description Of the page before. */
+                cursor?: string;
+                /** @description 1 to 200; 50 if left out. */
+                limit?: number;
+                /** @description What is remembered of the name, of staff also initials or e-mail; forgiving. */
+                q?: string;
+            };
             header?: never;
             path?: never;
             cookie?: never;
@@ -7017,6 +7130,8 @@ export interface operations {
         responses: {
             200: {
                 headers: {
+                    /** @description Where the next page is (`rel="next"`, RFC 8288); left out on the last. */
+                    Link?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -7046,7 +7161,7 @@ export interface operations {
         responses: {
             201: {
                 headers: {
-                    /** @description The version, for If-Match and If-None-Match. */
+                    /** @description The version, then a hyphen and what the answer shows: If-Match looks at the version, If-None-Match at all of it. Weak, and without a version, where nothing can be edited. */
                     ETag?: string;
                     [name: string]: unknown;
                 };
@@ -7081,7 +7196,7 @@ export interface operations {
         responses: {
             200: {
                 headers: {
-                    /** @description The version, for If-Match and If-None-Match. */
+                    /** @description The version, then a hyphen and what the answer shows: If-Match looks at the version, If-None-Match at all of it. Weak, and without a version, where nothing can be edited. */
                     ETag?: string;
                     [name: string]: unknown;
                 };
@@ -7092,7 +7207,7 @@ export interface operations {
             /** @description Still the same. */
             304: {
                 headers: {
-                    /** @description The version, for If-Match and If-None-Match. */
+                    /** @description The version, then a hyphen and what the answer shows: If-Match looks at the version, If-None-Match at all of it. Weak, and without a version, where nothing can be edited. */
                     ETag?: string;
                     [name: string]: unknown;
                 };
@@ -7125,7 +7240,7 @@ export interface operations {
         responses: {
             200: {
                 headers: {
-                    /** @description The version, for If-Match and If-None-Match. */
+                    /** @description The version, then a hyphen and what the answer shows: If-Match looks at the version, If-None-Match at all of it. Weak, and without a version, where nothing can be edited. */
                     ETag?: string;
                     [name: string]: unknown;
                 };
@@ -7162,7 +7277,7 @@ export interface operations {
         responses: {
             200: {
                 headers: {
-                    /** @description The version, for If-Match and If-None-Match. */
+                    /** @description The version, then a hyphen and what the answer shows: If-Match looks at the version, If-None-Match at all of it. Weak, and without a version, where nothing can be edited. */
                     ETag?: string;
                     [name: string]: unknown;
                 };
@@ -7180,7 +7295,14 @@ export interface operations {
     };
     shop_places: {
         parameters: {
-            query?: never;
+            query?: {
+                /** @description Of the page before. */
+                cursor?: string;
+                /** @description 1 to 200; 50 if left out. */
+                limit?: number;
+                /** @description What is remembered of the name, of staff also initials or e-mail; forgiving. */
+                q?: string;
+            };
             header?: never;
             path?: never;
             cookie?: never;
@@ -7189,10 +7311,12 @@ export interface operations {
         responses: {
             200: {
                 headers: {
+                    /** @description Where the next page is (`rel="next"`, RFC 8288); left out on the last. */
+                    Link?: string;
                     [name: string]: unknown;
                 };
                 content: {
-                    "application/json": components["schemas"]["Places"];
+                    "application/json": components["schemas"]["Page_Place"];
                 };
             };
             401: components["responses"]["NotSignedIn"];
@@ -7217,7 +7341,7 @@ export interface operations {
         responses: {
             200: {
                 headers: {
-                    /** @description The version, for If-Match and If-None-Match. */
+                    /** @description The version, then a hyphen and what the answer shows: If-Match looks at the version, If-None-Match at all of it. Weak, and without a version, where nothing can be edited. */
                     ETag?: string;
                     [name: string]: unknown;
                 };
@@ -7228,7 +7352,7 @@ export interface operations {
             /** @description Still the same. */
             304: {
                 headers: {
-                    /** @description The version, for If-Match and If-None-Match. */
+                    /** @description The version, then a hyphen and what the answer shows: If-Match looks at the version, If-None-Match at all of it. Weak, and without a version, where nothing can be edited. */
                     ETag?: string;
                     [name: string]: unknown;
                 };
@@ -7261,7 +7385,7 @@ export interface operations {
         responses: {
             200: {
                 headers: {
-                    /** @description The version, for If-Match and If-None-Match. */
+                    /** @description The version, then a hyphen and what the answer shows: If-Match looks at the version, If-None-Match at all of it. Weak, and without a version, where nothing can be edited. */
                     ETag?: string;
                     [name: string]: unknown;
                 };
@@ -7298,7 +7422,7 @@ export interface operations {
         responses: {
             200: {
                 headers: {
-                    /** @description The version, for If-Match and If-None-Match. */
+                    /** @description The version, then a hyphen and what the answer shows: If-Match looks at the version, If-None-Match at all of it. Weak, and without a version, where nothing can be edited. */
                     ETag?: string;
                     [name: string]: unknown;
                 };
@@ -7337,7 +7461,7 @@ export interface operations {
         responses: {
             201: {
                 headers: {
-                    /** @description The version, for If-Match and If-None-Match. */
+                    /** @description The version, then a hyphen and what the answer shows: If-Match looks at the version, If-None-Match at all of it. Weak, and without a version, where nothing can be edited. */
                     ETag?: string;
                     [name: string]: unknown;
                 };
@@ -7374,7 +7498,7 @@ export interface operations {
         responses: {
             200: {
                 headers: {
-                    /** @description The version, for If-Match and If-None-Match. */
+                    /** @description The version, then a hyphen and what the answer shows: If-Match looks at the version, If-None-Match at all of it. Weak, and without a version, where nothing can be edited. */
                     ETag?: string;
                     [name: string]: unknown;
                 };
@@ -7394,7 +7518,12 @@ export interface operations {
     };
     sessions_list: {
         parameters: {
-            query?: never;
+            query?: {
+                /** @description Of the page before. */
+                cursor?: string;
+                /** @description 1 to 200; 50 if left out. */
+                limit?: number;
+            };
             header?: never;
             path?: never;
             cookie?: never;
@@ -7403,10 +7532,12 @@ export interface operations {
         responses: {
             200: {
                 headers: {
+                    /** @description Where the next page is (`rel="next"`, RFC 8288); left out on the last. */
+                    Link?: string;
                     [name: string]: unknown;
                 };
                 content: {
-                    "application/json": components["schemas"]["OwnSessions"];
+                    "application/json": components["schemas"]["Page_OwnSession"];
                 };
             };
             401: components["responses"]["NotSignedIn"];
@@ -7607,7 +7738,7 @@ export interface operations {
         responses: {
             200: {
                 headers: {
-                    /** @description The version, for If-Match and If-None-Match. */
+                    /** @description The version, then a hyphen and what the answer shows: If-Match looks at the version, If-None-Match at all of it. Weak, and without a version, where nothing can be edited. */
                     ETag?: string;
                     [name: string]: unknown;
                 };
@@ -7618,7 +7749,7 @@ export interface operations {
             /** @description Still the same. */
             304: {
                 headers: {
-                    /** @description The version, for If-Match and If-None-Match. */
+                    /** @description The version, then a hyphen and what the answer shows: If-Match looks at the version, If-None-Match at all of it. Weak, and without a version, where nothing can be edited. */
                     ETag?: string;
                     [name: string]: unknown;
                 };
@@ -7647,7 +7778,7 @@ export interface operations {
         responses: {
             200: {
                 headers: {
-                    /** @description The version, for If-Match and If-None-Match. */
+                    /** @description The version, then a hyphen and what the answer shows: If-Match looks at the version, If-None-Match at all of it. Weak, and without a version, where nothing can be edited. */
                     ETag?: string;
                     [name: string]: unknown;
                 };
@@ -7681,7 +7812,7 @@ export interface operations {
         responses: {
             200: {
                 headers: {
-                    /** @description The version, for If-Match and If-None-Match. */
+                    /** @description The version, then a hyphen and what the answer shows: If-Match looks at the version, If-None-Match at all of it. Weak, and without a version, where nothing can be edited. */
                     ETag?: string;
                     [name: string]: unknown;
                 };
@@ -7692,7 +7823,7 @@ export interface operations {
             /** @description Still the same. */
             304: {
                 headers: {
-                    /** @description The version, for If-Match and If-None-Match. */
+                    /** @description The version, then a hyphen and what the answer shows: If-Match looks at the version, If-None-Match at all of it. Weak, and without a version, where nothing can be edited. */
                     ETag?: string;
                     [name: string]: unknown;
                 };
@@ -7721,7 +7852,7 @@ export interface operations {
         responses: {
             200: {
                 headers: {
-                    /** @description The version, for If-Match and If-None-Match. */
+                    /** @description The version, then a hyphen and what the answer shows: If-Match looks at the version, If-None-Match at all of it. Weak, and without a version, where nothing can be edited. */
                     ETag?: string;
                     [name: string]: unknown;
                 };
@@ -7761,6 +7892,8 @@ export interface operations {
         responses: {
             200: {
                 headers: {
+                    /** @description Where the next page is (`rel="next"`, RFC 8288); left out on the last. */
+                    Link?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -7790,7 +7923,7 @@ export interface operations {
         responses: {
             201: {
                 headers: {
-                    /** @description The version, for If-Match and If-None-Match. */
+                    /** @description The version, then a hyphen and what the answer shows: If-Match looks at the version, If-None-Match at all of it. Weak, and without a version, where nothing can be edited. */
                     ETag?: string;
                     [name: string]: unknown;
                 };
@@ -7825,7 +7958,7 @@ export interface operations {
         responses: {
             200: {
                 headers: {
-                    /** @description The version, for If-Match and If-None-Match. */
+                    /** @description The version, then a hyphen and what the answer shows: If-Match looks at the version, If-None-Match at all of it. Weak, and without a version, where nothing can be edited. */
                     ETag?: string;
                     [name: string]: unknown;
                 };
@@ -7836,7 +7969,7 @@ export interface operations {
             /** @description Still the same. */
             304: {
                 headers: {
-                    /** @description The version, for If-Match and If-None-Match. */
+                    /** @description The version, then a hyphen and what the answer shows: If-Match looks at the version, If-None-Match at all of it. Weak, and without a version, where nothing can be edited. */
                     ETag?: string;
                     [name: string]: unknown;
                 };
@@ -7869,7 +8002,7 @@ export interface operations {
         responses: {
             200: {
                 headers: {
-                    /** @description The version, for If-Match and If-None-Match. */
+                    /** @description The version, then a hyphen and what the answer shows: If-Match looks at the version, If-None-Match at all of it. Weak, and without a version, where nothing can be edited. */
                     ETag?: string;
                     [name: string]: unknown;
                 };
@@ -7910,7 +8043,7 @@ export interface operations {
         responses: {
             200: {
                 headers: {
-                    /** @description The version, for If-Match and If-None-Match. */
+                    /** @description The version, then a hyphen and what the answer shows: If-Match looks at the version, If-None-Match at all of it. Weak, and without a version, where nothing can be edited. */
                     ETag?: string;
                     [name: string]: unknown;
                 };
@@ -7947,7 +8080,7 @@ export interface operations {
         responses: {
             200: {
                 headers: {
-                    /** @description The version, for If-Match and If-None-Match. */
+                    /** @description The version, then a hyphen and what the answer shows: If-Match looks at the version, If-None-Match at all of it. Weak, and without a version, where nothing can be edited. */
                     ETag?: string;
                     [name: string]: unknown;
                 };
@@ -7988,7 +8121,7 @@ export interface operations {
         responses: {
             200: {
                 headers: {
-                    /** @description The version, for If-Match and If-None-Match. */
+                    /** @description The version, then a hyphen and what the answer shows: If-Match looks at the version, If-None-Match at all of it. Weak, and without a version, where nothing can be edited. */
                     ETag?: string;
                     [name: string]: unknown;
                 };
@@ -8031,7 +8164,7 @@ export interface operations {
         responses: {
             200: {
                 headers: {
-                    /** @description The version, for If-Match and If-None-Match. */
+                    /** @description The version, then a hyphen and what the answer shows: If-Match looks at the version, If-None-Match at all of it. Weak, and without a version, where nothing can be edited. */
                     ETag?: string;
                     [name: string]: unknown;
                 };
@@ -8068,7 +8201,7 @@ export interface operations {
         responses: {
             200: {
                 headers: {
-                    /** @description The version, for If-Match and If-None-Match. */
+                    /** @description The version, then a hyphen and what the answer shows: If-Match looks at the version, If-None-Match at all of it. Weak, and without a version, where nothing can be edited. */
                     ETag?: string;
                     [name: string]: unknown;
                 };
@@ -8105,7 +8238,7 @@ export interface operations {
         responses: {
             200: {
                 headers: {
-                    /** @description The version, for If-Match and If-None-Match. */
+                    /** @description The version, then a hyphen and what the answer shows: If-Match looks at the version, If-None-Match at all of it. Weak, and without a version, where nothing can be edited. */
                     ETag?: string;
                     [name: string]: unknown;
                 };
@@ -8144,7 +8277,7 @@ export interface operations {
         responses: {
             201: {
                 headers: {
-                    /** @description The version, for If-Match and If-None-Match. */
+                    /** @description The version, then a hyphen and what the answer shows: If-Match looks at the version, If-None-Match at all of it. Weak, and without a version, where nothing can be edited. */
                     ETag?: string;
                     [name: string]: unknown;
                 };
@@ -8164,7 +8297,12 @@ export interface operations {
     };
     work_orders_fit_checks: {
         parameters: {
-            query?: never;
+            query?: {
+                /** @description Of the page before. */
+                cursor?: string;
+                /** @description 1 to 200; 50 if left out. */
+                limit?: number;
+            };
             header?: never;
             path: {
                 /** @description The order's id, or its claim number as it is read over the telephone, with or without separators. */
@@ -8176,10 +8314,12 @@ export interface operations {
         responses: {
             200: {
                 headers: {
+                    /** @description Where the next page is (`rel="next"`, RFC 8288); left out on the last. */
+                    Link?: string;
                     [name: string]: unknown;
                 };
                 content: {
-                    "application/json": components["schemas"]["FitChecks"];
+                    "application/json": components["schemas"]["Page_FitCheck"];
                 };
             };
             401: components["responses"]["NotSignedIn"];
@@ -8209,7 +8349,7 @@ export interface operations {
         responses: {
             201: {
                 headers: {
-                    /** @description The version, for If-Match and If-None-Match. */
+                    /** @description The version, then a hyphen and what the answer shows: If-Match looks at the version, If-None-Match at all of it. Weak, and without a version, where nothing can be edited. */
                     ETag?: string;
                     [name: string]: unknown;
                 };
@@ -8284,7 +8424,7 @@ export interface operations {
         responses: {
             200: {
                 headers: {
-                    /** @description The version, for If-Match and If-None-Match. */
+                    /** @description The version, then a hyphen and what the answer shows: If-Match looks at the version, If-None-Match at all of it. Weak, and without a version, where nothing can be edited. */
                     ETag?: string;
                     [name: string]: unknown;
                 };
@@ -8325,6 +8465,8 @@ export interface operations {
         responses: {
             201: {
                 headers: {
+                    /** @description The version, then a hyphen and what the answer shows: If-Match looks at the version, If-None-Match at all of it. Weak, and without a version, where nothing can be edited. */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -8343,7 +8485,12 @@ export interface operations {
     };
     letters_of_order: {
         parameters: {
-            query?: never;
+            query?: {
+                /** @description Of the page before. */
+                cursor?: string;
+                /** @description 1 to 200; 50 if left out. */
+                limit?: number;
+            };
             header?: never;
             path: {
                 /** @description The order's id, or its claim number as it is read over the telephone, with or without separators. */
@@ -8355,10 +8502,12 @@ export interface operations {
         responses: {
             200: {
                 headers: {
+                    /** @description Where the next page is (`rel="next"`, RFC 8288); left out on the last. */
+                    Link?: string;
                     [name: string]: unknown;
                 };
                 content: {
-                    "application/json": components["schemas"]["Letters"];
+                    "application/json": components["schemas"]["Page_Letter"];
                 };
             };
             401: components["responses"]["NotSignedIn"];
@@ -8369,7 +8518,12 @@ export interface operations {
     };
     work_orders_links: {
         parameters: {
-            query?: never;
+            query?: {
+                /** @description Of the page before. */
+                cursor?: string;
+                /** @description 1 to 200; 50 if left out. */
+                limit?: number;
+            };
             header?: never;
             path: {
                 /** @description The order's id, or its claim number as it is read over the telephone, with or without separators. */
@@ -8381,10 +8535,12 @@ export interface operations {
         responses: {
             200: {
                 headers: {
+                    /** @description Where the next page is (`rel="next"`, RFC 8288); left out on the last. */
+                    Link?: string;
                     [name: string]: unknown;
                 };
                 content: {
-                    "application/json": components["schemas"]["Links"];
+                    "application/json": components["schemas"]["Page_Link"];
                 };
             };
             401: components["responses"]["NotSignedIn"];
@@ -8414,6 +8570,8 @@ export interface operations {
         responses: {
             201: {
                 headers: {
+                    /** @description The version, then a hyphen and what the answer shows: If-Match looks at the version, If-None-Match at all of it. Weak, and without a version, where nothing can be edited. */
+                    ETag?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -8447,7 +8605,7 @@ export interface operations {
         responses: {
             200: {
                 headers: {
-                    /** @description The version, for If-Match and If-None-Match. */
+                    /** @description The version, then a hyphen and what the answer shows: If-Match looks at the version, If-None-Match at all of it. Weak, and without a version, where nothing can be edited. */
                     ETag?: string;
                     [name: string]: unknown;
                 };
@@ -8458,7 +8616,7 @@ export interface operations {
             /** @description Still the same. */
             304: {
                 headers: {
-                    /** @description The version, for If-Match and If-None-Match. */
+                    /** @description The version, then a hyphen and what the answer shows: If-Match looks at the version, If-None-Match at all of it. Weak, and without a version, where nothing can be edited. */
                     ETag?: string;
                     [name: string]: unknown;
                 };
@@ -8528,7 +8686,7 @@ export interface operations {
         responses: {
             201: {
                 headers: {
-                    /** @description The version, for If-Match and If-None-Match. */
+                    /** @description The version, then a hyphen and what the answer shows: If-Match looks at the version, If-None-Match at all of it. Weak, and without a version, where nothing can be edited. */
                     ETag?: string;
                     [name: string]: unknown;
                 };
@@ -8567,7 +8725,7 @@ export interface operations {
         responses: {
             201: {
                 headers: {
-                    /** @description The version, for If-Match and If-None-Match. */
+                    /** @description The version, then a hyphen and what the answer shows: If-Match looks at the version, If-None-Match at all of it. Weak, and without a version, where nothing can be edited. */
                     ETag?: string;
                     [name: string]: unknown;
                 };
@@ -8602,7 +8760,7 @@ export interface operations {
         responses: {
             200: {
                 headers: {
-                    /** @description The version, for If-Match and If-None-Match. */
+                    /** @description The version, then a hyphen and what the answer shows: If-Match looks at the version, If-None-Match at all of it. Weak, and without a version, where nothing can be edited. */
                     ETag?: string;
                     [name: string]: unknown;
                 };
@@ -8613,7 +8771,7 @@ export interface operations {
             /** @description Still the same. */
             304: {
                 headers: {
-                    /** @description The version, for If-Match and If-None-Match. */
+                    /** @description The version, then a hyphen and what the answer shows: If-Match looks at the version, If-None-Match at all of it. Weak, and without a version, where nothing can be edited. */
                     ETag?: string;
                     [name: string]: unknown;
                 };
@@ -8646,7 +8804,7 @@ export interface operations {
         responses: {
             200: {
                 headers: {
-                    /** @description The version, for If-Match and If-None-Match. */
+                    /** @description The version, then a hyphen and what the answer shows: If-Match looks at the version, If-None-Match at all of it. Weak, and without a version, where nothing can be edited. */
                     ETag?: string;
                     [name: string]: unknown;
                 };
@@ -8689,7 +8847,7 @@ export interface operations {
         responses: {
             200: {
                 headers: {
-                    /** @description The version, for If-Match and If-None-Match. */
+                    /** @description The version, then a hyphen and what the answer shows: If-Match looks at the version, If-None-Match at all of it. Weak, and without a version, where nothing can be edited. */
                     ETag?: string;
                     [name: string]: unknown;
                 };
@@ -8730,7 +8888,7 @@ export interface operations {
         responses: {
             201: {
                 headers: {
-                    /** @description The version, for If-Match and If-None-Match. */
+                    /** @description The version, then a hyphen and what the answer shows: If-Match looks at the version, If-None-Match at all of it. Weak, and without a version, where nothing can be edited. */
                     ETag?: string;
                     [name: string]: unknown;
                 };
@@ -8750,7 +8908,12 @@ export interface operations {
     };
     work_orders_stage_changes: {
         parameters: {
-            query?: never;
+            query?: {
+                /** @description Of the page before. */
+                cursor?: string;
+                /** @description 1 to 200; 50 if left out. */
+                limit?: number;
+            };
             header?: never;
             path: {
                 /** @description The order's id, or its claim number as it is read over the telephone, with or without separators. */
@@ -8762,10 +8925,12 @@ export interface operations {
         responses: {
             200: {
                 headers: {
+                    /** @description Where the next page is (`rel="next"`, RFC 8288); left out on the last. */
+                    Link?: string;
                     [name: string]: unknown;
                 };
                 content: {
-                    "application/json": components["schemas"]["StageChanges"];
+                    "application/json": components["schemas"]["Page_StageChange"];
                 };
             };
             401: components["responses"]["NotSignedIn"];
@@ -8797,7 +8962,7 @@ export interface operations {
         responses: {
             201: {
                 headers: {
-                    /** @description The version, for If-Match and If-None-Match. */
+                    /** @description The version, then a hyphen and what the answer shows: If-Match looks at the version, If-None-Match at all of it. Weak, and without a version, where nothing can be edited. */
                     ETag?: string;
                     [name: string]: unknown;
                 };
@@ -8819,7 +8984,12 @@ export interface operations {
     };
     work_orders_tests: {
         parameters: {
-            query?: never;
+            query?: {
+                /** @description Of the page before. */
+                cursor?: string;
+                /** @description 1 to 200; 50 if left out. */
+                limit?: number;
+            };
             header?: never;
             path: {
                 /** @description The order's id, or its claim number as it is read over the telephone, with or without separators. */
@@ -8831,6 +9001,8 @@ export interface operations {
         responses: {
             200: {
                 headers: {
+                    /** @description Where the next page is (`rel="next"`, RFC 8288); left out on the last. */
+                    Link?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -8864,7 +9036,7 @@ export interface operations {
         responses: {
             201: {
                 headers: {
-                    /** @description The version, for If-Match and If-None-Match. */
+                    /** @description The version, then a hyphen and what the answer shows: If-Match looks at the version, If-None-Match at all of it. Weak, and without a version, where nothing can be edited. */
                     ETag?: string;
                     [name: string]: unknown;
                 };

@@ -85,12 +85,12 @@ export type Move = Of["PossibleMove"];
 
 /** A page of a list; `next` is the cursor of the page after it. */
 export type Page<T> = { items: T[]; next?: string | null };
-export type Families = Of["Families"];
+export type Families = Page<Of["FamilyView"]>;
 export type Methods = Of["Methods"];
-export type Places = Of["Places"];
+export type Places = Page<Place>;
 export type People = Of["People"];
-export type Sessions = Of["OwnSessions"];
-export type Instruments = Of["Instruments"];
+export type Sessions = Page<SessionLine>;
+export type Instruments = Page<Instrument>;
 
 // What the client sends.
 export type TaxClass = Of["ContentTaxClass"];
@@ -145,6 +145,8 @@ export type Stale = Problem & {
   changed_by?: string | null;
   changed_at?: string | null;
   differences?: { field: string; yours?: unknown; theirs?: unknown }[];
+  /** What was done on an order since it was seen, oldest first. */
+  changes?: Of["ChangeSinceSeen"][];
   current?: unknown;
 };
 
@@ -156,5 +158,6 @@ export type Change = {
   version?: number | null;
   stage?: Stage | null;
   words: string;
+  by?: string | null;
   at: string;
 };

@@ -1,6 +1,6 @@
 import { useEffect, useRef } from "preact/hooks";
 import type { Stale } from "../api/shapes";
-import { clockWords, inShopTime } from "../shop/dates";
+import { clockWords, inShopTime, momentWords } from "../shop/dates";
 import { faultWords } from "../shop/pointer-words";
 import { signedIn } from "../store";
 import { words } from "../words";
@@ -34,9 +34,9 @@ export function RefusalNote({ refusal, title, onReload }: {
         <>
           <p>
             <b>{staleTitle(refusal.current.changed_by, words.stale.order)}.</b>{" "}
-            {(plainDifferences(refusal.current).length === 0 ? words.stale.plain : words.stale.beside)(clockWords(refusal.current.changed_at ?? new Date(), zone))}
+            {(plainDifferences(refusal.current).length > 0 ? words.stale.beside : wasDone(refusal.current).length > 0 ? words.stale.since : words.stale.plain)(clockWords(refusal.current.changed_at ?? new Date(), zone))}
           </p>
-          <Beside current={refusal.current} zone={zone} />
+          {plainDifferences(refusal.current).length > 0 ? <Beside current={refusal.current} zone={zone} /> : <Since current={refusal.current} zone={zone} />}
           {onReload !== undefined && <button type="button" class="link" onClick={onReload}>{words.refused.reload}</button>}
         </>
       ) : (
@@ -46,10 +46,35 @@ export function RefusalNote({ refusal, title, onReload }: {
   );
 }
 
-/** The differences that one line can say; a list shows itself on the screen. */
-function plainDifferences({ differences }: Stale): NonNullable<Stale["differences"]> {
+/**
+ * The differences that one line can say; a list shows itself on the screen. Nobody types where an
+ * order stands: that is told among what was done.
+ */
+function plainDifferences({ differences, changes }: Stale): NonNullable<Stale["differences"]> {
   const isPlain = (value: unknown) => typeof value !== "object" || value === null;
-  return (differences ?? []).filter(({ yours, theirs }) => isPlain(yours) && isPlain(theirs));
+  const isTyped = (field: string, yours: unknown) => (changes ?? []).length === 0 || (field !== "stage" && yours != null);
+  return (differences ?? []).filter(({ field, yours, theirs }) => isTyped(field, yours) && isPlain(yours) && isPlain(theirs));
+}
+
+/** How many of the things done meanwhile are listed; of more, the last ones. */
+const MOST_LISTED = 6;
+
+function wasDone({ changes }: Stale): NonNullable<Stale["changes"]> {
+  return (changes ?? []).slice(-MOST_LISTED);
+}
+
+/** What was done on the order since it was on the screen. */
+function Since({ current, zone }: { current: Stale; zone: string }) {
+  const left = (current.changes ?? []).length - MOST_LISTED;
+  if (wasDone(current).length === 0) return null;
+  return (
+    <ul>
+      {left > 0 && <li>{words.stale.sinceMore(left)}</li>}
+      {wasDone(current).map((one) => (
+        <li key={`${one.version} ${one.words}`}>{words.stale.sinceLine(one.words, one.by ?? words.stale.somebody, momentWords(one.at, zone, new Date()))}</li>
+      ))}
+    </ul>
+  );
 }
 
 /** What was typed beside what stands there now. */

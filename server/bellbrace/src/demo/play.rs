@@ -487,7 +487,8 @@ impl Stage {
             }
             Step::Lift => {
                 if let Some(hold) = life.holds.pop() {
-                    acts.lift_hold(&actor, hold).await?;
+                    let seen = self.version(order).await?;
+                    acts.lift_hold(&actor, hold, seen).await?;
                 }
             }
             Step::Note(text) => {

@@ -10,12 +10,6 @@ use std::future::{Ready, ready};
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct SeenVersion(pub i32);
 
-/// The strong entity tag of a version.
-#[must_use]
-pub fn etag(version: i32) -> String {
-    format!("\"{version}\"")
-}
-
 /// A version that nothing has: a tag that is none of ours matches nothing, which is a stale one.
 const NONE_OF_OURS: i32 = -1;
 

@@ -15,9 +15,12 @@ use utoipa::{PartialSchema, ToSchema};
 const ABOUT: &str = "Job board and customer status of a brass and woodwind repair shop.
 
 Every error is a problem of RFC 9457 with a `type` that is never renamed. What can be edited has a \
-`version`, which is its strong ETag: a change names the version it saw in `If-Match` and meets 412 when \
-somebody was faster. A `POST` under an `Idempotency-Key` has one effect and one answer, however often it \
-is sent. Unknown parameters and unknown fields are refused. Money is a decimal string with its currency, \
+`version`, and a strong ETag that begins with it: `\"7-0c5f…\"` is version 7, and behind the hyphen stands \
+what the answer shows, so that it changes with everything that is shown from elsewhere, such as the name of an \
+order's customer. `If-None-Match` compares all of it. A change names what it saw in `If-Match`, of which the version \
+alone counts (`\"7\"` will do): it meets 412 when somebody changed the thing itself, and is not stopped by a letter \
+that was delivered meanwhile. The version of a work order covers all that is recorded on it. A `POST` under an `Idempotency-Key` has one effect and one answer, however often it \
+is sent. HEAD is answered wherever GET is, but for `/events`. Unknown parameters and unknown fields are refused. Money is a decimal string with its currency, \
 instants are UTC, dates are those of the shop. A field that is null says that there is nothing.";
 
 const TAGS: [(&str, &str); 14] = [
@@ -43,7 +46,7 @@ const PROBLEMS: [(&str, &str, &str); 11] = [
     ("403", "NotYours", "Signed in, but not yours to do."),
     ("404", "Absent", "There is no such thing, or it is not yours to see."),
     ("409", "Conflict", "The present state is in the way; the problem's type says what is."),
-    ("412", "Stale", "Somebody was faster: the problem holds the current version, who changed it, and what differs."),
+    ("412", "Stale", "Somebody was faster: the problem holds the current version, who changed it and when, what differs, and of a work order what was done since it was seen."),
     ("413", "TooLarge", "The body is larger than 1 MiB, or than 8 MiB where it holds a pressure log."),
     ("415", "WrongType", "The body is not JSON by its own Content-Type."),
     ("422", "Invalid", "Understood but invalid: the problem's errors point at each thing that is wrong."),
@@ -147,17 +150,21 @@ fn complete_one(path: &str, method: &HttpMethod, operation: &mut Operation, vers
             );
         }
     }
+    let is_list = parameters.iter().any(|one| matches!(one, RefOr::T(one) if one.name == "cursor"));
     let needs_version = needs_version(path, method);
     if needs_version {
         parameters.push(RefOr::T(header("If-Match", "The ETag of what was seen.", true, r#"^"\d{1,9}(-[0-9a-z]+)?"$"#)));
     }
     if is_read && has_etag {
-        parameters.push(RefOr::T(header("If-None-Match", "The ETag of what is there already: 304 when it is still the same.", false, r#"^"[!#-~]+"$"#)));
+        parameters.push(RefOr::T(header("If-None-Match", "The ETag of what is there already: 304 when it is still the same.", false, r#"^(W/)?"[!#-~]+"$"#)));
         let same = ResponseBuilder::new().description("Still the same.").header("ETag", etag()).build();
         operation.responses.responses.insert("304".to_owned(), RefOr::T(same));
     }
     if *method == HttpMethod::Post && !path.contains("/sessions") && !path.contains("/calculations/") && !path.ends_with("/preview") && !path.ends_with("/forecast") {
         parameters.push(RefOr::T(header("Idempotency-Key", "The same key and body have one effect and one answer.", false, "^[!#-~]{1,200}$")));
+    }
+    if is_list && let Some(RefOr::T(page)) = operation.responses.responses.get_mut("200") {
+        page.headers.insert("Link".to_owned(), RefOr::T(link()));
     }
     let has_body = operation.request_body.is_some();
     // Signing out a session that is over already finds none.
@@ -196,17 +203,21 @@ fn describe_etag(operation: &mut Operation, versioned: &BTreeSet<String>) -> boo
 }
 
 fn etag() -> Header {
-    let tag = ObjectBuilder::new().schema_type(Type::String).pattern(Some(r#"^"[!#-~]+"$"#)).build();
-    HeaderBuilder::new().schema(Some(tag)).description(Some("The version, for If-Match and If-None-Match.")).build()
+    let tag = ObjectBuilder::new().schema_type(Type::String).pattern(Some(r#"^(W/)?"[!#-~]+"$"#)).build();
+    HeaderBuilder::new().schema(Some(tag)).description(Some("The version, then a hyphen and what the answer shows: If-Match looks at the version, If-None-Match at all of it. Weak, and without a version, where nothing can be edited.")).build()
+}
+
+fn link() -> Header {
+    let next = ObjectBuilder::new().schema_type(Type::String).build();
+    HeaderBuilder::new().schema(Some(next)).description(Some("Where the next page is (`rel=\"next\"`, RFC 8288); left out on the last.")).build()
 }
 
 /// Which requests must name the version they saw.
 fn needs_version(path: &str, method: &HttpMethod) -> bool {
     match method {
-        HttpMethod::Patch | HttpMethod::Put => !path.starts_with("/api/v1/operations/{id}/claim"),
-        HttpMethod::Delete => {
-            path.ends_with("/work-orders/{id}/claim") || path.ends_with("/ending") || path.ends_with("/quotes/{id}")
-        }
+        HttpMethod::Patch | HttpMethod::Put => true,
+        // A session is no resource that can be edited.
+        HttpMethod::Delete => !path.starts_with("/api/v1/sessions/"),
         HttpMethod::Post => ["/stage-changes", "/ending", "/ending/confirmation", "/done-at-counter", "/handover", "/send", "/plan/ways"]
             .iter()
             .any(|end| path.ends_with(end)),

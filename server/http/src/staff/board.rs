@@ -2,7 +2,7 @@
 
 use crate::extract::SignedIn;
 use crate::problem::Problem;
-use crate::staff::{shown_tag, versioned_or_304};
+use crate::staff::shown_or_304;
 use crate::state::Parts;
 use actix_web::web::Data;
 use actix_web::{HttpRequest, HttpResponse, get};
@@ -17,6 +17,5 @@ pub async fn read(request: HttpRequest, parts: Data<Parts>, who: SignedIn) -> Re
     let board = parts.acts.store.read(who.actor.shop, move |conn| board::board(conn, now)).await?;
     // The same board a moment later is the same board: when it was read, and how far the events had
     // come (a letter that went out is one), change nothing that hangs on it.
-    let tag = shown_tag(&board, &["as_of", "last_event"]);
-    Ok(versioned_or_304(&request, &tag, &board))
+    Ok(shown_or_304(&request, &board, &["as_of", "last_event"]))
 }

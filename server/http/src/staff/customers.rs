@@ -1,6 +1,6 @@
 //! Customers.
 
-use crate::extract::{Body, Cursor, Id, OnceKey, Page, Params, SeenVersion, SignedIn, etag};
+use crate::extract::{Body, Cursor, Id, OnceKey, Page, Params, SeenVersion, SignedIn};
 use crate::problem::Problem;
 use crate::staff::{page, versioned, versioned_or_304};
 use crate::state::Parts;
@@ -54,16 +54,7 @@ pub async fn list(request: HttpRequest, parts: Data<Parts>, who: SignedIn, find:
             )
         })
         .await?;
-    Ok(page(&request, cut(found, limit)))
-}
-
-/// Cuts one row more than a page to the page and its cursor.
-pub(crate) fn cut<P: serde::Serialize, T: utoipa::ToSchema>(mut found: Vec<(P, T)>, limit: i64) -> Page<T> {
-    let limit = usize::try_from(limit).unwrap_or(usize::MAX);
-    let more = found.len() > limit;
-    found.truncate(limit);
-    let next = if more { found.last().map(|(place, _)| Cursor::write(place)) } else { None };
-    Page { items: found.into_iter().map(|(_, item)| item).collect(), next }
+    Ok(page(&request, &Page::cut(found, limit)))
 }
 
 /// Add a customer.
@@ -88,7 +79,7 @@ pub async fn read(request: HttpRequest, parts: Data<Parts>, who: SignedIn, id: I
             Ok::<_, Halt>(row.view(visits, None))
         })
         .await?;
-    Ok(versioned_or_304(&request, &etag(customer.version), &customer))
+    Ok(versioned_or_304(&request, customer.version, &customer))
 }
 
 /// Amend a customer.

@@ -8,9 +8,10 @@ use actix_web::web::Data;
 use actix_web::{HttpRequest, HttpResponse, get};
 use bytes::Bytes;
 use futures_util::stream;
-use std::collections::VecDeque;
+use std::collections::{HashSet, VecDeque};
 use std::time::Duration;
 use tokio::sync::{mpsc, watch};
+use uuid::Uuid;
 
 /// A comment goes out this often, so that a dead connection is noticed.
 const HEARTBEAT: Duration = Duration::from_secs(15);
@@ -20,12 +21,16 @@ struct Reader {
     queue: mpsc::Receiver<crate::live::Encoded>,
     sent: i64,
     stop: watch::Receiver<bool>,
+    /// Whose stream it is, and which sessions ended of late.
+    session: Uuid,
+    endings: watch::Receiver<HashSet<Uuid>>,
     ends_at: tokio::time::Instant,
 }
 
 /// Follow the changes of the shop. `Last-Event-ID` resumes without gap or repeat; whoever missed
 /// more than a thousand is told `event: anew` once instead: read the board anew and go on. The stream
-/// ends when the access token does; renew and resume.
+/// ends when the access token does: renew and resume. It ends within seconds of the session, whichever
+/// process was told to end it.
 #[utoipa::path(tag = "events", params(("Last-Event-ID" = Option<i64>, Header, description = "The number of the last change that was had; without it, the stream begins with now.")), responses((status = 200, content_type = "text/event-stream", body = String)))]
 #[get("/events")]
 pub async fn follow(request: HttpRequest, parts: Data<Parts>, who: SignedIn) -> Result<HttpResponse, Problem> {
@@ -51,15 +56,18 @@ pub async fn follow(request: HttpRequest, parts: Data<Parts>, who: SignedIn) -> 
         queue,
         sent,
         stop: parts.live.stop(),
+        session: who.claims.sid,
+        endings: parts.endings(),
         ends_at: tokio::time::Instant::now() + Duration::from_secs(left),
     };
     let stream = stream::unfold(reader, |mut reader| async move {
         loop {
+            let session = reader.session;
+            if *reader.stop.borrow() || reader.endings.borrow().contains(&session) {
+                return None;
+            }
             if let Some(bytes) = reader.ahead.pop_front() {
                 return Some((Ok::<_, actix_web::Error>(bytes), reader));
-            }
-            if *reader.stop.borrow() {
-                return None;
             }
             tokio::select! {
                 next = reader.queue.recv() => match next {
@@ -74,6 +82,8 @@ pub async fn follow(request: HttpRequest, parts: Data<Parts>, who: SignedIn) -> 
                 () = tokio::time::sleep(HEARTBEAT) => return Some((Ok(Bytes::from_static(b": still here\n\n")), reader)),
                 () = tokio::time::sleep_until(reader.ends_at) => return None,
                 changed = reader.stop.changed() => if changed.is_err() { return None },
+                // That of another one is told too; the beginning of the loop looks whose it is.
+                changed = reader.endings.changed() => if changed.is_err() { return None },
             }
         }
     });

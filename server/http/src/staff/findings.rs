@@ -1,6 +1,6 @@
 //! Findings.
 
-use crate::extract::{Body, Id, OnceKey, OrderPath, SeenVersion, SignedIn, etag};
+use crate::extract::{Body, Id, OnceKey, OrderPath, SeenVersion, SignedIn};
 use crate::problem::{Kind, Problem};
 use crate::staff::{versioned, versioned_or_304};
 use crate::state::Parts;
@@ -35,7 +35,7 @@ pub async fn read(request: HttpRequest, parts: Data<Parts>, who: SignedIn, id: I
             Ok::<_, Problem>(order.finding(&row))
         })
         .await?;
-    Ok(versioned_or_304(&request, &etag(finding.version), &finding))
+    Ok(versioned_or_304(&request, finding.version, &finding))
 }
 
 /// Amend or strike a finding.

@@ -1,30 +1,21 @@
 //! Fit checks of an order.
 
-use crate::extract::{Body, OnceKey, OrderName, OrderPath, SignedIn};
+use crate::extract::{Body, OnceKey, OrderName, OrderPath, Page, Paging, Params, SignedIn};
 use crate::problem::{Kind, Problem};
-use crate::staff::versioned;
+use crate::staff::{page, versioned};
 use crate::state::Parts;
 use acts::check_fit::{FitPreview, NewFitCheck};
 use actix_web::http::{StatusCode, header};
 use actix_web::web::Data;
-use actix_web::{HttpResponse, get, post};
-use serde::Serialize;
+use actix_web::{HttpRequest, HttpResponse, get, post};
 use store::order_rows;
 use store::views::FitCheck;
 use trade::bench::fit_check::FitAnswer;
-use utoipa::ToSchema;
 
-/// The fit checks of an order.
-#[derive(Debug, Serialize, ToSchema)]
-pub struct FitChecks {
-    /// Oldest first.
-    pub items: Vec<FitCheck>,
-}
-
-/// The fit checks of an order.
-#[utoipa::path(tag = "work-orders", operation_id = "fit_checks", params(("id" = String, Path)), responses((status = 200, body = FitChecks)))]
+/// The fit checks of an order, oldest first.
+#[utoipa::path(tag = "work-orders", operation_id = "fit_checks", params(("id" = String, Path), Paging), responses((status = 200, body = Page<FitCheck>)))]
 #[get("/work-orders/{id}/fit-checks")]
-pub async fn list(parts: Data<Parts>, who: SignedIn, order: OrderName) -> Result<HttpResponse, Problem> {
+pub async fn list(request: HttpRequest, parts: Data<Parts>, who: SignedIn, order: OrderName, paging: Params<Paging>) -> Result<HttpResponse, Problem> {
     let items = parts
         .acts
         .store
@@ -33,7 +24,7 @@ pub async fn list(parts: Data<Parts>, who: SignedIn, order: OrderName) -> Result
             Ok::<_, Problem>(rows.fit_checks.iter().map(|row| rows.fit_check(row)).collect::<Result<Vec<_>, _>>()?)
         })
         .await?;
-    Ok(HttpResponse::Ok().json(FitChecks { items }))
+    Ok(page(&request, &paging.0.page_of_growing(items)?))
 }
 
 /// What a fit check would say; nothing is stored.

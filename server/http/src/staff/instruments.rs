@@ -1,8 +1,8 @@
 //! Instruments and their history.
 
-use crate::extract::{Body, Id, OnceKey, Params, SeenVersion, SignedIn, etag};
+use crate::extract::{Body, Id, OnceKey, Page, Paging, Params, SeenVersion, SignedIn};
 use crate::problem::{Kind, Problem};
-use crate::staff::{versioned, versioned_or_304};
+use crate::staff::{page, versioned, versioned_or_304};
 use crate::state::Parts;
 use acts::contacts::{InstrumentChange, NewInstrument};
 use acts::drawn_map::watched;
@@ -10,7 +10,7 @@ use acts::{Halt, customer_words};
 use actix_web::http::StatusCode;
 use actix_web::web::Data;
 use actix_web::{HttpRequest, HttpResponse, get, patch, post};
-use serde::{Deserialize, Serialize};
+use serde::Deserialize;
 use std::collections::HashMap;
 use store::fit_checks::FitCheckRow;
 use store::shops::ShopRow;
@@ -32,14 +32,13 @@ use uuid::Uuid;
 #[serde(deny_unknown_fields)]
 pub struct Of {
     /// The owner.
-    owner: Uuid,
-}
-
-/// The instruments of one owner.
-#[derive(Debug, Serialize, ToSchema)]
-pub struct Instruments {
-    /// By family.
-    pub items: Vec<Instrument>,
+    #[param(value_type = Uuid, required = true)]
+    owner: Option<Uuid>,
+    /// 1 to 200; 50 if left out.
+    #[param(minimum = 1, maximum = 200)]
+    limit: Option<i64>,
+    /// Of the page before.
+    cursor: Option<String>,
 }
 
 /// A new instrument with its owner.
@@ -52,12 +51,16 @@ pub struct NewOwnedInstrument {
     pub instrument: NewInstrument,
 }
 
-/// The instruments of one owner.
-#[utoipa::path(tag = "instruments", params(Of), responses((status = 200, body = Instruments)))]
+/// The instruments of one owner, by family.
+#[utoipa::path(tag = "instruments", params(Of), responses((status = 200, body = Page<Instrument>)))]
 #[get("/instruments")]
-pub async fn list(parts: Data<Parts>, who: SignedIn, of: Params<Of>) -> Result<HttpResponse, Problem> {
-    let owner = CustomerId(of.0.owner);
-    let items = parts
+pub async fn list(request: HttpRequest, parts: Data<Parts>, who: SignedIn, of: Params<Of>) -> Result<HttpResponse, Problem> {
+    let Of { owner, limit, cursor } = of.0;
+    let paging = Paging { limit, cursor };
+    paging.check::<(String, Uuid)>()?;
+    // Read last, so that whoever forgot it is told of the rest too.
+    let owner = CustomerId(owner.ok_or_else(|| Problem::new(Kind::InvalidInput).at("owner", "is missing"))?);
+    let mut all = parts
         .acts
         .store
         .read(who.actor.shop, move |conn| {
@@ -68,12 +71,14 @@ pub async fn list(parts: Data<Parts>, who: SignedIn, of: Params<Of>) -> Result<H
             rows.iter()
                 .map(|row| {
                     let on = last.get(&row.id).map(|at| shop.date_at(*at)).transpose()?;
-                    Ok(row.view(&owner.name, on))
+                    Ok(((row.family.0.to_string(), row.id), row.view(&owner.name, on)))
                 })
                 .collect::<Result<Vec<_>, store::Error>>()
         })
         .await?;
-    Ok(HttpResponse::Ok().json(Instruments { items }))
+    // PostgreSQL sorts words as its language does; the cursor needs an order that is the same everywhere.
+    all.sort_by(|(one, _), (other, _)| one.cmp(other));
+    Ok(page(&request, &paging.page_of(all)?))
 }
 
 /// Add an instrument.
@@ -101,7 +106,7 @@ pub async fn read(request: HttpRequest, parts: Data<Parts>, who: SignedIn, id: I
             Ok::<_, Halt>(row.view(&owner.name, on))
         })
         .await?;
-    Ok(versioned_or_304(&request, &etag(instrument.version), &instrument))
+    Ok(versioned_or_304(&request, instrument.version, &instrument))
 }
 
 /// Amend an instrument.

@@ -1,27 +1,19 @@
 //! Letters: what was sent, when, or why not.
 
-use crate::extract::{Id, OnceKey, OrderPath, SignedIn};
+use crate::extract::{Id, OnceKey, OrderPath, Page, Paging, Params, SignedIn};
 use crate::problem::{Kind, Problem};
+use crate::staff::page;
 use crate::state::Parts;
 use actix_web::web::Data;
-use actix_web::{HttpResponse, get, post};
-use serde::Serialize;
+use actix_web::{HttpRequest, HttpResponse, get, post};
 use store::views::{Letter, LetterText};
 use store::{letters, work_orders};
 use trade::words::ids::LetterId;
-use utoipa::ToSchema;
 
-/// The letters of an order.
-#[derive(Debug, Serialize, ToSchema)]
-pub struct Letters {
-    /// Oldest first.
-    pub items: Vec<Letter>,
-}
-
-/// The letters of an order.
-#[utoipa::path(tag = "letters", params(("id" = String, Path)), responses((status = 200, body = Letters)))]
+/// The letters of an order, oldest first.
+#[utoipa::path(tag = "letters", params(("id" = String, Path), Paging), responses((status = 200, body = Page<Letter>)))]
 #[get("/work-orders/{id}/letters")]
-pub async fn of_order(parts: Data<Parts>, who: SignedIn, order: OrderPath) -> Result<HttpResponse, Problem> {
+pub async fn of_order(request: HttpRequest, parts: Data<Parts>, who: SignedIn, order: OrderPath, paging: Params<Paging>) -> Result<HttpResponse, Problem> {
     let items = parts
         .acts
         .store
@@ -30,7 +22,7 @@ pub async fn of_order(parts: Data<Parts>, who: SignedIn, order: OrderPath) -> Re
             Ok::<_, Problem>(letters::of_order(conn, order.0)?.iter().map(letters::LetterLine::view).collect::<Vec<_>>())
         })
         .await?;
-    Ok(HttpResponse::Ok().json(Letters { items }))
+    Ok(page(&request, &paging.0.page_of_growing(items)?))
 }
 
 /// One letter with its words.

@@ -1,16 +1,16 @@
 //! The shop's methods: its ways of doing a kind of work, and its price list.
 
-use crate::extract::{Body, Id, OnceKey, SeenVersion, SignedIn};
+use crate::extract::{AskedByName, Body, ByName, Id, OnceKey, Page, Params, SeenVersion, SignedIn};
 use crate::problem::Problem;
-use crate::staff::versioned;
+use crate::staff::{linked, versioned};
 use crate::state::Parts;
 use acts::methods::{MethodChange, NewMethod, method_view, standard_methods};
 use actix_web::http::StatusCode;
 use actix_web::web::Data;
-use actix_web::{HttpResponse, get, patch, post};
+use actix_web::{HttpRequest, HttpResponse, get, patch, post};
 use serde::Serialize;
 use store::views::Method;
-use store::{lists, shops};
+use store::{lists, search, shops};
 use utoipa::ToSchema;
 
 /// The shop's methods.
@@ -18,27 +18,34 @@ use utoipa::ToSchema;
 pub struct Methods {
     /// By name, with those that are not offered any more.
     pub items: Vec<Method>,
-    /// Standard methods that are not on the list, typical from memory, to be added as they are or changed.
+    /// Where the next page begins; none on the last.
+    pub next: Option<String>,
+    /// Standard methods that are not on the list as a whole, typical from memory, to be added as they are or changed.
     pub standard: Vec<NewMethod>,
 }
 
 /// The shop's methods with their prices.
-#[utoipa::path(tag = "shop", responses((status = 200, body = Methods)))]
+#[utoipa::path(tag = "shop", params(ByName), responses((status = 200, body = Methods)))]
 #[get("/methods")]
-pub async fn methods(parts: Data<Parts>, who: SignedIn) -> Result<HttpResponse, Problem> {
+pub async fn methods(request: HttpRequest, parts: Data<Parts>, who: SignedIn, asked: Params<ByName>) -> Result<HttpResponse, Problem> {
+    let AskedByName { query, after, limit } = asked.0.read()?;
     let found = parts
         .acts
         .store
-        .read(who.actor.shop, |conn| {
+        .read(who.actor.shop, move |conn| {
             let currency = shops::current(conn)?.currency()?;
-            let rows = lists::methods(conn)?;
+            let rows = search::methods(conn, query.as_ref(), after.as_ref(), limit + 1)?;
             let ids: Vec<_> = rows.iter().map(|row| row.id).collect();
             let taken = lists::minutes_taken(conn, &ids)?;
-            let items = rows.iter().map(|row| method_view(row, &taken, currency)).collect::<Result<_, _>>()?;
-            Ok::<_, store::Error>(Methods { items, standard: standard_methods(currency, &rows)? })
+            let items: Vec<_> = rows
+                .iter()
+                .map(|row| Ok(((row.name.clone(), row.id), method_view(row, &taken, currency)?)))
+                .collect::<Result<_, store::Error>>()?;
+            let Page { items, next } = Page::cut(items, limit);
+            Ok::<_, store::Error>(Methods { items, next, standard: standard_methods(currency, &lists::methods(conn)?)? })
         })
         .await?;
-    Ok(HttpResponse::Ok().json(found))
+    Ok(linked(&request, found.next.as_deref(), &found))
 }
 
 /// Put a method on the list.

@@ -20,44 +20,56 @@ pub mod shop;
 pub mod tests;
 pub mod work_orders;
 
-use crate::extract::etag;
-use actix_web::HttpResponse;
-use actix_web::http::{StatusCode, header};
+use crate::extract::Page;
+use crate::problem::{Kind, Problem};
+use actix_web::http::StatusCode;
+use actix_web::http::header::{self, ContentType};
+use actix_web::{HttpRequest, HttpResponse, ResponseError};
 use serde::Serialize;
 
-/// An answer with its version as a strong ETag.
+/// An answer with a strong ETag: its version, which is what `If-Match` looks at, and what stands
+/// in it. Much that is shown comes from elsewhere and raises no version of this.
 fn versioned(status: StatusCode, version: i32, value: &impl Serialize) -> HttpResponse {
-    HttpResponse::build(status)
-        .insert_header((header::ETAG, etag(version)))
-        .insert_header((header::CACHE_CONTROL, "no-store"))
-        .json(value)
+    let Ok(shown) = serde_json::to_vec(value) else { return Problem::new(Kind::Fault).error_response() };
+    let tag = content_tag(version, &shown);
+    tagged(status, &tag, shown)
 }
 
-/// An answer that was asked for with `If-None-Match`: 304 when it is still the same.
-fn versioned_or_304(request: &actix_web::HttpRequest, tag: &str, value: &impl Serialize) -> HttpResponse {
-    if has_seen(request, tag) {
-        return HttpResponse::NotModified().insert_header((header::ETAG, tag.to_owned())).finish();
-    }
-    HttpResponse::Ok()
-        .insert_header((header::ETAG, tag.to_owned()))
-        .insert_header((header::CACHE_CONTROL, "no-store"))
-        .json(value)
+/// [`versioned`], asked for with `If-None-Match`: 304 when it is still the same.
+fn versioned_or_304(request: &HttpRequest, version: i32, value: &impl Serialize) -> HttpResponse {
+    let Ok(shown) = serde_json::to_vec(value) else { return Problem::new(Kind::Fault).error_response() };
+    let tag = content_tag(version, &shown);
+    if has_seen(request, &tag) { still_the_same(&tag) } else { tagged(StatusCode::OK, &tag, shown) }
 }
 
-/// The entity tag of an answer that shows more than the version counts: the version, which is
-/// what `If-Match` looks at, and what stands in the answer.
-fn content_tag(version: i32, value: &impl Serialize) -> String {
-    let shown = serde_json::to_vec(value).unwrap_or_default();
-    format!("\"{version}-{:016x}\"", fnv(&shown))
-}
-
-/// The entity tag of an answer that has no version: what stands in it, apart from these fields.
-fn shown_tag(value: &impl Serialize, apart_from: &[&str]) -> String {
-    let mut shown = serde_json::to_value(value).unwrap_or_default();
-    if let Some(fields) = shown.as_object_mut() {
+/// An answer that nobody edits, asked for with `If-None-Match`. Its ETag is what stands in it; a weak
+/// one where some of its fields change nothing that hangs on it.
+fn shown_or_304(request: &HttpRequest, value: &impl Serialize, apart_from: &[&str]) -> HttpResponse {
+    let (Ok(shown), Ok(mut counts)) = (serde_json::to_vec(value), serde_json::to_value(value)) else {
+        return Problem::new(Kind::Fault).error_response();
+    };
+    if let Some(fields) = counts.as_object_mut() {
         fields.retain(|name, _| !apart_from.contains(&name.as_str()));
     }
-    format!("\"{:016x}\"", fnv(shown.to_string().as_bytes()))
+    let weak = if apart_from.is_empty() { "" } else { "W/" };
+    let tag = format!("{weak}\"{:016x}\"", fnv(counts.to_string().as_bytes()));
+    if has_seen(request, &tag) { still_the_same(&tag) } else { tagged(StatusCode::OK, &tag, shown) }
+}
+
+fn tagged(status: StatusCode, tag: &str, shown: Vec<u8>) -> HttpResponse {
+    HttpResponse::build(status)
+        .insert_header((header::ETAG, tag))
+        .insert_header((header::CACHE_CONTROL, "no-store"))
+        .content_type(ContentType::json())
+        .body(shown)
+}
+
+fn still_the_same(tag: &str) -> HttpResponse {
+    HttpResponse::NotModified().insert_header((header::ETAG, tag)).insert_header((header::CACHE_CONTROL, "no-store")).finish()
+}
+
+fn content_tag(version: i32, shown: &[u8]) -> String {
+    format!("\"{version}-{:016x}\"", fnv(shown))
 }
 
 /// FNV-1a, 64 bits: tells one answer from another, no secret. Source: the algorithm's own page, from memory.
@@ -66,7 +78,8 @@ fn fnv(bytes: &[u8]) -> u64 {
 }
 
 /// Whether the browser has this version already.
-fn has_seen(request: &actix_web::HttpRequest, tag: &str) -> bool {
+fn has_seen(request: &HttpRequest, tag: &str) -> bool {
+    let tag = tag.trim_start_matches("W/");
     request
         .headers()
         .get(header::IF_NONE_MATCH)
@@ -76,10 +89,15 @@ fn has_seen(request: &actix_web::HttpRequest, tag: &str) -> bool {
 }
 
 /// A page of a list, with its `Link` header when there is a next one.
-fn page<T: Serialize + utoipa::ToSchema>(request: &actix_web::HttpRequest, page: crate::extract::Page<T>) -> HttpResponse {
+fn page<T: Serialize + utoipa::ToSchema>(request: &HttpRequest, page: &Page<T>) -> HttpResponse {
+    linked(request, page.next.as_deref(), page)
+}
+
+/// The same of a page that holds something beside the list.
+fn linked(request: &HttpRequest, next: Option<&str>, page: &impl Serialize) -> HttpResponse {
     let mut answer = HttpResponse::Ok();
     answer.insert_header((header::CACHE_CONTROL, "no-store"));
-    if let Some(next) = &page.next {
+    if let Some(next) = next {
         let mut query: Vec<String> =
             request.query_string().split('&').filter(|p| !p.is_empty() && !p.starts_with("cursor=")).map(ToOwned::to_owned).collect();
         query.push(format!("cursor={next}"));

@@ -1,6 +1,6 @@
 //! The steps on the bench.
 
-use crate::extract::{Body, Id, OnceKey, OrderPath, SeenVersion, SignedIn, etag};
+use crate::extract::{Body, Id, OnceKey, OrderPath, SeenVersion, SignedIn};
 use crate::problem::{Kind, Problem};
 use crate::staff::{versioned, versioned_or_304};
 use crate::state::Parts;
@@ -37,7 +37,7 @@ pub async fn read(request: HttpRequest, parts: Data<Parts>, who: SignedIn, id: I
             Ok::<_, Problem>(rows.operation(&row, &facts, now)?)
         })
         .await?;
-    Ok(versioned_or_304(&request, &etag(operation.version), &operation))
+    Ok(versioned_or_304(&request, operation.version, &operation))
 }
 
 /// Amend or strike a step.
@@ -56,16 +56,16 @@ pub async fn amend(parts: Data<Parts>, who: SignedIn, id: Id, seen: SeenVersion,
 /// Claim a step: exactly one wins.
 #[utoipa::path(tag = "operations", params(("id" = OperationId, Path)), responses((status = 200, body = Operation)))]
 #[put("/operations/{id}/claim")]
-pub async fn claim(parts: Data<Parts>, who: SignedIn, id: Id) -> Result<HttpResponse, Problem> {
-    let operation = parts.acts.claim_operation(&who.actor, OperationId(id.0), true).await?;
+pub async fn claim(parts: Data<Parts>, who: SignedIn, id: Id, seen: SeenVersion) -> Result<HttpResponse, Problem> {
+    let operation = parts.acts.claim_operation(&who.actor, OperationId(id.0), seen.0, true).await?;
     Ok(versioned(StatusCode::OK, operation.version, &operation))
 }
 
 /// Give a step back.
 #[utoipa::path(tag = "operations", params(("id" = OperationId, Path)), responses((status = 200, body = Operation)))]
 #[delete("/operations/{id}/claim")]
-pub async fn give_back(parts: Data<Parts>, who: SignedIn, id: Id) -> Result<HttpResponse, Problem> {
-    let operation = parts.acts.claim_operation(&who.actor, OperationId(id.0), false).await?;
+pub async fn give_back(parts: Data<Parts>, who: SignedIn, id: Id, seen: SeenVersion) -> Result<HttpResponse, Problem> {
+    let operation = parts.acts.claim_operation(&who.actor, OperationId(id.0), seen.0, false).await?;
     Ok(versioned(StatusCode::OK, operation.version, &operation))
 }
 

@@ -2,11 +2,11 @@
 
 use crate::extract::{Body, Id, OrderPath, SeenVersion, SignedIn};
 use crate::problem::{Kind, Problem};
-use crate::staff::{content_tag, versioned_or_304};
+use crate::staff::{versioned, versioned_or_304};
 use crate::state::Parts;
 use acts::Halt;
 use acts::drawn_map::{FamilyPartMap, InstrumentPartMap, ShownFor, drawn_map, drawn_template};
-use actix_web::http::header;
+use actix_web::http::StatusCode;
 use actix_web::web::{Data, Path};
 use actix_web::{HttpRequest, HttpResponse, get, patch, put};
 use store::{instruments, work_orders};
@@ -27,7 +27,7 @@ pub async fn part_map(request: HttpRequest, parts: Data<Parts>, who: SignedIn, i
             Ok::<_, Halt>(drawn_map(conn, &instrument, ShownFor::Instrument)?)
         })
         .await?;
-    Ok(versioned_or_304(&request, &content_tag(map.version, &map), &map))
+    Ok(versioned_or_304(&request, map.version, &map))
 }
 
 /// Change parts and joints: measure, add, strike, name anew. All of it or nothing.
@@ -45,7 +45,7 @@ pub async fn replace_part_map(parts: Data<Parts>, who: SignedIn, id: Id, seen: S
 }
 
 fn answered(map: InstrumentPartMap) -> Result<HttpResponse, Problem> {
-    Ok(HttpResponse::Ok().insert_header((header::ETAG, content_tag(map.version, &map))).insert_header((header::CACHE_CONTROL, "no-store")).json(map))
+    Ok(versioned(StatusCode::OK, map.version, &map))
 }
 
 /// A family's part map with typical dimensions.
@@ -70,5 +70,5 @@ pub async fn order_map(request: HttpRequest, parts: Data<Parts>, who: SignedIn, 
             Ok::<_, Halt>(drawn_map(conn, &instrument, ShownFor::Order(order.0))?)
         })
         .await?;
-    Ok(versioned_or_304(&request, &content_tag(map.version, &map), &map))
+    Ok(versioned_or_304(&request, map.version, &map))
 }

@@ -1,16 +1,16 @@
 //! Staff accounts.
 
-use crate::extract::{Body, Id, OnceKey, SeenVersion, SignedIn, etag};
+use crate::extract::{AskedByName, Body, ByName, Id, OnceKey, Page, Params, SeenVersion, SignedIn};
 use crate::problem::{Kind, Problem};
-use crate::staff::{versioned, versioned_or_304};
+use crate::staff::{linked, versioned, versioned_or_304};
 use crate::state::Parts;
 use acts::shop::{NewPerson, PersonChange, person_view};
 use actix_web::http::StatusCode;
 use actix_web::web::Data;
 use actix_web::{HttpRequest, HttpResponse, get, patch, post};
 use serde::Serialize;
-use store::{one_time_links, people};
 use store::views::Person;
+use store::{one_time_links, people, search};
 use trade::rules::facts::By;
 use trade::words::ids::PersonId;
 use utoipa::ToSchema;
@@ -20,26 +20,33 @@ use utoipa::ToSchema;
 pub struct People {
     /// By name.
     pub items: Vec<Person>,
+    /// Where the next page begins; none on the last.
+    pub next: Option<String>,
     /// The folder on the server's own machine where letters are laid instead of being sent, while no
     /// mail server is set up; told to the proprietor.
     pub mailbox_folder: Option<String>,
 }
 
 /// Everyone who works here.
-#[utoipa::path(tag = "people", responses((status = 200, body = People)))]
+#[utoipa::path(tag = "people", params(ByName), responses((status = 200, body = People)))]
 #[get("/people")]
-pub async fn list(parts: Data<Parts>, who: SignedIn) -> Result<HttpResponse, Problem> {
+pub async fn list(request: HttpRequest, parts: Data<Parts>, who: SignedIn, asked: Params<ByName>) -> Result<HttpResponse, Problem> {
     let shop = who.actor.shop;
-    let items = parts
+    let AskedByName { query, after, limit } = asked.0.read()?;
+    let found = parts
         .acts
         .store
         .read(shop, move |conn| {
             let invited = one_time_links::invited_until(conn, shop)?;
-            people::all(conn)?.iter().map(|row| person_view(row, invited.get(&row.id).copied())).collect::<Result<Vec<_>, store::Error>>()
+            search::people(conn, query.as_ref(), after.as_ref(), limit + 1)?
+                .iter()
+                .map(|row| Ok(((row.name.clone(), row.id), person_view(row, invited.get(&row.id).copied())?)))
+                .collect::<Result<Vec<_>, store::Error>>()
         })
         .await?;
+    let Page { items, next } = Page::cut(found, limit);
     let mailbox_folder = parts.mailbox_folder.clone().filter(|_| who.actor.who.is(By::Proprietor));
-    Ok(HttpResponse::Ok().json(People { items, mailbox_folder }))
+    Ok(linked(&request, next.clone().as_deref(), &People { items, next, mailbox_folder }))
 }
 
 /// One staff member.
@@ -56,7 +63,7 @@ pub async fn read(request: HttpRequest, parts: Data<Parts>, who: SignedIn, id: I
             Ok::<_, Problem>(person_view(&row, invited.get(&row.id).copied())?)
         })
         .await?;
-    Ok(versioned_or_304(&request, &etag(person.version), &person))
+    Ok(versioned_or_304(&request, person.version, &person))
 }
 
 /// Invite a staff member once more: a new link to choose a password, by mail.

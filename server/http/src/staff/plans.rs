@@ -1,13 +1,13 @@
 //! The plan of an order's bench work, and the bench's settings.
 
-use crate::extract::{Body, OnceKey, OrderName, OrderPath, SeenVersion, SignedIn, etag};
+use crate::extract::{Body, OnceKey, OrderName, OrderPath, SeenVersion, SignedIn};
 use crate::problem::Problem;
-use crate::staff::{content_tag, versioned, versioned_or_304};
+use crate::staff::{versioned, versioned_or_304};
 use crate::state::Parts;
 use acts::Halt;
 use acts::choose_way::NewWay;
 use acts::plans::{NewPlan, Plan, ShopBench, plan_of, shop_bench};
-use actix_web::http::{StatusCode, header};
+use actix_web::http::StatusCode;
 use actix_web::web::Data;
 use actix_web::{HttpRequest, HttpResponse, get, post, put};
 use store::order_rows;
@@ -27,7 +27,7 @@ pub async fn plan(request: HttpRequest, parts: Data<Parts>, who: SignedIn, order
         })
         .await?;
     // Findings, methods and the map change the plan as well as a technician's word.
-    Ok(versioned_or_304(&request, &content_tag(found.version, &found), &found))
+    Ok(versioned_or_304(&request, found.version, &found))
 }
 
 /// Fix an order of work by hand; an empty list gives the computed one its place back.
@@ -35,7 +35,7 @@ pub async fn plan(request: HttpRequest, parts: Data<Parts>, who: SignedIn, order
 #[put("/work-orders/{id}/plan")]
 pub async fn fix_plan(parts: Data<Parts>, who: SignedIn, order: OrderPath, seen: SeenVersion, body: Body<NewPlan>) -> Result<HttpResponse, Problem> {
     let found = parts.acts.fix_plan(&who.actor, order.0, seen.0, body.value).await?;
-    Ok(HttpResponse::Ok().insert_header((header::ETAG, content_tag(found.version, &found))).insert_header((header::CACHE_CONTROL, "no-store")).json(found))
+    Ok(versioned(StatusCode::OK, found.version, &found))
 }
 
 /// Do a step this way round: what the way needs is written down, and the plan follows. `If-Match`
@@ -60,7 +60,7 @@ pub async fn choose_way(
 #[get("/shop/bench")]
 pub async fn bench(request: HttpRequest, parts: Data<Parts>, who: SignedIn) -> Result<HttpResponse, Problem> {
     let found = parts.acts.store.read(who.actor.shop, shop_bench).await?;
-    Ok(versioned_or_304(&request, &etag(found.version), &found))
+    Ok(versioned_or_304(&request, found.version, &found))
 }
 
 /// Set stations, set-ups, and minutes around a joint.

@@ -1,6 +1,6 @@
 //! Quotes, extra-work requests and the owner's answers as the shop records them.
 
-use crate::extract::{Body, Id, OnceKey, OrderPath, SeenVersion, SignedIn, etag};
+use crate::extract::{Body, Id, OnceKey, OrderPath, SeenVersion, SignedIn};
 use crate::problem::{Kind, Problem};
 use crate::staff::{versioned, versioned_or_304};
 use crate::state::Parts;
@@ -36,7 +36,7 @@ pub async fn read(request: HttpRequest, parts: Data<Parts>, who: SignedIn, id: I
             Ok::<_, Problem>(order.quote(&row)?)
         })
         .await?;
-    Ok(versioned_or_304(&request, &etag(quote.version), &quote))
+    Ok(versioned_or_304(&request, quote.version, &quote))
 }
 
 /// Replace a draft.

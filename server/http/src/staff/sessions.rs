@@ -1,7 +1,8 @@
 //! Signing in, renewing, signing out.
 
-use crate::extract::{Body, Id, SignedIn};
+use crate::extract::{Body, Id, Page, Paging, Params, SignedIn};
 use crate::problem::{Kind, Problem};
+use crate::staff::page;
 use crate::state::Parts;
 use acts::passwords::PasswordChange;
 use acts::sign_in::{NotSignedIn, SignedIn as Entered};
@@ -13,6 +14,7 @@ use actix_web::{HttpRequest, HttpResponse, delete, get, post};
 use chrono::{DateTime, Utc};
 use rust_decimal::Decimal;
 use serde::{Deserialize, Serialize};
+use std::cmp::Reverse;
 use store::shops::ShopRow;
 use store::views::Person;
 use trade::bench::shop_limits::TestSettings;
@@ -146,13 +148,6 @@ pub struct OwnSession {
     pub device: String,
     /// Whether it is this one.
     pub current: bool,
-}
-
-/// One's own sessions.
-#[derive(Debug, Serialize, ToSchema)]
-pub struct OwnSessions {
-    /// Newest first.
-    pub items: Vec<OwnSession>,
 }
 
 impl From<NotSignedIn> for Problem {
@@ -292,7 +287,7 @@ pub async fn change_password(parts: Data<Parts>, who: SignedIn, body: Body<Passw
     Ok(HttpResponse::NoContent().finish())
 }
 
-/// Sign out.
+/// Sign out. A session cannot be edited, so there is no version to have seen and no `If-Match`.
 #[utoipa::path(tag = "sessions", responses((status = 204)))]
 #[delete("/sessions/current")]
 pub async fn sign_out(parts: Data<Parts>, who: SignedIn) -> Result<HttpResponse, Problem> {
@@ -301,20 +296,19 @@ pub async fn sign_out(parts: Data<Parts>, who: SignedIn) -> Result<HttpResponse,
     Ok(HttpResponse::NoContent().cookie(cookie(String::new(), CookieDuration::ZERO)).finish())
 }
 
-/// One's own sessions.
-#[utoipa::path(tag = "sessions", responses((status = 200, body = OwnSessions)))]
+/// One's own sessions, newest first.
+#[utoipa::path(tag = "sessions", params(Paging), responses((status = 200, body = Page<OwnSession>)))]
 #[get("/sessions")]
-pub async fn list(parts: Data<Parts>, who: SignedIn) -> Result<HttpResponse, Problem> {
+pub async fn list(request: HttpRequest, parts: Data<Parts>, who: SignedIn, paging: Params<Paging>) -> Result<HttpResponse, Problem> {
     let sessions = parts.acts.sessions(who.claims.shop, who.claims.sub).await?;
-    Ok(HttpResponse::Ok().insert_header((header::CACHE_CONTROL, "no-store")).json(OwnSessions {
-        items: sessions
-            .into_iter()
-            .map(|s| OwnSession { current: s.id == who.claims.sid, id: s.id, begun_at: s.begun_at, last_used_at: s.turned_at, device: s.device })
-            .collect(),
-    }))
+    let all = sessions.into_iter().map(|s| {
+        let own = OwnSession { current: s.id == who.claims.sid, id: s.id, begun_at: s.begun_at, last_used_at: s.turned_at, device: s.device };
+        ((Reverse(s.begun_at), s.id), own)
+    });
+    Ok(page(&request, &paging.0.page_of(all)?))
 }
 
-/// End one of one's own sessions.
+/// End one of one's own sessions. A session cannot be edited, so there is no version to have seen and no `If-Match`.
 #[utoipa::path(tag = "sessions", params(("id" = Uuid, Path)), responses((status = 204)))]
 #[delete("/sessions/{id}")]
 pub async fn end(parts: Data<Parts>, who: SignedIn, id: Id) -> Result<HttpResponse, Problem> {

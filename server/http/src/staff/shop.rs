@@ -1,9 +1,9 @@
 //! The shop's settings and its own lists.
 
-use crate::extract::{Body, SeenVersion, SignedIn};
+use crate::extract::{AskedByName, Body, ByName, Page, Paging, Params, SeenVersion, SignedIn};
 use crate::problem::Problem;
 use crate::staff::sessions::ShopView;
-use crate::staff::{versioned, versioned_or_304};
+use crate::staff::{page, versioned, versioned_or_304};
 use crate::state::Parts;
 use acts::shop::ShopChange;
 use actix_web::http::StatusCode;
@@ -11,7 +11,7 @@ use actix_web::web::Data;
 use actix_web::{HttpRequest, HttpResponse, get, patch};
 use serde::Serialize;
 use store::views::Place;
-use store::{lists, shops};
+use store::{search, shops};
 use trade::words::instrument::Family;
 use trade::words::spelling::Spelt;
 use utoipa::ToSchema;
@@ -34,27 +34,12 @@ pub struct FamilyPart {
     pub label: String,
 }
 
-/// Every family.
-#[derive(Debug, Serialize, ToSchema)]
-pub struct Families {
-    /// In the order of the trade.
-    pub items: Vec<FamilyView>,
-}
-
-/// The shop's places.
-#[derive(Debug, Serialize, ToSchema)]
-pub struct Places {
-    /// By name.
-    pub items: Vec<Place>,
-}
-
 /// The shop's settings.
 #[utoipa::path(tag = "shop", responses((status = 200, body = ShopView)))]
 #[get("/shop")]
 pub async fn read(request: HttpRequest, parts: Data<Parts>, who: SignedIn) -> Result<HttpResponse, Problem> {
     let row = parts.acts.store.read(who.actor.shop, shops::current).await?;
-    let tag = crate::extract::etag(row.version);
-    Ok(versioned_or_304(&request, &tag, &ShopView::of(row)?))
+    Ok(versioned_or_304(&request, row.version, &ShopView::of(row)?))
 }
 
 /// Amend the shop's settings.
@@ -65,10 +50,10 @@ pub async fn amend(parts: Data<Parts>, who: SignedIn, seen: SeenVersion, body: B
     Ok(versioned(StatusCode::OK, row.version, &ShopView::of(row)?))
 }
 
-/// The families and their parts.
-#[utoipa::path(tag = "shop", responses((status = 200, body = Families)))]
+/// The families and their parts, in the order of the trade.
+#[utoipa::path(tag = "shop", params(Paging), responses((status = 200, body = Page<FamilyView>)))]
 #[get("/families")]
-pub async fn families(_who: SignedIn) -> HttpResponse {
+pub async fn families(request: HttpRequest, _who: SignedIn, paging: Params<Paging>) -> Result<HttpResponse, Problem> {
     let items = Family::ALL
         .iter()
         .map(|family| FamilyView {
@@ -76,13 +61,15 @@ pub async fn families(_who: SignedIn) -> HttpResponse {
             parts: family.parts().iter().map(|part| FamilyPart { name: (*part).to_owned(), label: (*part).to_owned() }).collect(),
         })
         .collect();
-    HttpResponse::Ok().json(Families { items })
+    Ok(page(&request, &paging.0.page_of_growing(items)?))
 }
 
-/// The shop's places.
-#[utoipa::path(tag = "shop", responses((status = 200, body = Places)))]
+/// The shop's places, by name.
+#[utoipa::path(tag = "shop", params(ByName), responses((status = 200, body = Page<Place>)))]
 #[get("/places")]
-pub async fn places(parts: Data<Parts>, who: SignedIn) -> Result<HttpResponse, Problem> {
-    let rows = parts.acts.store.read(who.actor.shop, lists::places).await?;
-    Ok(HttpResponse::Ok().json(Places { items: rows.into_iter().map(|p| Place { id: p.id, name: p.name }).collect() }))
+pub async fn places(request: HttpRequest, parts: Data<Parts>, who: SignedIn, asked: Params<ByName>) -> Result<HttpResponse, Problem> {
+    let AskedByName { query, after, limit } = asked.0.read()?;
+    let rows = parts.acts.store.read(who.actor.shop, move |conn| search::places(conn, query.as_ref(), after.as_ref(), limit + 1)).await?;
+    let found = rows.into_iter().map(|row| ((row.name.clone(), row.id), Place { id: row.id, name: row.name })).collect();
+    Ok(page(&request, &Page::cut(found, limit)))
 }

@@ -1,13 +1,13 @@
 //! Tests of an order.
 
-use crate::extract::{BesideLog, Body, MOST_WITH_LOG, OnceKey, OrderName, OrderPath, PressureBody, SeenIfSaid, SignedIn};
+use crate::extract::{BesideLog, Body, MOST_WITH_LOG, OnceKey, OrderName, OrderPath, Page, Paging, Params, PressureBody, SeenIfSaid, SignedIn};
 use crate::problem::{Kind, Problem};
-use crate::staff::versioned;
+use crate::staff::{linked, versioned};
 use crate::state::Parts;
 use acts::record_test::NewTest;
 use actix_web::http::{StatusCode, header};
 use actix_web::web::Data;
-use actix_web::{HttpResponse, get, post};
+use actix_web::{HttpRequest, HttpResponse, get, post};
 use serde::Serialize;
 use store::order_rows;
 use store::views::{RequiredTest, Test};
@@ -19,24 +19,27 @@ use utoipa::ToSchema;
 pub struct Tests {
     /// Oldest first.
     pub items: Vec<Test>,
+    /// Where the next page begins; none on the last.
+    pub next: Option<String>,
     /// What must pass before pickup, and what of it has.
     pub required: Vec<RequiredTest>,
 }
 
 /// The tests of an order, and what is still required.
-#[utoipa::path(tag = "work-orders", operation_id = "tests", params(("id" = String, Path)), responses((status = 200, body = Tests)))]
+#[utoipa::path(tag = "work-orders", operation_id = "tests", params(("id" = String, Path), Paging), responses((status = 200, body = Tests)))]
 #[get("/work-orders/{id}/tests")]
-pub async fn list(parts: Data<Parts>, who: SignedIn, order: OrderName) -> Result<HttpResponse, Problem> {
-    let tests = parts
+pub async fn list(request: HttpRequest, parts: Data<Parts>, who: SignedIn, order: OrderName, paging: Params<Paging>) -> Result<HttpResponse, Problem> {
+    let (items, required) = parts
         .acts
         .store
         .read(who.actor.shop, move |conn| {
             let rows = order_rows::find(conn, order.0)?.ok_or_else(|| Problem::new(Kind::Absent))?;
             let items = rows.tests.iter().map(|row| rows.test(row)).collect::<Result<Vec<_>, _>>()?;
-            Ok::<_, Problem>(Tests { items, required: rows.still_required() })
+            Ok::<_, Problem>((items, rows.still_required()))
         })
         .await?;
-    Ok(HttpResponse::Ok().json(tests))
+    let Page { items, next } = paging.0.page_of_growing(items)?;
+    Ok(linked(&request, next.clone().as_deref(), &Tests { items, next, required }))
 }
 
 /// What a pressure decay test would say; nothing is stored. The logger's file may be the body

@@ -1,8 +1,7 @@
 //! Work orders and the acts on them.
 
-use crate::extract::{Body, Cursor, Id, OnceKey, OrderName, OrderPath, Page, Params, SeenVersion, SignedIn, etag};
+use crate::extract::{Body, Cursor, Id, OnceKey, OrderName, OrderPath, Page, Paging, Params, SeenVersion, SignedIn};
 use crate::problem::{Kind, Problem};
-use crate::staff::customers::cut;
 use crate::staff::{page, versioned, versioned_or_304};
 use crate::state::Parts;
 use acts::amend_order::WorkOrderChange;
@@ -17,14 +16,14 @@ use acts::small_things::{NewHold, NewNote, NewPayment, StrikePayment};
 use actix_web::http::StatusCode;
 use actix_web::web::Data;
 use actix_web::{HttpRequest, HttpResponse, delete, get, patch, post, put};
-use serde::{Deserialize, Serialize};
+use serde::Deserialize;
 use store::search::{self, Query};
 use store::views::{Hold, Link, Note, OrderLine, Payment, StageChange, WorkOrder};
 use store::{order_rows, order_view};
 use trade::words::ids::{HoldId, LinkId, WorkOrderId};
 use trade::words::spelling::Spelt;
 use trade::words::stage::Stage;
-use utoipa::{IntoParams, ToSchema};
+use utoipa::IntoParams;
 
 /// How to find orders.
 #[derive(Debug, Deserialize, IntoParams)]
@@ -40,20 +39,6 @@ pub struct Find {
     limit: Option<i64>,
     /// Of the page before.
     cursor: Option<String>,
-}
-
-/// The moves of an order.
-#[derive(Debug, Serialize, ToSchema)]
-pub struct StageChanges {
-    /// Oldest first.
-    pub items: Vec<StageChange>,
-}
-
-/// The links of an order.
-#[derive(Debug, Serialize, ToSchema)]
-pub struct Links {
-    /// Oldest first.
-    pub items: Vec<Link>,
 }
 
 /// Check an instrument in.
@@ -108,7 +93,7 @@ pub async fn list(request: HttpRequest, parts: Data<Parts>, who: SignedIn, find:
                 .collect::<Result<Vec<_>, store::Error>>()
         })
         .await?;
-    Ok(page(&request, cut(found, limit)))
+    Ok(page(&request, &Page::cut(found, limit)))
 }
 
 /// One order with all that its screen needs.
@@ -125,7 +110,7 @@ pub async fn read(request: HttpRequest, parts: Data<Parts>, who: SignedIn, order
             Ok::<_, Problem>(order.view(&asker, now)?)
         })
         .await?;
-    Ok(versioned_or_304(&request, &etag(order.version), &order))
+    Ok(versioned_or_304(&request, order.version, &order))
 }
 
 /// Put right what an order says: its date, its place, what was written at the counter.
@@ -147,10 +132,10 @@ pub async fn amend(
     Ok(versioned(StatusCode::OK, order.version, &order))
 }
 
-/// Every move of an order.
-#[utoipa::path(tag = "work-orders", params(("id" = String, Path)), responses((status = 200, body = StageChanges)))]
+/// Every move of an order, oldest first.
+#[utoipa::path(tag = "work-orders", params(("id" = String, Path), Paging), responses((status = 200, body = Page<StageChange>)))]
 #[get("/work-orders/{id}/stage-changes")]
-pub async fn stage_changes(parts: Data<Parts>, who: SignedIn, order: OrderName) -> Result<HttpResponse, Problem> {
+pub async fn stage_changes(request: HttpRequest, parts: Data<Parts>, who: SignedIn, order: OrderName, paging: Params<Paging>) -> Result<HttpResponse, Problem> {
     let items = parts
         .acts
         .store
@@ -159,7 +144,7 @@ pub async fn stage_changes(parts: Data<Parts>, who: SignedIn, order: OrderName) 
             Ok::<_, Problem>(rows.stage_changes.iter().map(|c| rows.stage_change(c)).collect::<Vec<_>>())
         })
         .await?;
-    Ok(HttpResponse::Ok().json(StageChanges { items }))
+    Ok(page(&request, &paging.0.page_of_growing(items)?))
 }
 
 /// Move an order.
@@ -290,20 +275,22 @@ pub async fn note(parts: Data<Parts>, who: SignedIn, order: OrderPath, once: Onc
 #[post("/work-orders/{id}/holds")]
 pub async fn hold(parts: Data<Parts>, who: SignedIn, order: OrderPath, once: OnceKey, body: Body<NewHold>) -> Result<HttpResponse, Problem> {
     let once = once.of(&who, &body);
-    Ok(HttpResponse::Created().json(parts.acts.set_hold(&who.actor, order.0, body.value, once).await?))
+    let set = parts.acts.set_hold(&who.actor, order.0, body.value, once).await?;
+    Ok(versioned(StatusCode::CREATED, set.order_version, &set))
 }
 
-/// Lift a hold.
+/// Lift a hold. `If-Match` names the version of the work order.
 #[utoipa::path(tag = "work-orders", params(("id" = HoldId, Path)), responses((status = 200, body = Hold)))]
 #[delete("/holds/{id}")]
-pub async fn lift(parts: Data<Parts>, who: SignedIn, id: Id) -> Result<HttpResponse, Problem> {
-    Ok(HttpResponse::Ok().json(parts.acts.lift_hold(&who.actor, HoldId(id.0)).await?))
+pub async fn lift(parts: Data<Parts>, who: SignedIn, id: Id, seen: SeenVersion) -> Result<HttpResponse, Problem> {
+    let lifted = parts.acts.lift_hold(&who.actor, HoldId(id.0), seen.0).await?;
+    Ok(versioned(StatusCode::OK, lifted.order_version, &lifted))
 }
 
-/// The customers' links of an order; their secrets are not kept.
-#[utoipa::path(tag = "work-orders", params(("id" = String, Path)), responses((status = 200, body = Links)))]
+/// The customers' links of an order, oldest first; their secrets are not kept.
+#[utoipa::path(tag = "work-orders", params(("id" = String, Path), Paging), responses((status = 200, body = Page<Link>)))]
 #[get("/work-orders/{id}/links")]
-pub async fn links(parts: Data<Parts>, who: SignedIn, order: OrderName) -> Result<HttpResponse, Problem> {
+pub async fn links(request: HttpRequest, parts: Data<Parts>, who: SignedIn, order: OrderName, paging: Params<Paging>) -> Result<HttpResponse, Problem> {
     let asker = who.actor.who.clone();
     let now = parts.acts.clock.now();
     let items = parts
@@ -314,7 +301,7 @@ pub async fn links(parts: Data<Parts>, who: SignedIn, order: OrderName) -> Resul
             Ok::<_, Problem>(order.view(&asker, now)?.links)
         })
         .await?;
-    Ok(HttpResponse::Ok().json(Links { items }))
+    Ok(page(&request, &paging.0.page_of_growing(items)?))
 }
 
 /// Issue a link to hand over; its address is in this answer only.
@@ -324,12 +311,13 @@ pub async fn issue_link(parts: Data<Parts>, who: SignedIn, order: OrderPath, onc
     let once = once.of(&who, &body);
     let keys = parts.clone();
     let link = parts.acts.issue_link(&who.actor, order.0, body.value, once, move |id| keys.keys.link_secret(id)).await?;
-    Ok(HttpResponse::Created().insert_header(("Cache-Control", "no-store")).json(link))
+    Ok(versioned(StatusCode::CREATED, link.order_version, &link))
 }
 
-/// Withdraw a link.
+/// Withdraw a link. `If-Match` names the version of the work order.
 #[utoipa::path(tag = "work-orders", params(("id" = LinkId, Path)), responses((status = 200, body = Link)))]
 #[delete("/links/{id}")]
-pub async fn withdraw_link(parts: Data<Parts>, who: SignedIn, id: Id) -> Result<HttpResponse, Problem> {
-    Ok(HttpResponse::Ok().json(parts.acts.withdraw_link(&who.actor, LinkId(id.0)).await?))
+pub async fn withdraw_link(parts: Data<Parts>, who: SignedIn, id: Id, seen: SeenVersion) -> Result<HttpResponse, Problem> {
+    let link = parts.acts.withdraw_link(&who.actor, LinkId(id.0), seen.0).await?;
+    Ok(versioned(StatusCode::OK, link.order_version, &link))
 }

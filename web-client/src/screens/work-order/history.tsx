@@ -92,7 +92,7 @@ function Links({ order, reload }: PartProps) {
   const line = (link: Link) => (
     <li key={link.id}>
       <span class="grow">{words.historyTab.purposes[link.purpose]} · <span class="quiet">{words.historyTab.issued(when(link.issued_at))}{link.expires_at ? ` · ${words.historyTab.expires(when(link.expires_at))}` : ""}{link.withdrawn_at ? ` · ${words.historyTab.withdrawn(when(link.withdrawn_at))}` : ""}</span></span>
-      {!link.withdrawn_at && <Button type="button" class="btn" busy={act.busy} onClick={() => void act.run(() => calls.links.withdraw(link.id), async () => {
+      {!link.withdrawn_at && <Button type="button" class="btn" busy={act.busy} onClick={() => void act.run(() => calls.links.withdraw(link.id, link.order_version), async () => {
         if (fresh?.id === link.id) setFresh(undefined);
         await reload();
       })}>{words.historyTab.withdraw}</Button>}
@@ -112,7 +112,7 @@ function Links({ order, reload }: PartProps) {
         </details>
       )}
       {fresh?.url && <FreshAddress url={fresh.url} onSeen={() => setFresh(undefined)} />}
-      <RefusalNote refusal={act.refusal} />
+      <RefusalNote refusal={act.refusal} onReload={() => void reload().then(act.clear)} />
       <div class="row">
         <Button type="button" class="btn" busy={act.busy} onClick={() => void issue("status")}>{words.historyTab.issue.status}</Button>
         {order.quotes.some((quote) => quote.state === "sent") && <Button type="button" class="btn" busy={act.busy} onClick={() => void issue("answer")}>{words.historyTab.issue.answer}</Button>}

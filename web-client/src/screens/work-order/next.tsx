@@ -212,7 +212,7 @@ function HoldNote({ hold, reload }: { hold: Hold; reload: () => Promise<void> })
         {hold.look_again_on ? ` · ${words.order.heldLook(dayWords(hold.look_again_on))}` : ""}
         {hold.note ? ` · ${hold.note}` : ""}
       </p>
-      <Button type="button" class="btn" busy={act.busy} onClick={() => void act.run(() => calls.holds.lift(hold.id), reload)}>{words.order.lift}</Button>
+      <Button type="button" class="btn" busy={act.busy} onClick={() => void act.run(() => calls.holds.lift(hold.id, hold.order_version), reload)}>{words.order.lift}</Button>
       <RefusalNote refusal={act.refusal} onReload={() => void reload().then(act.clear)} />
     </div>
   );

@@ -176,9 +176,9 @@ function StepLine({ operation, step, plan, whySaid, order, reload, onWrite }: Pa
               )}
               {operation.state === "paused" && <Button type="button" class="btn" busy={act.busy} onClick={() => void time("done")}>{words.workTab.done}</Button>}
               {operation.claimed_by == null ? iMay("technician") && (
-                <Button type="button" class="btn" busy={act.busy} onClick={() => void act.run(() => calls.operations.claim(operation.id), reload)}>{words.workTab.claim}</Button>
+                <Button type="button" class="btn" busy={act.busy} onClick={() => void act.run(() => calls.operations.claim(operation.id, operation.version), reload)}>{words.workTab.claim}</Button>
               ) : operation.claimed_by.id === me.id ? (
-                <Button type="button" class="btn" busy={act.busy} onClick={() => void act.run(() => calls.operations.giveBack(operation.id), reload)}>{words.workTab.giveBack}</Button>
+                <Button type="button" class="btn" busy={act.busy} onClick={() => void act.run(() => calls.operations.giveBack(operation.id, operation.version), reload)}>{words.workTab.giveBack}</Button>
               ) : null}
               <button type="button" class="link" onClick={onWrite}>{words.common.change}</button>
               <button type="button" class="link" onClick={() => setStriking(true)}>{words.workTab.strike}</button>
