@@ -153,7 +153,7 @@ fn the_evening_list_says_why_and_the_one_thing_that_would_help() {
     let hurried = past(baritone(), "14").with("promise_reason", json!(" Needed for a concert "));
     let asked = shop.in_approval(&hurried);
     let held = with_work_of(&shop, &past(trumpet(), "13"), minutes(30, 30, 30));
-    let hold = json!({"reason": "parts", "look_again_on": "2026-05-20"});
+    let hold = json!({"reason": "parts", "look_again_on": "2026-05-20", "supplier": "Reedmouth Supplies"});
     shop.technician().post(&format!("/work-orders/{held}/holds"), &hold).done();
     let busy = with_work_of(&shop, &past(baritone(), "15"), minutes(3000, 3000, 3000));
     let fresh = shop.checked_in(&past(trumpet(), "12"));

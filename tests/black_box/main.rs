@@ -26,6 +26,7 @@ mod overtaken;
 mod part_maps;
 mod people;
 mod plans;
+mod plausible;
 mod put_right;
 mod record;
 mod reminders;

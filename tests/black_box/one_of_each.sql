@@ -50,9 +50,9 @@ INSERT INTO pressure_tests (shop_id, test_id, readings, asked, answer)
 INSERT INTO fit_checks (shop_id, id, work_order_id, fit_kind, part, measured, answer, checked_by, checked_at)
     VALUES ('{shop}', '00000000-0000-7000-8000-00000000{n}025', '00000000-0000-7000-8000-00000000{n}008', 'tuning_slide', 'tuning slide',
             '{}', '{}', '00000000-0000-7000-8000-00000000{n}001', now());
-INSERT INTO holds (shop_id, id, work_order_id, reason, set_by, set_at)
+INSERT INTO holds (shop_id, id, work_order_id, reason, supplier, set_by, set_at)
     VALUES ('{shop}', '00000000-0000-7000-8000-00000000{n}015', '00000000-0000-7000-8000-00000000{n}008', 'parts',
-            '00000000-0000-7000-8000-00000000{n}001', now());
+            'canary', '00000000-0000-7000-8000-00000000{n}001', now());
 INSERT INTO notes (shop_id, id, work_order_id, text, written_by, written_at)
     VALUES ('{shop}', '00000000-0000-7000-8000-00000000{n}016', '00000000-0000-7000-8000-00000000{n}008', 'canary',
             '00000000-0000-7000-8000-00000000{n}001', now());

@@ -51,7 +51,7 @@ fn nobody_is_reminded_while_it_is_the_shops_turn() {
     let asked = shop.in_approval(&baritone());
     let held = shop.in_approval(&baritone());
     greta.records_answer(asked.quote("sent"), "questions", &json!({"question": "What would it sound like?"})).done();
-    greta.post(&format!("/work-orders/{held}/holds"), &json!({"reason": "parts", "note": "a ferrule"})).done();
+    greta.post(&format!("/work-orders/{held}/holds"), &json!({"reason": "parts", "look_again_on": shop.clock().in_days(7), "supplier": "Reedmouth Supplies", "note": "a ferrule"})).done();
     shop.days_pass(8);
     for order in [&asked, &held] {
         assert!(of_kind(&shop.look_at(order), "answer_reminder").is_empty());

@@ -65,7 +65,7 @@ fn rule_7_every_act_that_creates_or_decides_is_answered_alike_when_repeated() {
     let started = ines.request("POST", &clock).once("start").body(&json!({"action": "start"})).send();
     let note = json!({"text": "rings at nine"});
     let noted = ines.request("POST", &path("notes")).once("note").body(&note).send();
-    let hold = json!({"reason": "parts", "note": "a ferrule"});
+    let hold = json!({"reason": "parts", "look_again_on": shop.clock().in_days(7), "supplier": "Reedmouth Supplies", "note": "a ferrule"});
     let held = ines.request("POST", &path("holds")).once("hold").body(&hold).send();
     let payment = json!({"amount": harness::people::eur("10.00"), "kind": "deposit", "how": "cash"});
     let paid = ines.request("POST", &path("payments")).once("pay").body(&payment).send();

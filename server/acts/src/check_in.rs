@@ -17,7 +17,7 @@ use store::shops;
 use store::small_things::{self, CounterMarkRow};
 use store::views::{Accessory, WorkOrder};
 use store::work_orders::{self, WorkOrderRow};
-use store::{Once, Tx, Word};
+use store::{Once, Tx, Word, part_maps};
 use trade::rules::facts::{OrderFacts, Reminders};
 use trade::rules::stages::{Act, decide_move};
 use trade::words::ids::{CustomerId, InstrumentId, WorkOrderId};
@@ -163,6 +163,12 @@ impl Desk {
             (None, Some(instrument)) => self.add_instrument(tx, instrument, owner_id)?,
             (None, None) => return Err(Halt::invalid("/instrument", "say which instrument it is")),
         };
+        let map = part_maps::of_instrument(tx.conn(), &instrument)?.map;
+        let mut checks = Checks::default();
+        for (index, mark) in new.counter_marks.iter().enumerate() {
+            checks.on_part(&format!("/counter_marks/{index}/position_mm"), mark.position_mm, &map, &mark.part);
+        }
+        checks.done()?;
         let accessories: Vec<Accessory> =
             new.accessories.iter().map(|name| Accessory { name: name.trim().to_owned(), returned: false, lost: None }).collect();
         let order = WorkOrderRow {

@@ -28,6 +28,7 @@ pub struct NewCustomer {
     pub email: Option<String>,
     /// Kept as typed; found by any three digits.
     #[serde(default)]
+    #[schema(pattern = r"^[0-9+()\-./ ]*([Ee][Xx][Tt]\.? ?[0-9]{1,6} ?)?$")]
     pub phone: Option<String>,
     /// Of letters and pages; `en` if left out.
     #[serde(default)]
@@ -52,7 +53,7 @@ impl NewCustomer {
     pub(crate) fn check(&self, checks: &mut Checks, at: &str) {
         checks.said(&format!("{at}/name"), &self.name, LINE);
         checks.email(&format!("{at}/email"), tidy(self.email.as_deref()).as_deref());
-        checks.short(&format!("{at}/phone"), self.phone.as_deref(), 50);
+        checks.phone(&format!("{at}/phone"), self.phone.as_deref());
         checks.short(&format!("{at}/note"), self.note.as_deref(), TEXT);
         checks.short(&format!("{at}/language"), self.language.as_deref(), 35);
     }
@@ -162,8 +163,9 @@ pub struct CustomerChange {
     /// Where letters go.
     #[serde(default)]
     pub email: Option<String>,
-    /// Kept as typed.
+    /// Digits, spaces and + ( ) - . / with an extension as `ext 12`; kept as typed.
     #[serde(default)]
+    #[schema(pattern = r"^[0-9+()\-./ ]*([Ee][Xx][Tt]\.? ?[0-9]{1,6} ?)?$")]
     pub phone: Option<String>,
     /// Of letters and pages.
     #[serde(default)]
@@ -252,7 +254,7 @@ impl Acts {
                     row.email = tidy(Some(email));
                     checks.email("/email", row.email.as_deref());
                 }
-                checks.short("/phone", change.phone.as_deref(), 50);
+                checks.phone("/phone", change.phone.as_deref());
                 checks.short("/note", change.note.as_deref(), TEXT);
                 checks.short("/language", change.language.as_deref(), 35);
                 checks.done()?;

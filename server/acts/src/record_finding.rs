@@ -8,6 +8,7 @@ use store::findings::{self, FindingRow};
 use store::order_rows::OrderRows;
 use store::views::Finding;
 use store::{Once, Tx, Word};
+use trade::maps::PartMap;
 use trade::rules::dispositions::suggest;
 use trade::rules::facts::By;
 use trade::words::ids::{FindingId, WorkOrderId};
@@ -160,6 +161,9 @@ impl Desk {
         if rows.order.stage.0 == Stage::Intake {
             return Err(Halt::refused("not-examined", "Begin the examination first; what is seen at the counter is a counter mark."));
         }
+        let mut checks = Checks::default();
+        checks.on_part("/position_mm", new.position_mm, &rows.part_map.map, &new.part);
+        checks.done()?;
         let row = FindingRow {
             shop_id: self.actor.shop.0,
             id: Uuid::now_v7(),
@@ -237,7 +241,7 @@ impl Acts {
                 if row.struck_reason.is_some() {
                     return Err(Halt::refused("struck", "This finding was struck."));
                 }
-                amend(&mut row, &change)?;
+                amend(&mut row, &change, &rows.part_map.map)?;
                 row.version += 1;
                 row.changed_by.clone_from(&desk.actor.words);
                 row.changed_at = desk.now;
@@ -250,7 +254,7 @@ impl Acts {
     }
 }
 
-fn amend(row: &mut FindingRow, change: &FindingChange) -> Result<(), Halt> {
+fn amend(row: &mut FindingRow, change: &FindingChange, map: &PartMap) -> Result<(), Halt> {
     let mut checks = Checks::default();
     if let Some(part) = &change.part {
         checks.said("/part", part, LINE);
@@ -261,6 +265,10 @@ fn amend(row: &mut FindingRow, change: &FindingChange) -> Result<(), Halt> {
     checks.short("/disposition_reason", change.disposition_reason.as_deref(), TEXT);
     checks.short("/struck_reason", change.struck_reason.as_deref(), TEXT);
     checks.millimetres("/position_mm", change.position_mm);
+    // What was written before the part was measured stays until somebody moves it.
+    if change.part.is_some() || change.position_mm.is_some() {
+        checks.on_part("/position_mm", change.position_mm.or(row.position_mm), map, &row.part);
+    }
     checks.millimetres("/size_mm", change.size_mm);
     if change.size_mm == Some(Decimal::ZERO) {
         checks.fault("/size_mm", "must be above zero; leave it out when it was not measured");

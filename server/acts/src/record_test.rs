@@ -224,7 +224,7 @@ impl Desk {
             return Err(Halt::invalid("/finding", unpinned));
         }
         let pinned = match (&new.finding, new.finding_id) {
-            (Some(finding), _) if verdict == Some(Verdict::Failed) => Some(self.record_finding(tx, rows, finding)?.id),
+            (Some(finding), _) if verdict == Some(Verdict::Failed) => Some(self.record_finding(tx, rows, finding).map_err(|halt| halt.below("/finding"))?.id),
             (_, Some(id)) => Some(id.0),
             _ => None,
         };

@@ -120,8 +120,9 @@ pub struct ShopChange {
     /// In one line.
     #[serde(default)]
     pub address: Option<String>,
-    /// As people ring it.
+    /// As people ring it: digits, spaces and + ( ) - . / with an extension as `ext 12`.
     #[serde(default)]
+    #[schema(pattern = r"^[0-9+()\-./ ]*([Ee][Xx][Tt]\.? ?[0-9]{1,6} ?)?$")]
     pub phone: Option<String>,
     /// Where answers to letters go.
     #[serde(default)]
@@ -507,6 +508,7 @@ impl Acts {
                 if change.email.is_some() {
                     checks.email("/email", Some(&row.email));
                 }
+                checks.phone("/phone", change.phone.as_deref());
                 if let Some(calendar) = &change.calendar {
                     match serde_json::from_value::<Calendar>(calendar.clone()) {
                         Ok(_) => row.calendar = calendar.clone(),

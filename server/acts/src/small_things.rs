@@ -15,7 +15,7 @@ use trade::words::ids::{HoldId, WorkOrderId};
 use trade::words::money::Money;
 use trade::words::paperwork::{PaymentHow, PaymentKind};
 use trade::words::shop_date;
-use trade::words::stage::{HoldReason, Stage};
+use trade::words::stage::{HoldReason, Stage, WaitsFor};
 use utoipa::ToSchema;
 use uuid::Uuid;
 
@@ -60,9 +60,18 @@ pub struct NewHold {
     /// Why.
     pub reason: HoldReason,
     /// When to look again, as a date of the shop.
+    #[serde(deserialize_with = "shop_date::date")]
+    pub look_again_on: NaiveDate,
+    /// Who is waited for; needed for parts and outside work, and for nothing else.
+    #[serde(default)]
+    pub supplier: Option<String>,
+    /// The number of the order at the supplier.
+    #[serde(default)]
+    pub order_number: Option<String>,
+    /// When the supplier expects to be ready, as a date of the shop.
     #[serde(default, deserialize_with = "shop_date::optional")]
-    pub look_again_on: Option<NaiveDate>,
-    /// In words: the supplier, the order number.
+    pub expected_on: Option<NaiveDate>,
+    /// In words.
     #[serde(default)]
     pub note: Option<String>,
 }
@@ -215,8 +224,24 @@ impl Acts {
                 let today = desk.today(&rows)?;
                 let mut checks = Checks::default();
                 checks.short("/note", new.note.as_deref(), TEXT);
-                if new.look_again_on.is_some_and(|date| date < today || date > today + chrono::Days::new(3 * 366)) {
-                    checks.fault("/look_again_on", "must be today or later, and at most three years ahead");
+                for (at, date) in [("/look_again_on", Some(new.look_again_on)), ("/expected_on", new.expected_on)] {
+                    if date.is_some_and(|date| date < today || date > today + chrono::Days::new(3 * 366)) {
+                        checks.fault(at, "must be today or later, and at most three years ahead");
+                    }
+                }
+                checks.short("/order_number", new.order_number.as_deref(), LINE);
+                if new.reason.waits_for() == WaitsFor::Supplier {
+                    checks.said("/supplier", new.supplier.as_deref().unwrap_or_default(), LINE);
+                } else {
+                    for (at, is_said) in [
+                        ("/supplier", new.supplier.is_some()),
+                        ("/order_number", new.order_number.is_some()),
+                        ("/expected_on", new.expected_on.is_some()),
+                    ] {
+                        if is_said {
+                            checks.fault(at, "goes with parts and outside work alone");
+                        }
+                    }
                 }
                 if new.reason == HoldReason::Other {
                     checks.said("/note", new.note.as_deref().unwrap_or_default(), LINE.max(TEXT));
@@ -230,11 +255,14 @@ impl Acts {
                     id: Uuid::now_v7(),
                     work_order_id: order.0,
                     reason: Word(new.reason),
-                    look_again_on: new.look_again_on,
+                    look_again_on: Some(new.look_again_on),
                     note: tidy(new.note.as_deref()),
                     set_by: person.0,
                     set_at: desk.now,
                     lifted_at: None,
+                    supplier: tidy(new.supplier.as_deref()),
+                    order_number: tidy(new.order_number.as_deref()),
+                    expected_on: new.expected_on,
                 };
                 small_things::add_hold(tx, &row)?;
                 desk.recorded(tx, &mut rows, "held", "a hold was set")?;

@@ -203,6 +203,9 @@ diesel::table! {
         set_by -> Uuid,
         set_at -> Timestamptz,
         lifted_at -> Nullable<Timestamptz>,
+        supplier -> Nullable<Text>,
+        order_number -> Nullable<Text>,
+        expected_on -> Nullable<Date>,
     }
 }
 

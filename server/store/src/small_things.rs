@@ -90,6 +90,9 @@ pub struct HoldRow {
     pub set_by: Uuid,
     pub set_at: DateTime<Utc>,
     pub lifted_at: Option<DateTime<Utc>>,
+    pub supplier: Option<String>,
+    pub order_number: Option<String>,
+    pub expected_on: Option<NaiveDate>,
 }
 /// One note as stored.
 #[derive(Debug, Clone, Queryable, Selectable, Insertable)]

@@ -317,6 +317,12 @@ views! {
         waits_for: WaitsFor,
         /// When to look again, as a date of the shop.
         look_again_on: Option<NaiveDate>,
+        /// Who is waited for, for parts and outside work.
+        supplier: Option<String>,
+        /// The number of the order at the supplier.
+        order_number: Option<String>,
+        /// When the supplier expects to be ready, as a date of the shop.
+        expected_on: Option<NaiveDate>,
         /// In words.
         note: Option<String>,
         /// When it was set.

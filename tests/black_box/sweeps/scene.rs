@@ -69,7 +69,8 @@ impl Scene {
         orders.insert("hot", hot);
         // Things of their own beside the way.
         let bench = &orders["bench"];
-        greta.post(&format!("/work-orders/{bench}/holds"), &json!({"reason": "parts", "note": "a ferrule"})).done();
+        let hold = json!({"reason": "parts", "look_again_on": shop.clock().in_days(7), "supplier": "Reedmouth Supplies", "note": "a ferrule"});
+        greta.post(&format!("/work-orders/{bench}/holds"), &hold).done();
         greta.issues_link(bench, "status");
         greta.takes_payment(&orders["undrafted"], "5.00").done();
         for order in orders.values_mut() {
@@ -323,7 +324,7 @@ impl Scene {
                     .or("/collected_by", json!("O. Brenner"))
             }
             "work_orders_hold" => ask("MV", ANYBODYS, format!("/work-orders/{bench}/holds"))
-                .saying(json!({"reason": "parts", "note": "a ferrule"}))
+                .saying(json!({"reason": "parts", "look_again_on": self.shop.clock().in_days(7), "supplier": "Reedmouth Supplies", "note": "a ferrule"}))
                 .or("/note", json!("two ferrules")),
             "letters_of_order" => read(format!("/work-orders/{bench}/letters")),
             "work_orders_links" => read(format!("/work-orders/{bench}/links")),

@@ -170,7 +170,7 @@ export async function setScenes(shop: OpenShop): Promise<Scenes> {
   await tomas.send(inExtra.id, more.id);
   const held = await checkIn({ name: "Kit Moran", email: "kit@moran.example" }, { family: "oboe", maker: "Ostrel" }, "A key is broken");
   await accepted(tomas, held);
-  await tomas.hold(held.id, { reason: "parts", look_again_on: workingDay(shop.moved, 4), note: "Key from Ostrel, order 5512" });
+  await tomas.hold(held.id, { reason: "parts", look_again_on: workingDay(shop.moved, 4), supplier: "Ostrel", order_number: "5512", note: "Key" });
   const apart = await checkIn({ name: "Una Brook", email: "una@brook.example" }, { family: "flugelhorn", maker: "Harrow" }, "A slide is frozen");
   await examined(ines, apart);
   const stuck = await ines.find(apart.id, { kind: "slide", part: "tuning slide", leaks: "no" });

@@ -213,6 +213,7 @@ export const SCREENS: Record<string, (seat: Seat) => Promise<Page | void>> = {
     await seat.opens("bench", "work", /Baritone/);
     await seat.refuses("**/api/v1/work-orders/*/notes", { type: "unavailable", title: "The shop's records are out of reach", status: 503 }, { "Retry-After": "40" });
     await seat.press("Hold…");
+    await seat.page.getByLabel("Supplier").fill("Reedmouth Supplies");
     await seat.refuses("**/api/v1/work-orders/*/holds", { type: "unavailable", title: "The shop's records are out of reach", status: 503 }, { "Retry-After": "40" });
     await seat.press("Hold it");
     await expect(seat.page.getByRole("alert")).toContainText("out of reach");

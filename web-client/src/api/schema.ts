@@ -1697,7 +1697,7 @@ export interface components {
             name?: string | null;
             /** @description The shop's own note. */
             note?: string | null;
-            /** @description Kept as typed. */
+            /** @description Digits, spaces and + ( ) - . / with an extension as `ext 12`; kept as typed. */
             phone?: string | null;
         };
         /**
@@ -2528,6 +2528,11 @@ export interface components {
         };
         /** @description Why an order waits across stages. */
         Hold: {
+            /**
+             * Format: date
+             * @description When the supplier expects to be ready, as a date of the shop.
+             */
+            expected_on?: string | null;
             /** @description Which. */
             id: components["schemas"]["HoldId"];
             /**
@@ -2542,6 +2547,8 @@ export interface components {
             look_again_on?: string | null;
             /** @description In words. */
             note?: string | null;
+            /** @description The number of the order at the supplier. */
+            order_number?: string | null;
             /**
              * Format: int32
              * @description The version of the work order that holds it, for `If-Match`.
@@ -2554,6 +2561,8 @@ export interface components {
              * @description When it was set.
              */
             set_at: string;
+            /** @description Who is waited for, for parts and outside work. */
+            supplier?: string | null;
             /** @description Whose turn it makes it. */
             waits_for: components["schemas"]["WaitsFor"];
         };
@@ -3363,13 +3372,22 @@ export interface components {
         NewHold: {
             /**
              * Format: date
+             * @description When the supplier expects to be ready, as a date of the shop.
+             */
+            expected_on?: string | null;
+            /**
+             * Format: date
              * @description When to look again, as a date of the shop.
              */
-            look_again_on?: string | null;
-            /** @description In words: the supplier, the order number. */
+            look_again_on: string;
+            /** @description In words. */
             note?: string | null;
+            /** @description The number of the order at the supplier. */
+            order_number?: string | null;
             /** @description Why. */
             reason: components["schemas"]["HoldReason"];
+            /** @description Who is waited for; needed for parts and outside work, and for nothing else. */
+            supplier?: string | null;
         };
         /** @description An instrument as typed at the counter. */
         NewInstrument: {
@@ -4901,7 +4919,7 @@ export interface components {
             labour_rate?: string | null;
             /** @description Its name. */
             name?: string | null;
-            /** @description As people ring it. */
+            /** @description As people ring it: digits, spaces and + ( ) - . / with an extension as `ext 12`. */
             phone?: string | null;
             /** @description On which days after an instrument came to pickup its customer is written to again, rising; none: never. */
             pickup_reminder_days?: number[] | null;

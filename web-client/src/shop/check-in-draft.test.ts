@@ -105,8 +105,8 @@ test("somebody who is only called alike is not taken for the one who was typed",
   expect(["Petra Novak", "0152", "15", "peter@"].map((typed) => holds(novotna, typed))).toEqual([false, false, false, false]);
 });
 
-test.each(["", "+49 (0)721 555-0151", "555.0151", "0721/5550151"])("%s can be a telephone number", (typed) => expect(isPhone(typed)).toBe(true));
-test.each(["call me", "555-O151", "see note 2", "—"])("%s cannot", (typed) => expect(isPhone(typed)).toBe(false));
+test.each(["", "+49 (0)721 555-0151", "555.0151", "0721/5550151", "555 0151 ext. 12"])("%s can be a telephone number", (typed) => expect(isPhone(typed)).toBe(true));
+test.each(["call me", "555-O151", "see note 2", "—", "12", "555 0151 ext", "555 0151 at night", "#31#5550151"])("%s cannot", (typed) => expect(isPhone(typed)).toBe(false));
 test("a number with letters keeps the check-in from being made, of the owner too", () => {
   const person = { ...emptyDraft().newCustomer, name: "Ada", phone: "555-O151" };
   const what = (of: Partial<CheckInDraft>) => missingIn(draft(of), "2026-06-10", "EUR").map((one) => one.what);

@@ -118,7 +118,8 @@ export function missingIn(draft: CheckInDraft, today: string, currency: string, 
 
 /** Whether this can stand in the field for a telephone number: letters cannot be dialled. Empty is none, and allowed. */
 export function isPhone(typed: string): boolean {
-  return typed.trim() === "" || (/\d/.test(typed) && !/\p{L}/u.test(typed));
+  const written = /^([\d+()\-./ ]*)(?:ext\.? *\d{1,6})?$/i.exec(typed.trim());
+  return typed.trim() === "" || (written?.[1] ?? "").replaceAll(/\D/g, "").length >= 3;
 }
 
 /** Whether somebody can be rung or written to. */

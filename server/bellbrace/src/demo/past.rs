@@ -5,7 +5,7 @@ use super::chance::Chance;
 use super::diary::Diary;
 use super::jobs::{JOBS, Job};
 use super::roster::{Arrival, Roster};
-use super::story::{By, Step, Visit};
+use super::story::{By, Step, Supplier, Visit};
 use super::telling::{Beginning, Crew, Methods, Telling};
 use chrono::{DateTime, Days, Utc};
 use trade::words::instrument::{Disposition, OperationKind};
@@ -369,7 +369,8 @@ fn go(t: &mut Telling<'_>, course: Course, name: &str, is_billed: bool) {
         t.wait(30, 200);
         let today = t.diary.date(t.visit.moments.last().map_or(t.visit.came_at, |m| m.at));
         let look = t.diary.open_days_from(today, 4);
-        t.held(HoldReason::Parts, Some(look), "Ordered at Reedmouth Supplies.");
+        let supplier = Supplier { name: "Reedmouth Supplies", order_number: None };
+        t.held_at(HoldReason::Parts, look, supplier, "Ordered.");
         t.wait(700, 3400);
         t.by_technician(Step::Lift);
     }

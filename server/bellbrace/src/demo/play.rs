@@ -480,9 +480,15 @@ impl Stage {
                 let seen = self.version(order).await?;
                 acts.confirm_ending(&actor, order, seen, nothing_kept()).await?;
             }
-            Step::Hold { reason, look_again_on, note } => {
-                let new =
-                    NewHold { reason: *reason, look_again_on: *look_again_on, note: note.clone() };
+            Step::Hold { reason, look_again_on, supplier, note } => {
+                let new = NewHold {
+                    reason: *reason,
+                    look_again_on: *look_again_on,
+                    supplier: supplier.map(|one| one.name.to_owned()),
+                    order_number: supplier.and_then(|one| one.order_number).map(ToOwned::to_owned),
+                    expected_on: None,
+                    note: note.clone(),
+                };
                 life.holds.push(acts.set_hold(&actor, order, new, nothing_kept()).await?.id);
             }
             Step::Lift => {

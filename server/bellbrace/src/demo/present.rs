@@ -4,7 +4,7 @@ use super::chance::Chance;
 use super::diary::Diary;
 use super::jobs::{JOBS, Job};
 use super::roster::{Arrival, Roster};
-use super::story::{By, Visit};
+use super::story::{By, Supplier, Visit};
 use super::telling::{Beginning, Crew, Methods, Telling};
 use trade::words::instrument::{Family, OperationKind};
 use trade::words::paperwork::LineKind;
@@ -311,7 +311,7 @@ fn go(t: &mut Telling<'_>, row: &Row) {
             let until = day(t, 5);
             return t.held(
                 HoldReason::SchoolCalendar,
-                Some(until),
+                until,
                 "Only after the school's concert week.",
             );
         }
@@ -320,7 +320,7 @@ fn go(t: &mut Telling<'_>, row: &Row) {
             let until = day(t, 3);
             return t.held(
                 HoldReason::Customer,
-                Some(until),
+                until,
                 "Customer is away; will ring about the reed.",
             );
         }
@@ -351,10 +351,11 @@ fn go(t: &mut Telling<'_>, row: &Row) {
         Scene::ExaminedHeldForParts => {
             t.wait(5, 20);
             let until = day(t, 2);
-            return t.held(
+            return t.held_at(
                 HoldReason::Parts,
-                Some(until),
-                "Asked Reedmouth Supplies whether the key is still made.",
+                until,
+                Supplier { name: "Reedmouth Supplies", order_number: None },
+                "Asked whether the key is still made.",
             );
         }
         Scene::NothingToDo => {
@@ -462,19 +463,21 @@ fn go(t: &mut Telling<'_>, row: &Row) {
         }
         Scene::HeldForParts => {
             let until = day(t, 4);
-            t.held(
+            t.held_at(
                 HoldReason::Parts,
-                Some(until),
-                "Rotor bearing ordered at Reedmouth Supplies, order 20717.",
+                until,
+                Supplier { name: "Reedmouth Supplies", order_number: Some("20717") },
+                "A rotor bearing.",
             );
         }
         Scene::HeldOutside => {
             let until = day(t, row.promise.min(4));
             let today = t.diary.today();
-            t.held(
+            t.held_at(
                 HoldReason::OutsideWork,
-                Some(until.max(today)),
-                "At the plater's, Silvergate Finishers, order 3391.",
+                until.max(today),
+                Supplier { name: "Silvergate Finishers", order_number: Some("3391") },
+                "At the plater's.",
             );
         }
         Scene::EndingApart => {

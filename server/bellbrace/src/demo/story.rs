@@ -80,6 +80,13 @@ pub enum Pays {
     Waived,
 }
 
+/// Who is waited for, and the number of the order there.
+#[derive(Debug, Clone, Copy)]
+pub struct Supplier {
+    pub name: &'static str,
+    pub order_number: Option<&'static str>,
+}
+
 /// What happens. Findings, operations and optional lines are named by their place on the order.
 #[derive(Debug, Clone)]
 pub enum Step {
@@ -147,7 +154,8 @@ pub enum Step {
     ConfirmEnd,
     Hold {
         reason: HoldReason,
-        look_again_on: Option<NaiveDate>,
+        look_again_on: NaiveDate,
+        supplier: Option<Supplier>,
         note: Option<String>,
     },
     Lift,

@@ -3,7 +3,7 @@
 use super::chance::Chance;
 use super::diary::Diary;
 use super::jobs::{self, Doing, Fault, Job};
-use super::story::{By, Found, Moment, Pays, Planned, Step, Visit};
+use super::story::{By, Found, Moment, Pays, Planned, Step, Supplier, Visit};
 use chrono::{DateTime, Days, Duration, NaiveDate, Utc};
 use std::collections::HashMap;
 use trade::rules::dispositions::suggest;
@@ -585,8 +585,12 @@ impl<'a> Telling<'a> {
         }
     }
 
-    pub fn held(&mut self, reason: HoldReason, look_again_on: Option<NaiveDate>, note: &str) {
-        self.by_technician(Step::Hold { reason, look_again_on, note: Some(note.to_owned()) });
+    pub fn held(&mut self, reason: HoldReason, look_again_on: NaiveDate, note: &str) {
+        self.by_technician(Step::Hold { reason, look_again_on, supplier: None, note: Some(note.to_owned()) });
+    }
+
+    pub fn held_at(&mut self, reason: HoldReason, look_again_on: NaiveDate, supplier: Supplier, note: &str) {
+        self.by_technician(Step::Hold { reason, look_again_on, supplier: Some(supplier), note: Some(note.to_owned()) });
     }
 
     pub fn handed_over(&mut self, is_on_account: bool, is_shipped: bool, name: &str) {

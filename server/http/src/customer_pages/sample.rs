@@ -28,7 +28,7 @@ use trade::words::paperwork::{
     Answer, AnswerHow, CustomerKind, LineKind, LinkPurpose, MailWanted, QuoteState,
 };
 use trade::words::quote::{ContentDiscount, ContentLine, ContentTaxClass, QuoteContent};
-use trade::words::stage::{Because, HoldReason, Stage};
+use trade::words::stage::{Because, HoldReason, Stage, WaitsFor};
 use uuid::Uuid;
 
 /// That hour of that day of June 2026, UTC; the shop's clock in Dublin says one hour more.
@@ -426,6 +426,9 @@ pub(super) fn held(
         set_by: id(20),
         set_at: when,
         lifted_at: None,
+        supplier: (reason.waits_for() == WaitsFor::Supplier).then(|| "staff: Reedmouth".into()),
+        order_number: None,
+        expected_on: None,
     });
 }
 

@@ -210,6 +210,8 @@ function HoldNote({ hold, reload }: { hold: Hold; reload: () => Promise<void> })
       <p>
         <b>{words.order.held(words.holdReasons[hold.reason], momentWords(hold.set_at, zone, new Date()))}</b>
         {hold.look_again_on ? ` · ${words.order.heldLook(dayWords(hold.look_again_on))}` : ""}
+        {hold.supplier ? ` · ${words.order.heldAt(hold.supplier, hold.order_number ?? undefined)}` : ""}
+        {hold.expected_on ? ` · ${words.order.heldExpected(dayWords(hold.expected_on))}` : ""}
         {hold.note ? ` · ${hold.note}` : ""}
       </p>
       <Button type="button" class="btn" busy={act.busy} onClick={() => void act.run(() => calls.holds.lift(hold.id, hold.order_version), reload)}>{words.order.lift}</Button>
@@ -225,6 +227,7 @@ function Rest({ order, reload }: PartProps) {
   const [open, setOpen] = useState<"hold" | "end">();
   const act = useAct();
   const [because, setBecause] = useState<EndingName>("withdrawn");
+  const [heldFor, setHeldFor] = useState<HoldReason>("parts");
   // The wish is recorded at once; only the move itself may have to wait until nothing is apart.
   const endings = keysOf(words.order.endings).filter((one) => one !== "declined" && order.moves.some((move) => move.because === one));
   /** The day that is proposed has to be one on which the shop is open: the board knows which are. */
@@ -237,9 +240,12 @@ function Rest({ order, reload }: PartProps) {
     const form = event.currentTarget;
     const reason = textIn(form, "reason");
     if (!isOneOf<HoldReason>(words.holdReasons, reason)) return;
-    const [look_again_on, note] = [textIn(form, "look_again_on"), textIn(form, "note")];
+    const said = (name: "supplier" | "order_number" | "expected_on" | "note") => {
+      const text = textIn(form, name);
+      return text === "" ? {} : { [name]: text };
+    };
     await act.run(
-      (once) => calls.orders.hold(order.id, { reason, ...(look_again_on === "" ? {} : { look_again_on }), ...(note === "" ? {} : { note }) }, once),
+      (once) => calls.orders.hold(order.id, { reason, look_again_on: textIn(form, "look_again_on"), ...said("supplier"), ...said("order_number"), ...said("expected_on"), ...said("note") }, once),
       async () => {
         setOpen(undefined);
         await reload();
@@ -258,7 +264,22 @@ function Rest({ order, reload }: PartProps) {
       {open === "hold" && (
         <form class="reason" onSubmit={(event) => void hold(event)}>
           <h3>{words.order.holdTitle}</h3>
-          <SelectField label={words.order.holdFor} name="reason"><Options of={words.holdReasons} /></SelectField>
+          <SelectField
+            label={words.order.holdFor}
+            name="reason"
+            value={heldFor}
+            onInput={(event) => {
+              const { value } = event.currentTarget;
+              if (isOneOf<HoldReason>(words.holdReasons, value)) setHeldFor(value);
+            }}
+          ><Options of={words.holdReasons} /></SelectField>
+          {(heldFor === "parts" || heldFor === "outside_work") && (
+            <>
+              <TextField label={words.order.holdSupplier} name="supplier" required fault={faultAt(act.refusal, "/supplier")} />
+              <TextField label={words.order.holdOrderNumber} name="order_number" fault={faultAt(act.refusal, "/order_number")} />
+              <TextField label={words.order.holdExpected} name="expected_on" type="date" min={todayHere()} fault={faultAt(act.refusal, "/expected_on")} />
+            </>
+          )}
           <TextField label={words.order.holdLook} name="look_again_on" type="date" required min={todayHere()} defaultValue={lookAgainDay(todayHere(), board.value?.board.open_days ?? [])} fault={faultAt(act.refusal, "/look_again_on")} />
           <AreaField label={words.order.holdNote} name="note" fault={faultAt(act.refusal, "/note")} />
           <div class="row">
