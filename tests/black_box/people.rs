@@ -167,7 +167,7 @@ fn whoever_works_in_two_shops_chooses_each_password_apart() {
     signs_in(&stranger, nele, PASSWORD).refused(401, "does-not-fit");
 }
 
-/// ASVS 6.2.9, 7.4.3: a long one is taken, and the others end.
+/// ASVS 6.2.9, 6.2.11, 7.4.3: a long one is taken, and the others end.
 #[test]
 fn ones_own_password_is_changed_with_the_old_one_and_other_sessions_end() {
     let shop = TestShop::open();
@@ -178,6 +178,7 @@ fn ones_own_password_is_changed_with_the_old_one_and_other_sessions_end() {
     let change = |old: &str, new: &str| here.post("/sessions/current/password", &json!({"old_password": old, "new_password": new}));
     assert_eq!(change("not the old one", NEW).refused(422, "invalid-input").pointers(), ["/old_password"]);
     assert_eq!(change(PASSWORD, "short").refused(422, "invalid-input").pointers(), ["/new_password"]);
+    assert_eq!(change(PASSWORD, "Mara  Voss").refused(422, "invalid-input").pointers(), ["/new_password"]);
     assert_eq!(change(PASSWORD, PASSWORD).refused(422, "invalid-input").pointers(), ["/new_password"]);
     elsewhere.get("/sessions/current").done();
     let long = "ein langes Wort ".repeat(12);

@@ -47,13 +47,13 @@ fn rule_9_the_serving_role_can_neither_delete_nor_rewrite_what_the_shop_learned(
     serving.batch_execute(&format!("SELECT set_config('bellbrace.shop', '{}', false)", shop.id())).unwrap();
     let kept = [
         "work_orders", "findings", "operations", "quotes", "tests", "decisions", "disputes", "stage_changes", "payments",
-        "handovers", "waivers", "letters", "notes", "counter_marks", "audit", "events", "customers", "instruments", "people",
+        "handovers", "waivers", "order_changes", "struck_payments", "desk_fields", "letters", "notes", "counter_marks", "audit", "events", "customers", "instruments", "people",
     ];
     for table in kept {
         let refused = serving.batch_execute(&format!("DELETE FROM {table}")).unwrap_err().to_string();
         assert!(refused.contains("permission denied"), "{table}: {refused}");
     }
-    for table in ["tests", "pressure_tests", "fit_checks", "decisions", "disputes", "stage_changes", "payments", "handovers", "waivers", "notes", "counter_marks", "audit"] {
+    for table in ["tests", "pressure_tests", "fit_checks", "decisions", "disputes", "stage_changes", "payments", "handovers", "waivers", "order_changes", "struck_payments", "notes", "counter_marks", "audit"] {
         let refused = serving.batch_execute(&format!("UPDATE {table} SET shop_id = shop_id")).unwrap_err().to_string();
         assert!(refused.contains("permission denied"), "{table}: {refused}");
     }

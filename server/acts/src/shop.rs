@@ -176,7 +176,7 @@ impl NewPerson {
             checks.fault(format!("{at}/roles"), "must hold at least one role");
         }
         if let Some(password) = &self.password {
-            check_password(checks, &format!("{at}/password"), password);
+            check_password(checks, &format!("{at}/password"), password, &[&self.email, &self.name]);
         }
         check_bench(checks, at, Some(&self.skills), self.weekly_bench_hours, Some(&self.absent));
     }

@@ -114,6 +114,11 @@ export const SCREENS: Record<string, (seat: Seat) => Promise<Page | void>> = {
     await seat.press("Sign in");
     await expect(seat.page.getByRole("alert")).toContainText("That did not fit.");
   },
+  "sign-in, the password is forgotten": async (seat) => {
+    await SCREENS["sign-in"]?.(seat);
+    await seat.press("I forgot my password");
+    await expect(seat.page.getByRole("heading", { name: "A new password" })).toBeVisible();
+  },
   "the board": (seat) => seat.board(),
   "the board, being fetched": async (seat) => {
     await seat.page.route("**/api/v1/board", () => undefined);
@@ -286,6 +291,27 @@ export const SCREENS: Record<string, (seat: Seat) => Promise<Page | void>> = {
     await seat.opens("bench", "work", /Baritone/);
     await seat.press("Add a note");
   },
+  "where an order hangs": async (seat) => {
+    await seat.opens("bench", "history", /Baritone/);
+    await seat.press("Change the place");
+    await expect(seat.page.getByRole("form", { name: "Where is it now?" })).toBeVisible();
+  },
+  "another date": async (seat) => {
+    await seat.opens("bench", "history", /Baritone/);
+    await seat.press("Change the date");
+    await seat.page.getByRole("form", { name: "Planned for" }).getByLabel("Planned for").fill("2035-01-08");
+    await seat.press("Somebody here is ill");
+  },
+  "what was written at the counter, corrected": async (seat) => {
+    await seat.opens("bench", "history", /Baritone/);
+    await seat.press("Correct what was written");
+    await expect(seat.page.getByRole("form", { name: "What was written at the counter" })).toBeVisible();
+  },
+  "money that is given back": async (seat) => {
+    await seat.opens("closed", "history", /Trumpet/);
+    await seat.press("Give money back");
+    await seat.press(/^Strike it…$/);
+  },
   "a quote being written": (seat) => seat.opens("draft", "quote", /Cornet/),
   "a quote that is out": (seat) => seat.opens("quoted", "quote", /Tuba/),
   "recording the owner’s answer": async (seat) => {
@@ -386,6 +412,14 @@ export const SCREENS: Record<string, (seat: Seat) => Promise<Page | void>> = {
     await seat.page.getByRole("checkbox", { name: "mouthpiece" }).check();
     await seat.page.getByLabel("What is not ticked is lost: what became of it").fill("Left at the plater’s; a new one is ordered");
     await expect(seat.page.getByText(/^1 thing is not ticked yet/)).toBeVisible();
+  },
+  "the shop, somebody is invited and a password changed": async ({ marta }) => {
+    await marta.goto("/shop");
+    await marta.getByRole("button", { name: "Add a person" }).click();
+    await marta.getByRole("checkbox", { name: /^Give them a first password/ }).check();
+    await marta.getByRole("button", { name: "Change your password" }).click();
+    await expect(marta.getByRole("button", { name: "Show it" })).toHaveCount(3);
+    return marta;
   },
   "the shop and its people": async (seat) => {
     await seat.go("/shop");
