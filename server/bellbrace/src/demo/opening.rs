@@ -255,6 +255,20 @@ mod tests {
     }
 
     #[test]
+    fn nobody_offers_to_alter_a_finish_that_is_to_be_kept() {
+        for now in NOWS {
+            let (story, _) = story(&MARLBECK, now.parse().unwrap());
+            let alters = |step: &Step| matches!(step, Step::Plan(planned) if ["Buff bright", "Strip and relacquer", "Replate a spot"].contains(&planned.title.as_str()));
+            let does = |kept: bool| {
+                let visits = story.visits.iter().filter(|visit| visit.keep_as_is.is_some() == kept);
+                visits.flat_map(|visit| &visit.moments).filter(|moment| alters(&moment.step)).count()
+            };
+            assert_eq!(does(true), 0, "{now}");
+            assert!(does(false) > 0, "{now}: nothing is left to tell of a step that cannot be undone");
+        }
+    }
+
+    #[test]
     fn the_same_seed_tells_the_same_story() {
         let now = NOWS[0].parse().unwrap();
         let told = || format!("{:?}", story(&MARLBECK, now).0);

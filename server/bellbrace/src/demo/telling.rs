@@ -230,7 +230,9 @@ impl<'a> Telling<'a> {
     pub fn plan_job(&mut self) {
         let job = self.job;
         let mut earlier = None;
-        for doing in job.doings {
+        // What is offered alters the finish; nobody offers that where the owner wants it kept.
+        let offers = self.visit.keep_as_is.is_none();
+        for doing in job.doings.iter().filter(|doing| offers || !doing.optional) {
             self.wait(1, 3);
             // Taking apart comes first, putting together last; what lies between follows one another.
             let after = earlier.into_iter().collect();
@@ -297,7 +299,7 @@ impl<'a> Telling<'a> {
                 "This is what the examination showed and what we would do about it.",
                 "Old instruments hide cracks; should another turn up we ask before going on.",
                 "The instrument is worth it. We would do the work in one visit.",
-                "We would leave the finish as it is.",
+                "We would do what it needs to play well, and no more.",
             ]))
             .to_owned()
         });
