@@ -693,7 +693,7 @@ fn an_instrument_leaves_when_it_is_paid_and_everything_is_ticked_off() {
     greta.hands_over(&order, &given(json!({"accessories_returned": ["mute"]}))).refused(422, "invalid-input");
     greta.hands_over(&order, &given(json!({"payment": paid}))).done();
     let now = came(&shop, &order, "pickup", "closed", "collected");
-    assert_eq!(now["money"], json!({"total": eur("140.00"), "paid": eur("140.00"), "waived": eur("0.00"), "due": eur("0.00")}));
+    assert_eq!(now["money"], json!({"total": eur("140.00"), "examination_fee": null, "paid": eur("140.00"), "waived": eur("0.00"), "due": eur("0.00")}));
     greta.hands_over(&order, &given(json!({}))).refused(409, "no-such-move");
 
     // Charged to the account of a school.

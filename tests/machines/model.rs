@@ -124,7 +124,7 @@ pub struct Model {
     pub question: bool,
     pub came_through_tests: bool,
     pub was_bench_done: bool,
-    pub was_declined: bool,
+    pub in_pickup_because: Option<Because>,
     pub paid: i64,
     pub waived: i64,
     pub reminded: usize,
@@ -217,11 +217,18 @@ impl Model {
             .filter(|step| step.state == State::Done && step.kind != Kind::PutTogether && step.price > 0)
             .filter(|step| !counted.iter().any(|line| line.step == step.id))
             .collect();
-        let nothing_done = beside.is_empty() && !counted.iter().any(|line| is_done(line.step));
-        if nothing_done && self.standing().is_empty() && self.was_declined {
-            return self.fee.unwrap_or(0);
+        let work = lines + beside.iter().map(|step| step.price).sum::<i64>();
+        if self.decided_against() { work.max(self.fee.unwrap_or(0)) } else { work }
+    }
+
+    /// The owner said no, or took it back once something had been proposed.
+    fn decided_against(&self) -> bool {
+        let has_ended = matches!(self.stage, Stage::Pickup | Stage::Closed);
+        match self.ending.or(self.in_pickup_because.filter(|_| has_ended)) {
+            Some(Because::Declined) => true,
+            Some(Because::Withdrawn) => self.quotes.iter().any(|quote| quote.sent_on.is_some()),
+            _ => false,
         }
-        lines + beside.iter().map(|step| step.price).sum::<i64>()
     }
 
     pub fn due(&self) -> i64 {
@@ -800,6 +807,7 @@ impl Model {
         self.stage = to;
         match to {
             Stage::Pickup => {
+                self.in_pickup_because = Some(because);
                 self.came_through_tests = matches!(because, Because::TestsPassed | Because::Overridden);
                 self.in_pickup_since = self.day;
                 self.pickup_reminded = 0;
@@ -811,9 +819,6 @@ impl Model {
         // An open question is cleared by any move but these three.
         if !matches!(because, Because::Questions | Because::AcceptanceDisputed | Because::Expired) {
             self.question = false;
-        }
-        if because == Because::Declined {
-            self.was_declined = true;
         }
     }
 

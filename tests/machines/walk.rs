@@ -174,7 +174,7 @@ impl<'s> Walk<'s> {
             question: false,
             came_through_tests: false,
             was_bench_done: false,
-            was_declined: false,
+            in_pickup_because: None,
             paid: 0,
             waived: 0,
             reminded: 0,

@@ -238,8 +238,6 @@ impl OrderRows {
 
     /// What a bill is made from, as things stand.
     fn bill_facts(&self, acceptances: &[Acceptance]) -> Result<BillFacts, Error> {
-        let declined = self.order.ending_because.as_ref().is_some_and(|b| b.0 == Because::Declined)
-            || self.stage_changes.iter().any(|c| c.because.0 == Because::Declined);
         Ok(BillFacts {
             accepted: acceptances.last().map(|a| (a.content.clone(), a.counted.clone())),
             operations: self
@@ -256,11 +254,41 @@ impl OrderRows {
                 })
                 .collect(),
             is_finished: self.stage_changes.iter().any(|c| c.because.0 == Because::BenchDone),
-            examination_fee: self.order.examination_fee.filter(|_| declined && acceptances.is_empty()),
+            examination_fee: self.order.examination_fee.filter(|_| self.owner_decided_against()),
             currency: self.shop.currency()?,
             tax_classes: self.shop.tax_classes()?,
             prices_include_tax: self.shop.prices_include_tax,
         })
+    }
+
+    /// Whether the owner decided against the repair that was proposed: said no, or took it back
+    /// after a quote had gone out. Silence is no decision, and what cannot be repaired or was
+    /// withdrawn before anything was proposed leaves nothing to decide (DOMAIN.md: the examination
+    /// fee is charged if the owner declines). Taken up again, it is undecided again.
+    #[must_use]
+    pub fn owner_decided_against(&self) -> bool {
+        let ended = match &self.order.ending_because {
+            Some(because) => Some(because.0),
+            None if matches!(self.order.stage.0, Stage::Pickup | Stage::Closed) => {
+                self.stage_changes.iter().rev().find(|c| c.to_stage.0 == Stage::Pickup).map(|c| c.because.0)
+            }
+            None => None,
+        };
+        match ended {
+            Some(Because::Declined) => true,
+            Some(Because::Withdrawn) => self.quotes.iter().any(|quote| quote.sent_at.is_some()),
+            _ => false,
+        }
+    }
+
+    /// The examination fee where it is charged by itself, or the part of it that the work done
+    /// does not reach; none where the owner owes none.
+    ///
+    /// # Errors
+    /// As [`OrderRows::charged`].
+    pub fn fee_charged(&self) -> Result<Option<Decimal>, Error> {
+        let facts = self.bill_facts(&self.acceptances()?)?;
+        bill::fee_charged(&facts).map_err(|refused| Error::Unreadable(format!("bill of {}: {refused:?}", self.order.id)))
     }
 
     /// What is charged as things stand.

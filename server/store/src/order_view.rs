@@ -559,6 +559,7 @@ impl OrderRows {
                 .collect::<Result<_, Error>>()?,
             money: OrderMoney {
                 total: charged,
+                examination_fee: self.fee_charged()?.map(|fee| money(fee, currency)).transpose()?,
                 paid: money(self.paid(), currency)?,
                 waived: money(self.waived(), currency)?,
                 due: money(self.due()?, currency)?,

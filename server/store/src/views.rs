@@ -769,6 +769,8 @@ views! {
     OrderMoney {
         /// What is charged as things stand, tax included.
         total: Money,
+        /// How much of that is the examination fee told at check-in; none where none is charged.
+        examination_fee: Option<Money>,
         /// What was paid or charged to account.
         paid: Money,
         /// What the proprietor let go of.

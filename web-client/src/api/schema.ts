@@ -3932,6 +3932,7 @@ export interface components {
         OrderMoney: {
             /** @description What is still to be paid. */
             due: components["schemas"]["Money"];
+            examination_fee?: components["schemas"]["Money"] | null;
             /** @description What was paid or charged to account. */
             paid: components["schemas"]["Money"];
             /** @description What is charged as things stand, tax included. */

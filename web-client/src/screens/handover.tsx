@@ -99,6 +99,7 @@ function HandoverForm({ order, reload }: { order: WorkOrder; reload: () => Promi
     >
       <div class="sheet due">
         <span>{words.handover.due}</span> <b>{moneyWords(due)}</b>
+        {order.money.examination_fee && <span>{words.handover.examination}: {moneyWords(order.money.examination_fee)}</span>}
         <span class="quiet">{isDue ? `${words.order.total} ${moneyWords(order.money.total)} · ${words.order.paid} ${moneyWords(order.money.paid)}` : words.handover.nothingDue}</span>
       </div>
       {left.length > 0 && (

@@ -39,7 +39,8 @@ pub struct BillFacts {
     pub operations: Vec<BilledOperation>,
     /// Whether the work came to its end: then lines without an operation are charged too.
     pub is_finished: bool,
-    /// Charged when the owner declined and nothing was accepted.
+    /// Told at check-in, where the owner decided against the repair: then the least that is
+    /// charged, and work done counts toward it.
     pub examination_fee: Option<Decimal>,
     /// The shop's currency.
     pub currency: Currency,
@@ -111,14 +112,11 @@ impl BillFacts {
     }
 }
 
-/// What is charged, tax included: the accepted lines whose operation is done, accepted lines
-/// without an operation once the work is finished, and done operations that no accepted line
+/// What the work done comes to, tax included: the accepted lines whose operation is done, accepted
+/// lines without an operation once the work is finished, and done operations that no accepted line
 /// names (they were started within the limit). Putting together that no accepted line names is
-/// free. Nothing accepted and nothing done: the examination fee, if one was told at check-in.
-///
-/// # Errors
-/// As [`QuoteContent::totals`].
-pub fn charged(facts: &BillFacts) -> Result<Money, Refused> {
+/// free.
+fn work_done(facts: &BillFacts) -> Result<Decimal, Refused> {
     let is_done = |operation: &BilledOperation| operation.state == OperationState::Done;
     let content = facts.content(
         |line| match line.operation_id {
@@ -127,11 +125,24 @@ pub fn charged(facts: &BillFacts) -> Result<Money, Refused> {
         },
         is_done,
     );
-    let total = if content.lines.is_empty() && facts.accepted.is_none() {
-        facts.examination_fee.unwrap_or_default()
-    } else {
-        content.total_of(|_| true)?
-    };
+    if content.lines.is_empty() { Ok(Decimal::ZERO) } else { content.total_of(|_| true) }
+}
+
+/// The part of the examination fee that the work done does not reach; none where none is owed.
+///
+/// # Errors
+/// As [`QuoteContent::totals`].
+pub fn fee_charged(facts: &BillFacts) -> Result<Option<Decimal>, Refused> {
+    let Some(fee) = facts.examination_fee else { return Ok(None) };
+    Ok(Some(fee - work_done(facts)?).filter(|rest| *rest > Decimal::ZERO))
+}
+
+/// What is charged, tax included: the work done, and what an examination fee owed adds to it.
+///
+/// # Errors
+/// As [`QuoteContent::totals`].
+pub fn charged(facts: &BillFacts) -> Result<Money, Refused> {
+    let total = work_done(facts)? + fee_charged(facts)?.unwrap_or_default();
     Money::new(total, facts.currency)
         .map_err(|_| Refused::new("invalid-input").at("", "the bill is finer than the currency's smallest unit"))
 }
@@ -229,6 +240,20 @@ mod tests {
     }
 
     use OperationState::{Done, Paused, Planned, Struck};
+
+    #[test]
+    fn a_fee_owed_is_the_least_that_is_charged_and_work_done_counts_toward_it() {
+        let owed = |facts: BillFacts| BillFacts { examination_fee: Some(Decimal::from(30)), ..facts };
+        let quote = content(vec![line(1, 1000)], None);
+        // Accepted and withdrawn before anything was begun; then with a small step done; then all.
+        let none = owed(accepted(&quote, vec![operation(1, 1000, Planned)]));
+        assert_eq!((euros(&none), fee_charged(&none).unwrap()), (Decimal::from(30), Some(Decimal::from(30))));
+        let some = owed(accepted(&quote, vec![operation(1, 1000, Done)]));
+        assert_eq!((euros(&some), fee_charged(&some).unwrap()), (Decimal::from(30), Some(Decimal::new(1810, 2))));
+        let more = content(vec![line(1, 5000)], None);
+        let more = owed(accepted(&more, vec![operation(1, 5000, Done)]));
+        assert_eq!((euros(&more), fee_charged(&more).unwrap()), (Decimal::new(5950, 2), None));
+    }
 
     #[test]
     fn the_fee_is_charged_only_when_nothing_was_accepted_or_done() {

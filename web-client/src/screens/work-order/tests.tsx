@@ -33,7 +33,8 @@ export function TestsPart({ order, reload }: PartProps) {
         )}
       </div>
       {order.stage === "leak_test" ? <NewTestForm order={order} reload={reload} />
-        : order.stage !== "closed" && order.stage !== "pickup" && <p class="sheet">{words.testsTab.notInTest}</p>}
+        : order.stage === "pickup" ? cameThroughTests(order) && <PlayedForm order={order} reload={reload} />
+        : order.stage !== "closed" && <p class="sheet">{words.testsTab.notInTest}</p>}
       <div>
         <h2>{words.testsTab.done}</h2>
         {order.tests.length === 0 && <p class="quiet">{words.testsTab.none}</p>}
@@ -60,6 +61,37 @@ export function TestsPart({ order, reload }: PartProps) {
       </div>
       <Fits order={order} reload={reload} />
     </>
+  );
+}
+
+/** The last required pass, or the proprietor's word, brought it to pickup. */
+function cameThroughTests(order: PartProps["order"]): boolean {
+  const last = order.stage_changes.findLast((one) => one.to === "pickup")?.because;
+  return last === "tests_passed" || last === "overridden";
+}
+
+/** It is often played once more on the shelf: kept, and it moves nothing. What fails goes back by its own move. */
+function PlayedForm({ order, reload }: PartProps) {
+  const act = useAct();
+  return (
+    <form class="form" aria-label={words.testsTab.playedRecord} onSubmit={(event) => {
+      event.preventDefault();
+      const form = event.currentTarget;
+      const note = textIn(form, "test_note");
+      void act.run(
+        (once) => calls.tests.add(order.id, { kind: "play_test", method: "played", verdict: "passed", ...(note === "" ? {} : { note }) }, once, order.version),
+        async () => {
+          form.reset();
+          await reload();
+        },
+      );
+    }}>
+      <h2>{words.testsTab.playedRecord}</h2>
+      <p class="quiet">{words.testsTab.playedFails}</p>
+      <TextField label={words.testsTab.note} name="test_note" />
+      <RefusalNote refusal={act.refusal} onReload={() => void reload().then(act.clear)} />
+      <Button class="btn bench" busy={act.busy}>{words.testsTab.playedWell}</Button>
+    </form>
   );
 }
 
