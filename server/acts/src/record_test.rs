@@ -1,4 +1,5 @@
-//! Recording a test. A failed one goes back to the bench, the last missing pass goes to pickup.
+//! Recording a test. A failed one goes back to the bench, the last missing pass goes to pickup;
+//! what is played there before the handover is kept and moves nothing.
 //! What a pressure log says is computed here from the readings, never taken from the client.
 
 use crate::checks::{Checks, LINE, TEXT, tidy};
@@ -187,7 +188,17 @@ impl Desk {
     /// Records a test on a locked order and makes the move it means.
     pub fn record_test(&self, tx: &mut Tx<'_>, rows: &mut OrderRows, new: &NewTest) -> Result<TestRow, Halt> {
         self.actor.must_be(&[By::Technician])?;
-        if rows.order.stage.0 != Stage::LeakTest {
+        let stands_ready = rows.order.stage.0 == Stage::Pickup && rows.facts(self.today(rows)?)?.came_through_tests;
+        if new.kind == TestKind::PlayTest && stands_ready {
+            // The last required pass moved it on; playing it afterwards is worth keeping, and what
+            // does not play goes back by the counter's own move, with its reason and its letter.
+            if new.verdict == Some(Verdict::Failed) {
+                return Err(Halt::refused(
+                    "send-it-back",
+                    "It stands in pickup, where no test fails. Send it back to the bench with the reason (sent_back); it is then tested anew.",
+                ));
+            }
+        } else if rows.order.stage.0 != Stage::LeakTest {
             return Err(Halt::refused("not-in-leak-test", "Tests that count are recorded in the leak test. Finish the bench work first."));
         }
         let mut checks = Checks::default();
@@ -271,7 +282,7 @@ impl Desk {
         rows.tests.push(row.clone());
         let step = match step {
             Some(step) => Some(step),
-            None if rows.required_tests().into_iter().all(|kind| rows.has_passed(kind)) => {
+            None if rows.order.stage.0 == Stage::LeakTest && rows.required_tests().into_iter().all(|kind| rows.has_passed(kind)) => {
                 Some(self.may_move(rows, Stage::Pickup, Because::TestsPassed, None, Some(Act::RecordTest))?)
             }
             None => None,
@@ -311,7 +322,7 @@ impl Acts {
     ///
     /// # Errors
     /// [`Halt::Invalid`] with every fault; [`Halt::NotComputed`] of a pressure log; `not-in-leak-test`;
-    /// `not-yours`.
+    /// `send-it-back` of a play test that fails in pickup; `not-yours`.
     pub async fn record_test(&self, actor: &Actor, order: WorkOrderId, seen: Option<i32>, new: NewTest, once: Once) -> Result<Test, Halt> {
         let desk = self.desk(actor);
         self.store
