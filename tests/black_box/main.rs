@@ -23,6 +23,7 @@ mod methods;
 mod migrations;
 mod moves;
 mod overtaken;
+mod owners_pages;
 mod part_maps;
 mod people;
 mod plans;

@@ -268,7 +268,7 @@ impl Desk {
         for row in rows.findings.iter_mut().filter(|f| f.struck_reason.is_none() && f.disposition.0 == Disposition::Repair) {
             if nothing_accepted || (struck.contains(&row.id) && !answered.contains(&row.id)) {
                 row.disposition = Word(Disposition::Declined);
-                row.disposition_reason = Some("The owner did not want it repaired now.".to_owned());
+                row.disposition_reason = Some("Not wanted for now.".to_owned());
                 row.version += 1;
                 findings::save(tx, row)?;
             }

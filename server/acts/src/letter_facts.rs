@@ -3,7 +3,7 @@
 use crate::desk::{Desk, Halt};
 use crate::links::Opens;
 use crate::opening_hours::hours_in_words;
-use crate::quote_told::quote_told;
+use crate::quote_told::{asked_anew, quote_told};
 use chrono::{DateTime, NaiveDate, Utc};
 use mail::facts::{
     AcceptedBefore, AnsweredBy, Became, Decision, Finding, Handover, Instrument, LetterFacts, Line, Links, Money, Noted, Quote,
@@ -98,10 +98,8 @@ fn write(
         }
         if kept_back.is_none() {
             facts.links.status = Some(desk.issue_link(tx, order, Opens::Status, customer.id)?.1);
-            if kind.asks_for_an_answer()
-                && let Some(sent) = rows.sent()
-            {
-                facts.links.answer = Some(desk.issue_link(tx, order, Opens::Answer(QuoteId(sent.id)), customer.id)?.1);
+            if let Some(quote) = answered_on(rows, kind) {
+                facts.links.answer = Some(desk.issue_link(tx, order, Opens::Answer(QuoteId(quote)), customer.id)?.1);
             }
         }
         let letter = compose(kind, &facts);
@@ -136,6 +134,16 @@ fn write(
     Ok(())
 }
 
+/// The version whose answer page a letter of this kind leads to: the one that is out where an
+/// answer is asked for, or can still be given beside a question; else the one that was answered.
+fn answered_on(rows: &OrderRows, kind: LetterKind) -> Option<Uuid> {
+    if kind.tells_of_an_answer() {
+        return rows.decisions.last().map(|decision| decision.quote_id);
+    }
+    let is_out = kind.asks_for_an_answer() || (kind == LetterKind::Questions && rows.order.stage.0 == Stage::Approval);
+    rows.sent().filter(|_| is_out).map(|quote| quote.id)
+}
+
 /// The right side of a Message-ID: the shop's own domain, where it is one in plain letters.
 pub(crate) fn message_domain(shop_email: &str) -> &str {
     let own = shop_email.split_once('@').map(|(_, domain)| domain);
@@ -156,6 +164,7 @@ fn facts(
     let today = date(desk.now)?;
     let shared = || shared(rows);
     let last_sent = rows.quotes.iter().rev().find(|q| q.sent_at.is_some());
+    let anew = last_sent.map(|quote| asked_anew(rows, quote)).transpose()?.unwrap_or_default();
     let family = rows.instrument.family.0.words().to_owned();
     let reason = change.and_then(|change| change.reason.clone());
     let total = rows.charged()?.amount();
@@ -195,7 +204,8 @@ fn facts(
         expected_on: None,
         may_cost: rows.order.may_cost.map(money),
         examination_fee: rows.order.examination_fee.map(money),
-        findings: shared().map(|f| finding(rows, f, last_sent)).collect(),
+        fee_charged: rows.fee_charged()?.map(money),
+        findings: shared().map(|f| finding(rows, f, &anew)).collect(),
         quote: last_sent.map(|quote| quote_facts(rows, quote)).transpose()?,
         decision: decision_facts(rows)?,
         reason,
@@ -207,12 +217,9 @@ fn facts(
             .filter(|o| o.kind.0 == OperationKind::Work && o.state.0 == OperationState::Done)
             .map(|o| o.title.clone())
             .collect(),
-        // What is left and watched stands in the second list only, so that nothing is told twice.
-        left_on_purpose: shared()
-            .filter(|f| matches!(f.disposition.0, Disposition::AnotherVisit | Disposition::Declined))
-            .map(noted)
-            .collect(),
-        to_look_at: shared().filter(|f| f.disposition.0 == Disposition::LeaveAndWatch).map(noted).collect(),
+        not_repaired: not_repaired(rows).into_iter().map(noted).collect(),
+        left_on_purpose: left_on_purpose(rows).into_iter().map(noted).collect(),
+        to_look_at: to_look_at(rows).into_iter().map(noted).collect(),
         care_note: Some(rows.shop.care_notes()?.of(rows.instrument.family.0).words).filter(|words| !words.is_empty()),
         amount_due: at_the_end.then(|| rows.due().map(money)).transpose()?,
         due_words: (at_the_end && rows.is_on_account() && total > Decimal::ZERO).then(|| "charged to your account".to_owned()),
@@ -266,25 +273,48 @@ pub fn instrument_in_full(rows: &OrderRows) -> String {
     words
 }
 
-fn finding(rows: &OrderRows, row: &FindingRow, last_sent: Option<&QuoteRow>) -> Finding {
-    let is_repaired = rows.operations.iter().any(|o| {
+/// Whether a step that answers this finding was done.
+fn is_repaired(rows: &OrderRows, row: &FindingRow) -> bool {
+    rows.operations.iter().any(|o| {
         o.state.0 == OperationState::Done && ids(&o.finding_ids).is_ok_and(|findings| findings.contains(&row.id))
-    });
-    // New is what was found after the version before the last one went out.
-    let before_last = last_sent.and_then(|last| rows.quotes.iter().rev().filter_map(|q| q.sent_at.filter(|_| q.number < last.number)).next());
+    })
+}
+
+/// What the customer was to have repaired and what nothing was done about when the work ended;
+/// nothing while it may still be.
+#[must_use]
+pub fn not_repaired(rows: &OrderRows) -> Vec<&FindingRow> {
+    let has_ended = matches!(rows.order.stage.0, Stage::Pickup | Stage::Closed);
+    shared(rows).filter(|f| has_ended && f.disposition.0 == Disposition::Repair && !is_repaired(rows, f)).collect()
+}
+
+/// What was left on purpose and is not to be watched, of what the customer may see.
+#[must_use]
+pub fn left_on_purpose(rows: &OrderRows) -> Vec<&FindingRow> {
+    shared(rows).filter(|f| matches!(f.disposition.0, Disposition::AnotherVisit | Disposition::Declined)).collect()
+}
+
+/// What was left and is to be looked at next time, of what the customer may see. It stands in
+/// this list only, so that nothing is told twice.
+#[must_use]
+pub fn to_look_at(rows: &OrderRows) -> Vec<&FindingRow> {
+    shared(rows).filter(|f| f.disposition.0 == Disposition::LeaveAndWatch).collect()
+}
+
+fn finding(rows: &OrderRows, row: &FindingRow, anew: &[Uuid]) -> Finding {
     Finding {
         number: u32::try_from(row.number).unwrap_or(0),
         words: customer_words(row),
         became: match row.disposition.0 {
             Disposition::Undecided => Became::Undecided,
-            Disposition::Repair if is_repaired => Became::Repaired,
+            Disposition::Repair if is_repaired(rows, row) => Became::Repaired,
             Disposition::Repair => Became::ToRepair,
             Disposition::LeaveAndWatch => Became::LeftAndWatched,
             Disposition::AnotherVisit => Became::AnotherVisit,
             Disposition::Declined => Became::Declined,
         },
         reason: row.disposition_reason.clone(),
-        is_new: before_last.is_some_and(|at| row.found_at > at),
+        is_new: anew.contains(&row.id),
     }
 }
 
@@ -382,7 +412,11 @@ fn quote_facts(rows: &OrderRows, row: &QuoteRow) -> Result<Quote, Halt> {
     Ok(Quote {
         number: u32::try_from(row.number).unwrap_or(0),
         message: row.content()?.message,
-        accepted_before: told.accepted_before.map(|(on, amount)| AcceptedBefore { on, amount: money(amount) }),
+        accepted_before: told.accepted_before.map(|before| AcceptedBefore {
+            on: before.on,
+            amount: money(before.amount),
+            allowed: money(before.allowed),
+        }),
         lines: told
             .lines
             .into_iter()

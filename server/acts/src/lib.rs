@@ -20,6 +20,7 @@ mod quote_told;
 mod since_seen;
 
 pub mod amend_order;
+pub mod ask_again;
 pub mod change_stage;
 pub mod check_fit;
 pub mod check_in;
@@ -49,8 +50,9 @@ pub mod small_things;
 
 pub use desk::{Actor, Acts, Clock, Halt};
 pub use since_seen::{ChangeSince, SinceSeen};
-pub use quote_told::{QuoteTold, accepted_before, quote_told, rest_goes_on};
+pub use quote_told::{QuoteTold, ToldBefore, accepted_before, asked_anew, quote_told, rest_goes_on};
 pub use letter_facts::{
-    customer_words, finding_words, instrument_in_full, passed_apart_from, pressure_that_passes, test_found, tested_words, tests_passed,
+    customer_words, finding_words, instrument_in_full, left_on_purpose, not_repaired, passed_apart_from, pressure_that_passes,
+    test_found, tested_words, tests_passed, to_look_at,
 };
 pub use opening_hours::hours_in_words;

@@ -4,19 +4,22 @@
 use chrono::NaiveDate;
 use rust_decimal::Decimal;
 use store::Error;
-use store::order_facts::Acceptance;
+use store::findings::FindingRow;
+use store::order_facts::{Acceptance, ids};
 use store::order_rows::OrderRows;
 use store::quotes::QuoteRow;
 use trade::calculation::Refused;
+use trade::rules::authority::authorised;
 use trade::words::instrument::OperationState;
 use trade::words::quote::{ContentLine, QuoteContent};
+use uuid::Uuid;
 
 /// The rows of a bill, in the shop's currency: what was accepted before, the lines, less the
 /// discount, and the tax where prices are told without it, come to the total.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct QuoteTold {
     /// When an earlier version was accepted, and what that comes to, its tax included.
-    pub accepted_before: Option<(NaiveDate, Decimal)>,
+    pub accepted_before: Option<ToldBefore>,
     /// The lines in order with their price after their own discount; without those accepted
     /// before. Optional ones are not in the total.
     pub lines: Vec<(ContentLine, Decimal)>,
@@ -28,6 +31,19 @@ pub struct QuoteTold {
     pub total: Decimal,
     /// The same with every optional line; none without any.
     pub total_with_optional: Option<Decimal>,
+}
+
+/// What was accepted before a version went out, and still stands.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct ToldBefore {
+    /// The day it was accepted, in the shop.
+    pub on: NaiveDate,
+    /// What it comes to, its tax included.
+    pub amount: Decimal,
+    /// The most that may be spent until this version is answered.
+    pub allowed: Decimal,
+    /// What it was for, one line each; steps struck since left out.
+    pub lines: Vec<String>,
 }
 
 struct Sums {
@@ -49,12 +65,16 @@ fn sums(content: &QuoteContent, counts: impl Fn(&ContentLine) -> bool) -> Result
     })
 }
 
+/// Whether this line was accepted and its step was not struck since.
+fn stands(rows: &OrderRows, accepted: &Acceptance, line: &ContentLine) -> bool {
+    let is_struck =
+        line.operation_id.is_some_and(|id| rows.operations.iter().any(|o| o.id == id.0 && o.state.0 == OperationState::Struck));
+    accepted.counted.contains(&line.id) && !is_struck
+}
+
 /// The sums of what was accepted and was not struck since.
 fn still_accepted(rows: &OrderRows, accepted: &Acceptance) -> Result<Sums, Error> {
-    let is_struck = |line: &ContentLine| {
-        line.operation_id.is_some_and(|id| rows.operations.iter().any(|o| o.id == id.0 && o.state.0 == OperationState::Struck))
-    };
-    sums(&accepted.content, |line| accepted.counted.contains(&line.id) && !is_struck(line))
+    sums(&accepted.content, |line| stands(rows, accepted, line))
         .map_err(|refused| Error::Unreadable(format!("accepted quote {}: {refused:?}", accepted.number)))
 }
 
@@ -73,6 +93,24 @@ pub fn rest_goes_on(rows: &OrderRows) -> Result<Option<Decimal>, Error> {
 /// [`Error::Unreadable`].
 pub fn accepted_before(rows: &OrderRows, row: &QuoteRow) -> Result<Option<Acceptance>, Error> {
     Ok(rows.acceptances()?.into_iter().rfind(|accepted| accepted.number < row.number))
+}
+
+/// The findings that a version asks about anew: found after the version that was accepted went
+/// out, or answered by one of its new lines. None of them in a first quote, which is about all.
+///
+/// # Errors
+/// [`Error::Unreadable`].
+pub fn asked_anew(rows: &OrderRows, row: &QuoteRow) -> Result<Vec<Uuid>, Error> {
+    let Some(before) = accepted_before(rows, row)? else { return Ok(Vec::new()) };
+    let known_since = rows.quotes.iter().find(|quote| quote.number == before.number).and_then(|quote| quote.sent_at);
+    let mut answered = Vec::new();
+    for id in row.content()?.lines.iter().filter(|line| line.is_new).filter_map(|line| line.operation_id) {
+        if let Some(operation) = rows.operations.iter().find(|o| o.id == id.0) {
+            answered.extend(ids(&operation.finding_ids)?);
+        }
+    }
+    let is_news = |finding: &&FindingRow| known_since.is_some_and(|at| finding.found_at > at) || answered.contains(&finding.id);
+    Ok(rows.findings.iter().filter(is_news).map(|finding| finding.id).collect())
 }
 
 /// A version as it is told.
@@ -110,7 +148,17 @@ pub fn quote_told(rows: &OrderRows, row: &QuoteRow) -> Result<QuoteTold, Error> 
         }
     };
     Ok(QuoteTold {
-        accepted_before: before.map(|accepted| Ok::<_, Error>((rows.shop.date_at(accepted.at)?, old.total))).transpose()?,
+        accepted_before: before
+            .map(|accepted| {
+                let lines = accepted.content.lines.iter().filter(|line| stands(rows, &accepted, line));
+                Ok::<_, Error>(ToldBefore {
+                    on: rows.shop.date_at(accepted.at)?,
+                    amount: old.total,
+                    allowed: authorised(rows.order.may_cost, Some(accepted.content.limit)),
+                    lines: lines.map(|line| line.text.clone()).collect(),
+                })
+            })
+            .transpose()?,
         lines,
         discount: all.discount - old.discount,
         tax: if content.prices_include_tax { Decimal::ZERO } else { all.tax - old.tax },

@@ -5,7 +5,7 @@
 #![expect(clippy::unwrap_used, reason = "a test that cannot go on fails where it stands")]
 
 use bellbrace_http::pages::facts::{
-    AcceptedBefore, AnswerError, AnswerPage, Answered, AnsweredBy, AnsweredPage, CustomersMap, Decision, Done,
+    AcceptedBefore, AnswerError, AnswerPage, Answered, AnsweredBy, AnsweredPage, Asked, AskedBy, CustomersMap, Decision, Done,
     Event, Found, Happened, HeldFor, IfDeclined, Line, MistakeError, MistakeForm, Money, NotAnswerable,
     NotAnswerablePage, Noted, Now, Order, Photo, Proposal, Quote, Ready, Shop, StartField,
     StartPage, StartedPage, StatusPage, Tested, Tests, Typed, WishForm,
@@ -113,7 +113,10 @@ fn status() -> StatusPage {
         now_since: day(6, 16),
         allowed: Some(euro("420")),
         amount_due: None,
-        answer_url: None,
+        asked: None,
+        asked_again: None,
+        examination_fee: None,
+        not_repaired: vec![],
         done: vec![
             Done { words: "both cracks brazed".into(), finding_numbers: vec![1, 7] },
             Done { words: "bell brace soldered".into(), finding_numbers: vec![3] },
@@ -213,7 +216,12 @@ fn extra_quote() -> Quote {
             width: 640,
             height: 420,
         }],
-        accepted_before: Some(AcceptedBefore { on: day(6, 4), amount: euro("318") }),
+        accepted_before: Some(AcceptedBefore {
+            on: day(6, 4),
+            amount: euro("318"),
+            allowed: euro("340"),
+            lines: vec!["braze the crack at the bottom bow".into(), "solder the bell brace".into()],
+        }),
         lines: vec![
             Line { is_new: true, ..line("6", "braze the crack, about 50 min", "62.50") },
             Line { is_new: true, ..line("7", "silver solder, patch", "12") },
@@ -363,7 +371,10 @@ fn pages() -> Vec<(&'static str, String)> {
     waiting.past.truncate(5);
     waiting.now = Now::WaitsForAnswer { until: Some(day(6, 23)), other_work_goes_on: true };
     waiting.now_since = day(6, 9);
-    waiting.answer_url = Some("/answer/Vq8cT3mLx2HsY7dK".into());
+    waiting.asked = Some(Asked {
+        letter: AskedBy::Letter { on: day(6, 9), to: Some("j…@lund.example".into()) },
+        again: Some("/status/k7Qm2vXw9RtB4nZp/again".into()),
+    });
     waiting.done.clear();
     waiting.left_on_purpose.clear();
     waiting.to_look_at.clear();
@@ -585,14 +596,14 @@ fn the_answer_page_says_in_plain_words_what_may_still_turn_up_beside_the_limit()
     let own = told(&range(Kind::Own, 0, 78));
     let sentence = "Old instruments hide cracks: in 64 of 100 such instruments nothing more turned up, and in 15 of 100 \
                     it was more than €78.00. This rests on 152 instruments that were repaired here.";
-    assert!(own.contains(&format!("<p>{sentence}</p><p>We ask you to allow up to")), "{own}");
+    assert!(own.contains(&format!("<p>{sentence}</p><p>So far you allow up to €340.00. We ask you to allow up to")), "{own}");
     assert!(!own.contains("can hide more"));
     let typical = told(&range(Kind::Typical, 40, 78));
     assert!(typical.contains("in half of such instruments what turned up later cost more than €40.00, and in 15 of 100 it was more than €78.00."));
     assert!(typical.contains("These are typical figures, not yet this shop’s own."));
     // Where nothing more is paid in 85 of 100, there is nothing to say but the old sentence.
     let nothing = told(&range(Kind::Own, 0, 0));
-    assert!(nothing.contains("An instrument can hide more. We ask you to allow up to"));
+    assert!(nothing.contains("An instrument can hide more. So far you allow up to"));
 }
 
 #[test]
@@ -603,7 +614,11 @@ fn the_answer_page_asks_in_the_order_of_a_careful_reader() {
         "What we found",
         "<figure>",
         "What we would do, and why",
-        "What it costs",
+        "7 · <bdi>A second crack, under the old patch, 22 mm</bdi>, which leaks: Repair it.",
+        "What you allowed before",
+        "On Thursday 4 June, up to <b>€340.00</b>, for:",
+        "Braze the crack at the bottom bow",
+        "What it costs now",
         "Accepted on 4 June",
         "New: braze the crack",
         "Together, tax included",
@@ -705,7 +720,11 @@ fn what_people_typed_is_never_taken_for_html() {
     status.not_handed_back = noted();
     status.left_on_purpose = noted();
     status.to_look_at = noted();
-    status.answer_url = Some(evil.into());
+    status.not_repaired = noted();
+    status.asked = Some(Asked {
+        letter: AskedBy::Letter { on: day(6, 9), to: Some(evil.into()) },
+        again: Some(evil.into()),
+    });
     status.calendar_url = Some(evil.into());
 
     let mut answer = answer();

@@ -49,6 +49,9 @@ pub struct LetterFacts {
     pub may_cost: Option<Money>,
     /// Charged if the owner declines, counted toward the repair otherwise.
     pub examination_fee: Option<Money>,
+    /// What of it is charged at the end, where the owner decided against the repair: all, or what
+    /// the work done does not reach.
+    pub fee_charged: Option<Money>,
     /// The findings marked to be shared, with what became of them.
     #[serde(default)]
     pub findings: Vec<Finding>,
@@ -64,6 +67,9 @@ pub struct LetterFacts {
     /// What was done, one short line each.
     #[serde(default)]
     pub done: Vec<String>,
+    /// Found and not repaired when the work ended early.
+    #[serde(default)]
+    pub not_repaired: Vec<Noted>,
     /// Left on purpose, with the reason.
     #[serde(default)]
     pub left_on_purpose: Vec<Noted>,
@@ -143,7 +149,7 @@ pub struct Finding {
     pub became: Became,
     /// Why so.
     pub reason: Option<String>,
-    /// Found since the last quote.
+    /// The version last sent is about it: found since the one accepted, or answered by a new line.
     #[serde(default)]
     pub is_new: bool,
 }
@@ -204,6 +210,8 @@ pub struct AcceptedBefore {
     pub on: NaiveDate,
     /// Total of what was accepted, tax included.
     pub amount: Money,
+    /// The most that may be spent until this version is answered.
+    pub allowed: Money,
 }
 
 /// One line of a quote.
@@ -303,6 +311,7 @@ pub struct Handover {
 pub struct Links {
     /// Their status page; also where the wish about e-mails is changed.
     pub status: Option<String>,
-    /// The page on which the quote is answered.
+    /// The page on which the quote is answered, or on which an answer given is shown and can be
+    /// called a mistake.
     pub answer: Option<String>,
 }

@@ -67,6 +67,8 @@ pub enum LetterKind {
     NewerQuote,
     /// The quote still waits for an answer.
     AnswerReminder,
+    /// The owner asked on the status page for the quote once more.
+    AnswerAgain,
     /// It still stands ready to be collected.
     PickupReminder,
     /// The promised date is another one now.
@@ -106,7 +108,7 @@ pub enum Verdict {
 
 impl LetterKind {
     /// Every kind, in the order of the design.
-    pub const ALL: [Self; 32] = [
+    pub const ALL: [Self; 33] = [
         Self::CheckedIn,
         Self::ExaminationBegins,
         Self::QuoteSent,
@@ -137,6 +139,7 @@ impl LetterKind {
         Self::DoneAtCounter,
         Self::NewerQuote,
         Self::AnswerReminder,
+        Self::AnswerAgain,
         Self::PickupReminder,
         Self::DateMoved,
     ];
@@ -175,6 +178,7 @@ impl LetterKind {
             Self::DoneAtCounter => "done_at_counter",
             Self::NewerQuote => "newer_quote",
             Self::AnswerReminder => "answer_reminder",
+            Self::AnswerAgain => "answer_again",
             Self::PickupReminder => "pickup_reminder",
             Self::DateMoved => "date_moved",
         }
@@ -200,7 +204,7 @@ impl LetterKind {
             "recalled" => Some(Self::QuoteRecalled),
             // These are written for acts that move nothing, or are the two names above.
             "extra_recalled" | "quote_recalled" | "done_at_counter" | "newer_quote"
-            | "answer_reminder" | "pickup_reminder" | "date_moved" => None,
+            | "answer_reminder" | "answer_again" | "pickup_reminder" | "date_moved" => None,
             other => Self::from_spelling(other),
         }
     }
@@ -214,8 +218,16 @@ impl LetterKind {
                 | Self::ExtraWork
                 | Self::NewerQuote
                 | Self::AnswerReminder
+                | Self::AnswerAgain
                 | Self::AcceptanceDisputed
         )
+    }
+
+    /// Whether the letter tells of an answer that was recorded, and so leads to the page that
+    /// shows it and takes it back: `links.answer` of the version it was about.
+    #[must_use]
+    pub fn tells_of_an_answer(self) -> bool {
+        matches!(self, Self::Accepted | Self::CoveredBeforehand | Self::ExtraDeclined)
     }
 
     /// Whether the letter only tells of a change: nothing is asked, nothing the reader
@@ -257,6 +269,7 @@ impl LetterKind {
             | Self::EnteredByMistake
             | Self::NewerQuote
             | Self::AnswerReminder
+            | Self::AnswerAgain
             | Self::PickupReminder => false,
         }
     }
@@ -292,7 +305,8 @@ pub fn addressees(kind: LetterKind) -> Addressees {
         | K::ExtraWork
         | K::AcceptanceDisputed
         | K::NewerQuote
-        | K::AnswerReminder => Addressees::Owner,
+        | K::AnswerReminder
+        | K::AnswerAgain => Addressees::Owner,
         K::NothingToDo
         | K::Declined
         | K::Overridden

@@ -66,12 +66,14 @@ fn facts() -> LetterFacts {
         expected_on: None,
         may_cost: Some(euro("340")),
         examination_fee: None,
+        fee_charged: None,
         findings: vec![],
         quote: None,
         decision: None,
         reason: None,
         tests: Tests::default(),
         done: vec![],
+        not_repaired: vec![],
         left_on_purpose: vec![],
         to_look_at: vec![],
         care_note: None,
@@ -179,7 +181,7 @@ fn extra_quote() -> Quote {
              you asked."
                 .into(),
         ),
-        accepted_before: Some(AcceptedBefore { on: day(6, 4), amount: euro("318") }),
+        accepted_before: Some(AcceptedBefore { on: day(6, 4), amount: euro("318"), allowed: euro("340") }),
         lines: vec![
             Line { is_new: true, ..line("braze the crack, about 50 min", "62.50") },
             Line { is_new: true, ..line("silver solder, patch", "12") },
@@ -253,11 +255,16 @@ fn sample(kind: LetterKind) -> LetterFacts {
         LetterKind::CoveredBeforehand => {
             facts.findings = vec![finding(1, "sticking second valve", Became::ToRepair, None)];
             facts.quote = Some(Quote {
-                lines: vec![line("lap and clean the second valve", "60"), line("material", "4.50")],
+                lines: vec![
+                    line("lap and clean the second valve", "60"),
+                    line("material", "4.50"),
+                    line("oil the valves", "0"),
+                ],
                 total: euro("64.50"),
                 limit: euro("340"),
                 ..first_quote()
             });
+            facts.links.answer = answer;
         }
         LetterKind::NothingToDo => {
             facts.findings =
@@ -295,6 +302,7 @@ fn sample(kind: LetterKind) -> LetterFacts {
         }
         LetterKind::Questions => {
             facts.quote = Some(extra_quote());
+            facts.links.answer = answer;
             facts.decision = Some(Decision {
                 question: Some(
                     "Will the patch still be seen?\nAnd can you keep the old one?".into(),
@@ -307,6 +315,11 @@ fn sample(kind: LetterKind) -> LetterFacts {
             facts.quote = Some(first_quote());
             facts.decision = Some(decision(AnsweredBy::InPerson));
             facts.examination_fee = Some(euro("25"));
+            facts.fee_charged = Some(euro("25"));
+            facts.left_on_purpose = vec![Noted {
+                what: "crack at the bottom bow, 14 mm, leaks".into(),
+                why: Some("not wanted for now".into()),
+            }];
             facts.amount_due = Some(euro("25"));
         }
         LetterKind::ExtraWork => {
@@ -351,6 +364,7 @@ fn sample(kind: LetterKind) -> LetterFacts {
             facts.tests.not_tested =
                 Some("the work was stopped before the second crack was closed".into());
             facts.done = vec!["bell brace soldered (3)".into()];
+            facts.not_repaired = vec![Noted { what: "crack under the old patch, 22 mm, leaks".into(), why: None }];
             facts.amount_due = Some(euro("48"));
         }
         LetterKind::Unanswered => {
@@ -425,7 +439,14 @@ fn sample(kind: LetterKind) -> LetterFacts {
         }
         LetterKind::AnswerReminder => {
             facts.today = day(6, 10);
+            facts.findings = first_findings();
             facts.quote = Some(first_quote());
+            facts.links.answer = answer;
+        }
+        LetterKind::AnswerAgain => {
+            facts.findings = first_findings();
+            facts.findings.push(second_crack());
+            facts.quote = Some(extra_quote());
             facts.links.answer = answer;
         }
         LetterKind::PickupReminder => {
@@ -481,7 +502,22 @@ fn further_samples() -> Vec<(&'static str, LetterKind, LetterFacts)> {
 
     let mut by_link = sample(LetterKind::Accepted);
     by_link.decision = Some(decision(AnsweredBy::Link));
+    let mut no_page = by_link.clone();
+    no_page.links.answer = None;
+    // Before anything was accepted, a question takes the quote back to the examination.
+    let mut asked_first = sample(LetterKind::Questions);
+    asked_first.quote = Some(first_quote());
+    asked_first.links.answer = None;
+    // Work within the shop's warranty costs nothing.
+    let mut free = sample(LetterKind::QuoteSent);
+    if let Some(quote) = &mut free.quote {
+        quote.lines = vec![line("solder the bell brace again", "0"), Line { optional: true, ..line("oil the valves", "0") }];
+        (quote.total, quote.limit, quote.further) = (euro("0"), euro("0"), None);
+    }
     vec![
+        ("accepted-no-page", LetterKind::Accepted, no_page),
+        ("questions-first-quote", LetterKind::Questions, asked_first),
+        ("quote_sent-free", LetterKind::QuoteSent, free),
         ("tests_passed-contact-of-a-school", LetterKind::TestsPassed, ready),
         ("declined-contact-of-a-school", LetterKind::Declined, declined),
         ("withdrawn-owner", LetterKind::Withdrawn, withdrawn),

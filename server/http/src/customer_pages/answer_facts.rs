@@ -10,7 +10,7 @@ use crate::pages::facts::{
 };
 use acts::decide::may_be_a_mistake;
 use acts::drawn_map::customers_map;
-use acts::{accepted_before, finding_words, quote_told, rest_goes_on};
+use acts::{asked_anew, finding_words, quote_told, rest_goes_on};
 use rust_decimal::Decimal;
 use store::Error;
 use store::decisions::DecisionRow;
@@ -112,7 +112,7 @@ fn notice(rows: &OrderRows, current: &QuoteRow) -> Option<AnswerNotice> {
     }
     let last = rows.decisions.iter().rev().find(|decision| decision.quote_id == current.id)?;
     (last.answer.0 == Answer::Questions && rows.order.question.is_some())
-        .then_some(AnswerNotice::QuestionWithUs(last.decided_at))
+        .then(|| AnswerNotice::QuestionWithUs { at: last.decided_at, question: last.question.clone() })
 }
 
 /// The page of a version that was answered.
@@ -217,14 +217,11 @@ pub(super) fn quote(rows: &OrderRows, row: &QuoteRow) -> Result<Quote, Error> {
     let told = quote_told(rows, row)?;
     let sent_at =
         row.sent_at.ok_or_else(|| Error::Unreadable(format!("quote {} was never sent", row.id)))?;
-    // New is what was found after the version that was accepted had gone out.
-    let known_since = accepted_before(rows, row)?
-        .and_then(|accepted| rows.quotes.iter().find(|quote| quote.number == accepted.number))
-        .and_then(|quote| quote.sent_at);
+    let anew = asked_anew(rows, row)?;
     let is_asked = |finding: &FindingRow| {
         finding.found_at <= sent_at && finding.disposition.0 != Disposition::Undecided
     };
-    let is_new = |finding: &FindingRow| known_since.is_some_and(|at| finding.found_at > at);
+    let is_new = |finding: &FindingRow| anew.contains(&finding.id);
     Ok(Quote {
         number: u32::try_from(row.number).unwrap_or(0),
         content_hash: row.content_hash.clone().unwrap_or_default(),
@@ -266,7 +263,12 @@ pub(super) fn quote(rows: &OrderRows, row: &QuoteRow) -> Result<Quote, Error> {
         photos: Vec::new(),
         accepted_before: told
             .accepted_before
-            .map(|(on, amount)| AcceptedBefore { on, amount: money(rows, amount) }),
+            .map(|before| AcceptedBefore {
+                on: before.on,
+                amount: money(rows, before.amount),
+                allowed: money(rows, before.allowed),
+                lines: before.lines,
+            }),
         lines: told
             .lines
             .into_iter()
@@ -392,7 +394,7 @@ mod tests {
         assert_eq!(leads(&rows, 6, first), (2, "open"));
         let page =
             answer_page(&opened(rows.clone(), 6, 11, Some(first)), &rows.quotes[1], None).unwrap();
-        assert_eq!(page.notice, Some(AnswerNotice::QuestionWithUs(at(6, 8))));
+        assert_eq!(page.notice, Some(AnswerNotice::QuestionWithUs { at: at(6, 8), question: rows.decisions[1].question.clone() }));
         assert_eq!(page.superseded, None);
     }
 

@@ -41,6 +41,10 @@ pub fn routes(config: &mut ServiceConfig) {
                 web::resource("/{token}/ready.ics")
                     .route(web::get().to(status::ready_day))
                     .default_service(web::to(wrong_method)),
+                web::resource("/{token}/again")
+                    .route(web::get().to(status::show))
+                    .route(web::post().to(status::again))
+                    .default_service(web::to(wrong_method)),
                 web::resource("/{token}/mail")
                     .route(web::get().to(status::show))
                     .route(web::post().to(status::wish))
@@ -104,7 +108,7 @@ async fn nothing_here() -> Result<HttpResponse, Instead> {
 
 /// Any other method. What may be asked stands in `Allow`.
 async fn wrong_method(request: HttpRequest) -> Result<HttpResponse, Instead> {
-    let takes_forms = ["/mail", "/mistake"].iter().any(|end| request.path().ends_with(end))
+    let takes_forms = ["/again", "/mail", "/mistake"].iter().any(|end| request.path().ends_with(end))
         || ["/answer/", "/start/", "/password/"].iter().any(|begin| request.path().starts_with(begin));
     let allow = if takes_forms { "GET, HEAD, POST, OPTIONS" } else { "GET, HEAD, OPTIONS" };
     if request.method() == actix_web::http::Method::OPTIONS {

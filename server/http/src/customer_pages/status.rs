@@ -4,20 +4,24 @@ use super::form::{self, Form};
 use super::instead::Instead;
 use super::link::{Opened, open};
 use super::{lead_on, order_facts, page, promised, status_facts};
+use crate::pages::facts::AskedAgain;
 use crate::pages::{ReadyDay, ready_ics, status_page};
 use crate::state::Parts;
 use actix_web::http::StatusCode;
-use actix_web::http::header::CONTENT_DISPOSITION;
+use actix_web::http::header::{CONTENT_DISPOSITION, HeaderValue, RETRY_AFTER};
 use actix_web::web::{Data, Payload};
 use actix_web::{HttpRequest, HttpResponse};
-use acts::Actor;
+use acts::{Actor, Halt};
+use store::Once;
 use store::order_view::claim_number;
-use trade::words::ids::CustomerId;
+use trade::words::ids::{CustomerId, WorkOrderId};
 use trade::words::paperwork::{LinkPurpose, MailWanted};
 use trade::words::spelling::Spelt;
 
 /// What the address says after the wish was changed.
 const CHANGED: &str = "changed";
+/// What the address says after the quote was sent once more.
+const SENT: &str = "sent";
 
 /// The page, also where a mail program opens the address of the wish.
 pub(super) async fn show(
@@ -25,8 +29,40 @@ pub(super) async fn show(
     request: HttpRequest,
 ) -> Result<HttpResponse, Instead> {
     let opened = open(&parts, &request, LinkPurpose::Status).await?;
-    let facts = status_facts::status_page(&opened, request.query_string() == CHANGED)?;
+    let mut facts = status_facts::status_page(&opened, request.query_string() == CHANGED)?;
+    facts.asked_again = (request.query_string() == SENT).then_some(AskedAgain::Sent);
     Ok(page(StatusCode::OK, status_page(&facts)))
+}
+
+/// The quote once more, to the owner's address that is known. What opens links and presses their
+/// buttons by itself brings the owner one letter and no decision.
+pub(super) async fn again(
+    parts: Data<Parts>,
+    request: HttpRequest,
+    payload: Payload,
+) -> Result<HttpResponse, Instead> {
+    let opened = open(&parts, &request, LinkPurpose::Status).await?;
+    let back = Some(opened.page("status"));
+    let form = Form::read(&request, payload).await?;
+    if !form.holds_only(&["again"], &[]) || form.one("again") != "quote" || !opened.reader_is_owner() {
+        return Err(Instead::Unreadable { back });
+    }
+    let actor = Actor::owner(opened.shop(), &opened.rows.owner.name);
+    let order = WorkOrderId(opened.rows.order.id);
+    let once = Once { actor: opened.link.id.to_string(), key: None, body_hash: Vec::new() };
+    match parts.acts.ask_again(&actor, order, once).await {
+        Ok(()) => Ok(lead_on(&format!("{}?{SENT}", opened.page("status")))),
+        Err(Halt::Refused(refusal)) if refusal.slug == "too-soon" => {
+            let mut facts = status_facts::status_page(&opened, false)?;
+            facts.asked_again = Some(AskedAgain::TooSoon);
+            let mut answer = page(StatusCode::TOO_MANY_REQUESTS, status_page(&facts));
+            answer.headers_mut().insert(RETRY_AFTER, HeaderValue::from_static("600"));
+            Ok(answer)
+        }
+        // Answered or taken back since the page was opened: the page says how it stands now.
+        Err(Halt::Refused(_)) => Ok(lead_on(&opened.page("status"))),
+        Err(other) => Err(other.into()),
+    }
 }
 
 /// The day for a calendar.

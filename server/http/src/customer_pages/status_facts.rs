@@ -4,10 +4,14 @@
 use super::link::Opened;
 use super::order_facts::{money, order};
 use crate::pages::facts::{
-    Done, Event, Happened, HeldFor, Noted, Now, Ready, StatusPage, Tested, Tests, WishForm,
+    Asked, AskedBy, Done, Event, Happened, HeldFor, Noted, Now, Ready, StatusPage, Tested, Tests, WishForm,
 };
 use acts::drawn_map::customers_map;
-use acts::{finding_words, passed_apart_from, pressure_that_passes, test_found, tested_words, tests_passed};
+use acts::ask_again::asking_letter;
+use acts::{
+    finding_words, left_on_purpose, not_repaired, passed_apart_from, pressure_that_passes, test_found, tested_words,
+    tests_passed, to_look_at,
+};
 use chrono::{DateTime, Days, NaiveDate, NaiveTime, Utc};
 use rust_decimal::Decimal;
 use store::Error;
@@ -18,7 +22,7 @@ use store::order_rows::OrderRows;
 use store::quotes::QuoteRow;
 use trade::bench::pressure_test::PressureAnswer;
 use trade::words::instrument::{Disposition, OperationKind, OperationState, TestMethod, Verdict};
-use trade::words::paperwork::{Answer, MailWanted, QuoteState};
+use trade::words::paperwork::{Answer, LetterState, MailWanted, QuoteState};
 use trade::words::stage::{Because, HoldReason, Stage};
 use uuid::Uuid;
 
@@ -30,8 +34,11 @@ pub(super) fn status_page(opened: &Opened, wish_just_changed: bool) -> Result<St
         rows.order.ending_because.is_some() || matches!(stage, Stage::Pickup | Stage::Closed);
     let (now, since) = now(rows, opened.today)?;
     let authorised = rows.facts(opened.today)?.authorised;
-    let (left_on_purpose, to_look_at) =
-        if was_told(rows) { left(rows) } else { (Vec::new(), Vec::new()) };
+    let asked = match &now {
+        Now::WaitsForAnswer { .. } => Some(asked(opened)?),
+        _ => None,
+    };
+    let noted = |findings: Vec<&FindingRow>| findings.into_iter().filter(|_| was_told(rows)).map(noted).collect();
     Ok(StatusPage {
         order: order(opened)?,
         ready: ready(rows),
@@ -42,13 +49,18 @@ pub(super) fn status_page(opened: &Opened, wish_just_changed: bool) -> Result<St
         amount_due: (stage == Stage::Pickup)
             .then(|| rows.due().map(|due| money(rows, due)))
             .transpose()?,
-        // A status link opens no answer page: each link has one purpose, and the secret of the
-        // owner's own is stored nowhere.
-        answer_url: None,
+        examination_fee: (stage == Stage::Pickup)
+            .then(|| rows.fee_charged())
+            .transpose()?
+            .flatten()
+            .map(|fee| money(rows, fee)),
+        asked,
+        asked_again: None,
         not_handed_back: not_handed_back(rows)?,
         done: done(rows)?,
-        left_on_purpose,
-        to_look_at,
+        not_repaired: noted(not_repaired(rows)),
+        left_on_purpose: noted(left_on_purpose(rows)),
+        to_look_at: noted(to_look_at(rows)),
         tests: if stage == Stage::Pickup || stage == Stage::Closed { tests(rows) } else { Tests::default() },
         map: customers_map(rows, |finding| was_asked_about(rows, finding)),
         calendar_url: ready_day(rows, opened.today)?
@@ -232,18 +244,41 @@ fn tests(rows: &OrderRows) -> Tests {
     Tests { passed: passed.collect(), apart_from: passed_apart_from(rows) }
 }
 
-/// Left on purpose, and to be looked at next time. What is left and watched stands in the second
-/// list only, so that nothing is told twice.
-fn left(rows: &OrderRows) -> (Vec<Noted>, Vec<Noted>) {
-    let noted = |finding: &FindingRow| Noted {
+fn noted(finding: &FindingRow) -> Noted {
+    Noted {
         finding_number: Some(number(finding.number)),
         what: finding_words(finding),
         why: finding.disposition_reason.clone(),
+    }
+}
+
+/// How the owner was asked. A status link opens no answer page: each link has one purpose, and
+/// the secret of the owner's own is stored nowhere, so the page says where that letter is.
+fn asked(opened: &Opened) -> Result<Asked, Error> {
+    let rows = &opened.rows;
+    let letter = match asking_letter(rows) {
+        Some(letter) => {
+            let on = rows.shop.date_at(letter.queued_at)?;
+            match letter.state.0 {
+                LetterState::Waiting | LetterState::Sending | LetterState::Sent | LetterState::Unknown => {
+                    AskedBy::Letter { on, to: letter.to_email.as_deref().map(masked) }
+                }
+                LetterState::Bounced | LetterState::GivenUp => AskedBy::DidNotArrive { on },
+                LetterState::NotWanted if letter.to_email.is_none() => AskedBy::NoAddress,
+                LetterState::NotWanted => AskedBy::NoLetter,
+            }
+        }
+        None => AskedBy::NoLetter,
     };
-    let of = |wanted: &[Disposition]| {
-        shared(rows).filter(|finding| wanted.contains(&finding.disposition.0)).map(noted).collect()
-    };
-    (of(&[Disposition::AnotherVisit, Disposition::Declined]), of(&[Disposition::LeaveAndWatch]))
+    let again = opened.reader_is_owner() && rows.owner.email.is_some();
+    Ok(Asked { letter, again: again.then(|| format!("{}/again", opened.page("status"))) })
+}
+
+/// An address as its owner knows it and nobody else learns it: `j…@lund.example`.
+fn masked(address: &str) -> String {
+    let (name, host) = address.rsplit_once('@').unwrap_or((address, ""));
+    let first = name.chars().next().map(String::from).unwrap_or_default();
+    if host.is_empty() { format!("{first}…") } else { format!("{first}…@{host}") }
 }
 
 fn done(rows: &OrderRows) -> Result<Vec<Done>, Error> {
@@ -661,6 +696,14 @@ mod tests {
         let mut silent = rows.clone();
         silent.customer.email = None;
         assert_eq!(status_page(&opened(silent, 2, 10, None), false).unwrap().wish, None);
+    }
+
+    #[test]
+    fn an_address_is_shown_in_full_to_nobody() {
+        assert_eq!(masked("jonas@lund.example"), "j…@lund.example");
+        assert_eq!(masked("\"a@b\"@lund.example"), "\"…@lund.example");
+        assert_eq!(masked("örjan@lund.example"), "ö…@lund.example");
+        assert_eq!((masked("nobody"), masked("")), ("n…".to_owned(), "…".to_owned()));
     }
 
     #[test]

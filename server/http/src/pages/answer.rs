@@ -51,12 +51,14 @@ pub fn answer_page(facts: &AnswerPage) -> Markup {
 fn noticed(order: &Order, notice: &AnswerNotice) -> Markup {
     html! {
         @match notice {
-            AnswerNotice::QuestionWithUs(at) => {
+            AnswerNotice::QuestionWithUs { at, question } => {
                 div.notice role="status" {
                     p { b { "We have your question" } ", since " (order.moment(*at)) "." }
+                    @if let Some(question) = question { p.own dir="auto" { (question.trim()) } }
                     p {
-                        "We answer it as soon as we can. You may wait for that, or answer the \
-                         quote below."
+                        "We answer it as soon as we can; the work you accepted before goes on \
+                         meanwhile. You need not wait: a yes or a no to the quote below still \
+                         counts."
                     }
                 }
             }
@@ -140,6 +142,7 @@ fn found(order: &Order, quote: &Quote) -> Markup {
 fn what_and_why(quote: &Quote) -> Markup {
     let findings = findings_of(quote);
     let message = quote.message.as_deref().map(str::trim).filter(|words| !words.is_empty());
+    let is_extra = quote.accepted_before.is_some();
     html! {
         @if message.is_some() || !findings.is_empty() {
             h2 { "What we would do, and why" }
@@ -149,6 +152,12 @@ fn what_and_why(quote: &Quote) -> Markup {
                     @for found in findings {
                         li {
                             (found.number) " · "
+                            // Said again where it is the reason why more is asked.
+                            @if is_extra {
+                                bdi { (capital(&one_line(&found.words))) }
+                                @if found.leaks == Some(true) { ", which leaks" }
+                                ": "
+                            }
                             @match found.proposal {
                                 Proposal::Repair => "Repair it.",
                                 Proposal::LeaveAndWatch => "Leave it, and watch it.",
@@ -174,13 +183,24 @@ fn sentence(words: &str) -> String {
 
 fn costs(order: &Order, quote: &Quote) -> Markup {
     html! {
-        h2 { "What it costs" }
+        @if let Some(before) = &quote.accepted_before {
+            h2 { "What you allowed before" }
+            p {
+                "On " (order.day(before.on)) ", up to " b { (before.allowed.said()) }
+                @if before.lines.is_empty() { "." } @else { ", for:" }
+            }
+            @if !before.lines.is_empty() {
+                ul { @for line in &before.lines { li { bdi { (capital(&one_line(line))) } } } }
+            }
+        }
+        h2 { @if quote.accepted_before.is_some() { "What it costs now" } @else { "What it costs" } }
         (bill("What it costs", &rows(order, quote, "cannot be undone; tick it below")))
     }
 }
 
 fn rows(order: &Order, quote: &Quote, irreversible: &'static str) -> Vec<Row> {
-    let plain = |label: String, amount: Money| Row { label, amount, is_sum: false, remark: None };
+    let plain = |label: String, amount: Money| Row { label, amount, if_free: None, is_sum: false, remark: None };
+    let if_free = Some(if quote.total.amount.is_zero() { "no charge" } else { "included" });
     let mut rows = Vec::new();
     if let Some(before) = &quote.accepted_before {
         rows.push(plain(
@@ -194,6 +214,7 @@ fn rows(order: &Order, quote: &Quote, irreversible: &'static str) -> Vec<Row> {
         rows.push(Row {
             label: if is_new { format!("New: {text}") } else { capital(&text) },
             amount: line.amount.clone(),
+            if_free,
             is_sum: false,
             remark: line.irreversible.then_some(irreversible),
         });
@@ -208,6 +229,7 @@ fn rows(order: &Order, quote: &Quote, irreversible: &'static str) -> Vec<Row> {
     rows.push(Row {
         label: "Together, tax included".to_owned(),
         amount: quote.total.clone(),
+        if_free: Some("no charge"),
         is_sum: true,
         remark: None,
     });
@@ -220,9 +242,18 @@ fn most_and_when(order: &Order, quote: &Quote) -> Markup {
             p { (further) }
         }
         p {
-            @if quote.further.is_none() { "An instrument can hide more. " }
-            "We ask you to allow up to " b { (quote.limit.said()) }
-            ". You pay for what is done, never more than you allow."
+            @if quote.further.is_none() && !quote.limit.amount.is_zero() { "An instrument can hide more. " }
+            @match &quote.accepted_before {
+                Some(before) => {
+                    "So far you allow up to " (before.allowed.said()) ". We ask you to allow up to "
+                    b { (quote.limit.said()) } " in all."
+                }
+                None if quote.limit.amount.is_zero() => {
+                    "There is nothing to pay. Please tell us all the same whether we may go ahead."
+                }
+                None => { "We ask you to allow up to " b { (quote.limit.said()) } "." }
+            }
+            @if !quote.limit.amount.is_zero() { " You pay for what is done, never more than you allow." }
         }
         @if let Some(day) = quote.ready_if_answered_today {
             p {
@@ -295,7 +326,7 @@ fn form(facts: &AnswerPage) -> Markup {
             }
             button.ans name="answer" value="accepted" {
                 b { "Yes, go ahead" }
-                "Up to " (quote.limit.said()) " in all."
+                @if quote.limit.amount.is_zero() { "At no charge." } @else { "Up to " (quote.limit.said()) " in all." }
             }
             button.ans name="answer" value="declined" {
                 @match &facts.if_declined {
@@ -328,13 +359,18 @@ fn form(facts: &AnswerPage) -> Markup {
     }
 }
 
+/// The price of a line that is ticked by itself.
+fn price(line: &Line) -> String {
+    if line.amount.amount.is_zero() { "no charge".to_owned() } else { line.amount.said() }
+}
+
 fn pick(line: &Line, typed: &Typed, optional: bool) -> Markup {
     html! {
         label.pick {
             input type="checkbox" name="line" value=(line.id)
                 checked[typed.lines.contains(&line.id)];
             span { bdi { (capital(&one_line(&line.text))) } }
-            span.sum { (line.amount.said()) }
+            span.sum { (price(line)) }
             @if line.irreversible {
                 small {
                     b { "Cannot be undone" }
@@ -401,7 +437,7 @@ fn read_only(order: &Order, quote: &Quote) -> Markup {
             p { "If you liked, as well:" }
             ul {
                 @for line in optional {
-                    li { bdi { (capital(&one_line(&line.text))) } ", " (line.amount.said()) }
+                    li { bdi { (capital(&one_line(&line.text))) } ", " (price(line)) }
                 }
             }
         }
@@ -430,6 +466,13 @@ pub fn answered_page(facts: &AnsweredPage) -> Markup {
         }
         h1 { (title) }
         p.lead role=[facts.just_now.then_some("status")] { (what_follows(decision)) }
+        @if decision.answer == Answered::Questions {
+            p {
+                "We look at it again with your question, then send you a new quote. You say yes or \
+                 no to that one; the quote of before cannot be answered any more."
+            }
+            (ring(order.shop.phone.as_deref(), "If you would rather decide at once, ring us:"))
+        }
         (recorded(order, decision))
         @if let Some(form) = &facts.mistake { (mistake_form(form)) }
         @if let Some(url) = &facts.status_url {
@@ -442,6 +485,9 @@ pub fn answered_page(facts: &AnsweredPage) -> Markup {
 
 fn what_follows(decision: &Decision) -> &'static str {
     match (decision.answer, decision.is_extra) {
+        (Answered::Accepted, _) if decision.how == AnsweredBy::Beforehand => {
+            "What it needs is within what you allowed when it was checked in. We go ahead."
+        }
         (Answered::Accepted, _) => "You said yes. We go ahead.",
         (Answered::Declined, true) => "You said no to the extra work. We finish the rest.",
         (Answered::Declined, false) => {

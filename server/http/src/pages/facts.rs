@@ -61,12 +61,18 @@ pub struct StatusPage {
     pub allowed: Option<Money>,
     /// What is to be paid at pickup; zero says "nothing to pay".
     pub amount_due: Option<Money>,
-    /// Where the open quote is answered; only on the owner's own page.
-    pub answer_url: Option<String>,
+    /// The letter that asks for the answer which the order waits for.
+    pub asked: Option<Asked>,
+    /// What became of the wish for that letter once more, just sent by this form.
+    pub asked_again: Option<AskedAgain>,
+    /// The part of `amount_due` that is the examination fee told at check-in.
+    pub examination_fee: Option<Money>,
     /// What was done, one short line each.
     pub done: Vec<Done>,
     /// What came with it and was not handed back, each with what became of it.
     pub not_handed_back: Vec<Noted>,
+    /// Found and not repaired when the work ended early.
+    pub not_repaired: Vec<Noted>,
     /// Left on purpose.
     pub left_on_purpose: Vec<Noted>,
     /// To be looked at next time.
@@ -81,6 +87,45 @@ pub struct StatusPage {
     pub wish: Option<WishForm>,
     /// The wish was changed just now by this form.
     pub wish_just_changed: bool,
+}
+
+/// The letter with the page on which the owner answers.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Asked {
+    /// Where it stands.
+    pub letter: AskedBy,
+    /// Where the wish for it once more is posted; only on the page of an owner with an address.
+    pub again: Option<String>,
+}
+
+/// How the owner was asked.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum AskedBy {
+    /// By e-mail on this day; the address with most of it left out.
+    Letter {
+        /// The day it was written, in the shop.
+        on: NaiveDate,
+        /// `j…@lund.example`.
+        to: Option<String>,
+    },
+    /// The e-mail of this day came back or could not be sent.
+    DidNotArrive {
+        /// The day it was written, in the shop.
+        on: NaiveDate,
+    },
+    /// By no e-mail; by telephone, since no address is known.
+    NoAddress,
+    /// By no e-mail, though an address is known now.
+    NoLetter,
+}
+
+/// What became of the wish for the letter once more.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum AskedAgain {
+    /// It is on its way.
+    Sent,
+    /// One went a short while ago, or several today.
+    TooSoon,
 }
 
 /// When it will be ready.
@@ -343,8 +388,13 @@ pub struct AnswerPage {
 /// What the owner should know before a quote that may be answered.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum AnswerNotice {
-    /// The owner's question reached the shop at this instant; the quote may be answered all the same.
-    QuestionWithUs(DateTime<Utc>),
+    /// The owner's question reached the shop; the quote may be answered all the same.
+    QuestionWithUs {
+        /// When.
+        at: DateTime<Utc>,
+        /// What was asked.
+        question: Option<String>,
+    },
     /// The owner called the earlier answer a mistake, and it was taken back.
     MistakeTakenBack,
     /// The answer just sent was not recorded; why, in words.
@@ -406,7 +456,7 @@ pub struct Found {
     pub proposal: Proposal,
     /// Why so.
     pub reason: Option<String>,
-    /// Found since the last quote.
+    /// This version is about it: found since the one accepted, or answered by a new line.
     pub is_new: bool,
 }
 
@@ -445,6 +495,10 @@ pub struct AcceptedBefore {
     pub on: NaiveDate,
     /// Total of what was accepted, tax included.
     pub amount: Money,
+    /// The most that may be spent until this version is answered.
+    pub allowed: Money,
+    /// What it was for, one line each.
+    pub lines: Vec<String>,
 }
 
 /// One line of a quote.

@@ -135,6 +135,8 @@ pub(super) fn map(map: &CustomersMap) -> Markup {
 pub(super) struct Row {
     pub(super) label: String,
     pub(super) amount: Money,
+    /// What is said where it costs nothing; none: the amount, also of zero.
+    pub(super) if_free: Option<&'static str>,
     pub(super) is_sum: bool,
     pub(super) remark: Option<&'static str>,
 }
@@ -151,7 +153,12 @@ pub(super) fn bill(caption: &str, rows: &[Row]) -> Markup {
                             bdi { (row.label) }
                             @if let Some(remark) = row.remark { small { (remark) } }
                         }
-                        td { (row.amount.said()) }
+                        td {
+                            @match row.if_free.filter(|_| row.amount.amount.is_zero()) {
+                                Some(words) => (words),
+                                None => (row.amount.said()),
+                            }
+                        }
                     }
                 }
             }

@@ -1,9 +1,9 @@
 //! The status page.
 
 use super::facts::{
-    Done, Event, Happened, HeldFor, Noted, Now, Order, Ready, StatusPage, Tests, WishForm,
+    Asked, AskedAgain, AskedBy, Done, Event, Happened, HeldFor, Noted, Now, Order, Ready, StatusPage, Tests, WishForm,
 };
-use super::frame::{foot, map, order_page};
+use super::frame::{foot, map, order_page, ring};
 use maud::{Markup, html};
 use trade::words::said::{capital, count, list, one_line};
 
@@ -19,9 +19,6 @@ pub fn status_page(facts: &StatusPage) -> Markup {
                 p.notice role="status" { b { "Changed. " } (in_force(wish)) }
             }
         }
-        @if let Some(url) = &facts.answer_url {
-            p.no-print { a.btn.main href=(url) { "See the quote and answer" } }
-        }
         ol.line {
             @for event in &facts.past {
                 li { "On " b { (order.day(event.on)) } " " (happened(order, event)) }
@@ -32,6 +29,7 @@ pub fn status_page(facts: &StatusPage) -> Markup {
                 }
             }
         }
+        @if let Some(asked) = &facts.asked { (where_to_answer(order, asked, facts.asked_again)) }
         (money(facts))
         (noted("Not handed back", "bar", &facts.not_handed_back))
         @if let Some(drawn) = &facts.map {
@@ -44,6 +42,7 @@ pub fn status_page(facts: &StatusPage) -> Markup {
             (map(drawn))
         }
         (done(&facts.done))
+        (noted("Found, and not repaired", "bar", &facts.not_repaired))
         (noted("Left on purpose", "bar", &facts.left_on_purpose))
         (noted("To look at next time", "bar again", &facts.to_look_at))
         (tests(&facts.tests))
@@ -54,6 +53,67 @@ pub fn status_page(facts: &StatusPage) -> Markup {
         (foot(&order.shop, html! { "This link is yours; do not pass it on." }))
     };
     order_page(order, &order.heading(), content)
+}
+
+/// How the owner was asked, how that letter is found, and how to have it once more.
+fn where_to_answer(order: &Order, asked: &Asked, again: Option<AskedAgain>) -> Markup {
+    let phone = order.shop.phone.as_deref();
+    html! {
+        @if !order.reader_is_owner {
+            p {
+                @match asked.letter {
+                    AskedBy::Letter { on, .. } => {
+                        "The quote went to the owner by e-mail on " (order.day(on))
+                        ". The owner answers on the page that it leads to."
+                    }
+                    AskedBy::DidNotArrive { on } => {
+                        "Our e-mail to the owner of " (order.day(on)) " did not arrive. Please ask the owner to ring us."
+                    }
+                    AskedBy::NoAddress | AskedBy::NoLetter => "We ask the owner by telephone.",
+                }
+            }
+        } @else {
+            section {
+                h2 { "Where you answer" }
+                @match again {
+                    Some(AskedAgain::Sent) => {
+                        p.notice role="status" {
+                            b { "It is on its way." } " It can take a few minutes; please look among unwanted mail as well."
+                        }
+                    }
+                    Some(AskedAgain::TooSoon) => {
+                        p.wrong role="alert" {
+                            b { "Not sent once more." } " One went a short while ago, and it may still be on its way. Please wait some minutes, or ring us."
+                        }
+                    }
+                    None => {}
+                }
+                @match &asked.letter {
+                    AskedBy::Letter { on, to } => {
+                        p {
+                            "We wrote to you on " b { (order.day(*on)) }
+                            @if let Some(to) = to { ", to " bdi { (to) } }
+                            ". The subject of that e-mail begins with " b { (order.claim_number) }
+                            "; the button in it leads to the page on which you say yes or no, or ask us something."
+                        }
+                    }
+                    AskedBy::DidNotArrive { on } => {
+                        p { "Our e-mail of " b { (order.day(*on)) } " did not reach you." }
+                    }
+                    AskedBy::NoAddress => {
+                        p { "We have no e-mail address of yours, so we ring you." }
+                    }
+                    AskedBy::NoLetter => { p { "No e-mail about it has gone to you yet." } }
+                }
+                @if let Some(action) = &asked.again {
+                    form.no-print method="post" action=(action) accept-charset="utf-8" {
+                        button.btn name="again" value="quote" { "Send it to me once more" }
+                    }
+                }
+                (ring(phone, "Or answer by telephone:"))
+            }
+        }
+    }
 }
 
 fn ready(order: &Order, ready: Ready) -> Markup {
@@ -241,7 +301,14 @@ fn money(facts: &StatusPage) -> Markup {
     html! {
         @match &facts.amount_due {
             Some(due) if due.amount.is_zero() => { p { "There is nothing to pay." } }
-            Some(due) => { p { "To pay when you collect it: " b { (due.said()) } "." } }
+            Some(due) => {
+                p {
+                    "To pay when you collect it: " b { (due.said()) } "."
+                    @if let Some(fee) = &facts.examination_fee {
+                        " For the examination, as told when it was brought in: " (fee.said()) "."
+                    }
+                }
+            }
             None => {
                 @if let Some(allowed) = &facts.allowed {
                     p {

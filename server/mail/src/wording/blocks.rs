@@ -35,8 +35,17 @@ pub(super) fn typed(words: &str) -> Piece {
 pub(super) struct Row {
     pub(super) label: String,
     pub(super) amount: Money,
+    /// What is said where it costs nothing; none: the amount, also of zero.
+    pub(super) if_free: Option<&'static str>,
     pub(super) is_sum: bool,
     pub(super) remark: Option<&'static str>,
+}
+
+impl Row {
+    /// `included`, where a figure of zero would be read as a fault.
+    fn free(&self) -> Option<&'static str> {
+        self.if_free.filter(|_| self.amount.amount.is_zero())
+    }
 }
 
 /// One thing of a list, with a sentence about it.
@@ -183,7 +192,7 @@ impl Text {
         if row.is_sum {
             self.line(&format!("  {}", "-".repeat(BILL)));
         }
-        let amount = row.amount.in_column();
+        let amount = row.free().map_or_else(|| row.amount.in_column(), ToOwned::to_owned);
         let label = match row.remark {
             Some(remark) => format!("{} ({remark})", row.label),
             None => row.label.clone(),
@@ -345,7 +354,9 @@ fn block_html(block: &Block) -> Markup {
                     @if row.is_sum {
                         tr {
                             td.heavy style="padding:7px 0;border-top:2px solid #14201b;font-weight:bold;font-size:18px" { (row.label) }
-                            td.heavy align="right" style="padding:7px 0 7px 14px;border-top:2px solid #14201b;font-weight:bold;font-size:18px;white-space:nowrap" { (row.amount.said()) }
+                            td.heavy align="right" style="padding:7px 0 7px 14px;border-top:2px solid #14201b;font-weight:bold;font-size:18px;white-space:nowrap" {
+                                @match row.free() { Some(words) => (words), None => (row.amount.said()) }
+                            }
                         }
                     } @else {
                         tr {
@@ -356,7 +367,9 @@ fn block_html(block: &Block) -> Markup {
                                     span.quiet style="color:#43534b;font-size:14px;line-height:18px" { (remark) }
                                 }
                             }
-                            td.rule valign="top" align="right" style="padding:5px 0 5px 14px;border-bottom:1px solid #a5b3ac;white-space:nowrap" { (row.amount.said()) }
+                            td.rule valign="top" align="right" style="padding:5px 0 5px 14px;border-bottom:1px solid #a5b3ac;white-space:nowrap" {
+                                @match row.free() { Some(words) => (words), None => (row.amount.said()) }
+                            }
                         }
                     }
                 }

@@ -1,6 +1,6 @@
 //! One source of words for a letter: subject, HTML and plain text from the same sentences.
 //!
-//! [`says`] says it, one file for each occasion, [`blocks`] sets it. English so far: a second language is a second
+//! [`says`] says it, one file for each occasion, one file for each occasion, [`blocks`] sets it. English so far: a second language is a second
 //! `says`, chosen by `facts.shop.language`; no sentence is built from pieces whose order
 //! another language would change.
 

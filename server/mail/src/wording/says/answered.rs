@@ -27,11 +27,17 @@ impl About<'_> {
             quote.and_then(|quote| self.bill(quote)),
             self.planned_for(),
         ];
-        let stop = match self.ring() {
-            Some(phone) => format!("If you do not want this, ring us soon: {phone}."),
-            None => "If you do not want this, please tell us soon.".to_owned(),
+        let stop = match (&self.facts.links.answer, self.ring()) {
+            (Some(_), Some(phone)) => format!(
+                "If you do not want this, say so before the work begins: on the page below, or ring us: {phone}."
+            ),
+            (Some(_), None) => {
+                "If you do not want this, say so before the work begins: on the page below.".to_owned()
+            }
+            (None, Some(phone)) => format!("If you do not want this, ring us soon: {phone}."),
+            (None, None) => "If you do not want this, please tell us soon.".to_owned(),
         };
-        blocks.extend([plain(stop), self.status_button()]);
+        blocks.extend([plain(stop), self.recorded_answer_button()]);
         (format!("{}: the repair begins", self.head()), blocks)
     }
 
@@ -54,13 +60,13 @@ impl About<'_> {
             blocks.extend(self.things("You ticked", &decision.ticked));
         }
         blocks.push(self.planned_for());
-        blocks.push(plain(if by_link {
-            "If this was a mistake, tell us before the work begins: on the page below, or by \
-             telephone."
+        let mistake = if by_link {
+            "If this was a mistake, tell us before the work begins"
         } else {
             "We wrote your answer down for you. If it is not what you said, tell us before the \
-             work begins: on the page below, or by telephone."
-        }));
+             work begins"
+        };
+        blocks.push(plain(format!("{mistake}{}", self.where_to_say_so())));
         blocks.push(self.recorded_answer_button());
         blocks.push(self.or_ring_us());
         (format!("{}: we have your yes, and go ahead", self.head()), blocks)
@@ -132,9 +138,11 @@ impl About<'_> {
 
     pub(super) fn questions(&self) -> Said {
         let waits = if self.accepted_before() {
-            "The work you accepted before goes on; the rest waits for your answer."
+            "The work you accepted before goes on; the rest waits. You need not wait for us: our \
+             quote can still be answered."
         } else {
-            "Nothing is repaired before you have answered."
+            "Nothing is repaired before you have answered. When you have heard from us, we send a \
+             new quote to answer; the one you have cannot be answered meanwhile."
         };
         let question = self.facts.decision.as_ref().and_then(|decision| decision.question.as_ref());
         let blocks = vec![
@@ -144,8 +152,8 @@ impl About<'_> {
             )),
             own(question),
             plain(waits),
+            self.answer_button().or_else(|| self.status_button()),
             self.or_ring_us(),
-            self.status_button(),
         ];
         (format!("{}: we have your question", self.head()), blocks)
     }
@@ -175,8 +183,19 @@ impl About<'_> {
         )
     }
 
+    /// The page that takes an answer back, where the letter has a link to it.
+    fn where_to_say_so(&self) -> &'static str {
+        match (&self.facts.links.answer, self.ring()) {
+            (Some(_), Some(_)) => ": on the page below, or by telephone.",
+            (Some(_), None) => ": on the page below.",
+            (None, Some(_)) => ", by telephone.",
+            (None, None) => ".",
+        }
+    }
+
     fn recorded_answer_button(&self) -> Option<Block> {
-        let url = self.facts.links.answer.clone().or_else(|| self.facts.links.status.clone())?;
+        // The status page tells of the answer and takes none back, so it is no way to this.
+        let Some(url) = self.facts.links.answer.clone() else { return self.status_button() };
         Some(Block::Button {
             words: "See what we recorded".to_owned(),
             before: "See what we recorded:".into(),

@@ -56,19 +56,37 @@ impl About<'_> {
         (format!("{}: a newer quote", self.head()), blocks)
     }
 
+    /// For an owner who cannot find it: the same version, with a link of its own.
+    pub(super) fn answer_again(&self) -> Said {
+        let mut blocks = vec![
+            plain(format!(
+                "As you asked on your page, here is our quote for {} once more. It is the one we \
+                 sent before, and the links sent before still lead to it.",
+                self.it()
+            )),
+            own(self.facts.quote.as_ref().and_then(|quote| quote.message.as_ref())),
+            if self.accepted_before() { self.new_findings() } else { self.all_findings() },
+        ];
+        blocks.extend(self.what_it_costs());
+        blocks.extend(self.please_answer());
+        (format!("{}: our quote once more, to answer", self.head()), blocks)
+    }
+
     pub(super) fn answer_reminder(&self) -> Said {
         let until = match self.facts.quote.as_ref().and_then(|quote| quote.expires_on) {
             Some(day) => format!(" It can be answered until {}.", self.day(day)),
             None => String::new(),
         };
         let waits = if self.accepted_before() {
-            "Until then the work you accepted before goes on; the rest waits."
+            "Until you answer, the work you accepted before goes on; the rest waits."
         } else {
-            "Until then it waits, and nothing is repaired."
+            "Until you answer it waits, and nothing is repaired."
         };
         let mut blocks = vec![
             plain(format!("Our quote for {} still waits for your answer.{until}", self.it())),
             plain(waits),
+            own(self.facts.quote.as_ref().and_then(|quote| quote.message.as_ref())),
+            if self.accepted_before() { self.new_findings() } else { self.all_findings() },
         ];
         blocks.extend(self.what_it_costs());
         blocks.extend(self.please_answer());

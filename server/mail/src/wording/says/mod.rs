@@ -59,6 +59,7 @@ pub(super) fn saying(kind: LetterKind, facts: &LetterFacts) -> Saying {
         LetterKind::DoneAtCounter => about.done_at_counter(),
         LetterKind::NewerQuote => about.newer_quote(),
         LetterKind::AnswerReminder => about.answer_reminder(),
+        LetterKind::AnswerAgain => about.answer_again(),
         LetterKind::PickupReminder => about.pickup_reminder(),
         LetterKind::DateMoved => about.date_moved(),
     };

@@ -153,6 +153,7 @@ impl About<'_> {
             rows.push(Row {
                 label,
                 amount: line.amount.clone(),
+                if_free: Some(if quote.total.amount.is_zero() { "no charge" } else { "included" }),
                 is_sum: false,
                 remark: line.irreversible.then_some("cannot be undone; only if you tick it"),
             });
@@ -164,7 +165,7 @@ impl About<'_> {
             rows.push(row("Tax".into(), tax.clone()));
         }
         let label = "Together, tax included".into();
-        rows.push(Row { label, amount: quote.total.clone(), is_sum: true, remark: None });
+        rows.push(Row { label, amount: quote.total.clone(), if_free: Some("no charge"), is_sum: true, remark: None });
         Some(Block::Bill(rows))
     }
 
@@ -178,6 +179,7 @@ impl About<'_> {
             .map(|line| Row {
                 label: capital(&one_line(&line.text)),
                 amount: line.amount.clone(),
+                if_free: Some("no charge"),
                 is_sum: false,
                 remark: line.irreversible.then_some("cannot be undone"),
             })
@@ -193,11 +195,21 @@ impl About<'_> {
     pub(super) fn what_it_costs(&self) -> Vec<Option<Block>> {
         let Some(quote) = &self.facts.quote else { return vec![] };
         let mut blocks = vec![self.bill(quote), quote.further.as_deref().and_then(plain)];
-        blocks.push(para(vec![
-            said("We ask you to allow up to "),
-            strong(quote.limit.said()),
-            said(". You pay for what is done, never more than you allow."),
-        ]));
+        blocks.push(match &quote.accepted_before {
+            Some(before) => para(vec![
+                said(format!("So far you allow up to {}. We ask you to allow up to ", before.allowed.said())),
+                strong(quote.limit.said()),
+                said(" in all. You pay for what is done, never more than you allow."),
+            ]),
+            None if quote.limit.amount.is_zero() => {
+                plain("There is nothing to pay. Please tell us all the same whether we may go ahead.")
+            }
+            None => para(vec![
+                said("We ask you to allow up to "),
+                strong(quote.limit.said()),
+                said(". You pay for what is done, never more than you allow."),
+            ]),
+        });
         blocks.extend(self.if_you_like(quote));
         let ready = quote.ready_if_answered_today.map(|day| {
             let planned = match self.facts.planned_for {
@@ -251,9 +263,17 @@ impl About<'_> {
         vec![Some(Block::Facts(facts))]
     }
 
-    /// What was done, what was left, what comes next year, how to look after it.
+    /// The examination fee, where it is charged by itself.
+    pub(super) fn fee(&self) -> Option<Block> {
+        let (charged, told) = (self.facts.fee_charged.as_ref()?, self.facts.examination_fee.as_ref()?);
+        let counted = if charged.amount < told.amount { "; the work done counts toward it" } else { "" };
+        plain(format!("The examination costs {}, as told when it was brought in{counted}.", told.said()))
+    }
+
+    /// What was done, what was not, what was left, what comes next year, how to look after it.
     pub(super) fn record(&self) -> Vec<Option<Block>> {
         let mut blocks = self.things("What was done", &self.facts.done);
+        blocks.extend(self.noted("Found, and not repaired", &self.facts.not_repaired));
         blocks.extend(self.noted("Left on purpose", &self.facts.left_on_purpose));
         blocks.extend(self.noted("To look at next time", &self.facts.to_look_at));
         if let Some(note) = own(self.facts.care_note.as_ref()) {
@@ -326,7 +346,7 @@ impl About<'_> {
 }
 
 fn row(label: String, amount: Money) -> Row {
-    Row { label, amount, is_sum: false, remark: None }
+    Row { label, amount, if_free: None, is_sum: false, remark: None }
 }
 
 fn minus(sum: &Money) -> Money {

@@ -50,12 +50,8 @@ impl About<'_> {
         if let Some(decision) = self.facts.decision.as_ref().filter(|_| self.reader_decides()) {
             blocks.push(self.we_wrote_it_down(decision));
         }
-        if let Some(fee) = &self.facts.examination_fee {
-            blocks.push(plain(format!(
-                "The examination costs {}, as told when it was brought in.",
-                fee.said()
-            )));
-        }
+        blocks.push(self.fee());
+        blocks.extend(self.noted("Left as it is", &self.facts.left_on_purpose));
         blocks.extend(self.noted("To look at next time", &self.facts.to_look_at));
         blocks.extend(self.come_and_collect());
         blocks.push(self.page_button());
@@ -70,6 +66,7 @@ impl About<'_> {
             )),
             self.reason(),
             self.not_tested(),
+            self.fee(),
         ];
         if !self.reader_decides() || self.facts.reader == Reader::Owner {
             blocks[0] = plain(format!(
