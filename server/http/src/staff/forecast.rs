@@ -16,7 +16,7 @@ use store::views::{Forecast, NewOrdersForecast};
 pub async fn read(request: HttpRequest, parts: Data<Parts>, who: SignedIn) -> Result<HttpResponse, Problem> {
     let now = parts.acts.clock.now();
     let forecast = parts.acts.store.read(who.actor.shop, move |conn| forecasts::view(conn, now)).await?;
-    Ok(shown_or_304(&request, &forecast, &[]))
+    Ok(shown_or_304(&request, &forecast))
 }
 
 /// Ready dates of one or several orders that may come, beside all that are open. Nothing is kept.

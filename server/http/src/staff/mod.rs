@@ -25,7 +25,10 @@ use crate::problem::{Kind, Problem};
 use actix_web::http::StatusCode;
 use actix_web::http::header::{self, ContentType};
 use actix_web::{HttpRequest, HttpResponse, ResponseError};
+use base64::Engine;
+use base64::engine::general_purpose::URL_SAFE_NO_PAD;
 use serde::Serialize;
+use sha2::{Digest, Sha256};
 
 /// An answer with a strong ETag: its version, which is what `If-Match` looks at, and what stands
 /// in it. Much that is shown comes from elsewhere and raises no version of this.
@@ -42,17 +45,20 @@ fn versioned_or_304(request: &HttpRequest, version: i32, value: &impl Serialize)
     if has_seen(request, &tag) { still_the_same(&tag) } else { tagged(StatusCode::OK, &tag, shown) }
 }
 
-/// An answer that nobody edits, asked for with `If-None-Match`. Its ETag is what stands in it; a weak
-/// one where some of its fields change nothing that hangs on it.
-fn shown_or_304(request: &HttpRequest, value: &impl Serialize, apart_from: &[&str]) -> HttpResponse {
-    let (Ok(shown), Ok(mut counts)) = (serde_json::to_vec(value), serde_json::to_value(value)) else {
-        return Problem::new(Kind::Fault).error_response();
-    };
-    if let Some(fields) = counts.as_object_mut() {
-        fields.retain(|name, _| !apart_from.contains(&name.as_str()));
-    }
-    let weak = if apart_from.is_empty() { "" } else { "W/" };
-    let tag = format!("{weak}\"{:016x}\"", fnv(counts.to_string().as_bytes()));
+/// An answer that nobody edits, asked for with `If-None-Match`. Its ETag is what stands in it.
+fn shown_or_304(request: &HttpRequest, value: &impl Serialize) -> HttpResponse {
+    let Ok(shown) = serde_json::to_vec(value) else { return Problem::new(Kind::Fault).error_response() };
+    let tag = format!("\"{}\"", hash(&shown));
+    if has_seen(request, &tag) { still_the_same(&tag) } else { tagged(StatusCode::OK, &tag, shown) }
+}
+
+/// The same where some of it changes nothing that hangs on it: `level` sets that to what it always
+/// is, and the ETag is a weak one, of the rest.
+fn much_the_same_or_304<T: Serialize>(request: &HttpRequest, mut value: T, level: impl FnOnce(&mut T)) -> HttpResponse {
+    let Ok(shown) = serde_json::to_vec(&value) else { return Problem::new(Kind::Fault).error_response() };
+    level(&mut value);
+    let Ok(counts) = serde_json::to_vec(&value) else { return Problem::new(Kind::Fault).error_response() };
+    let tag = format!("W/\"{}\"", hash(&counts));
     if has_seen(request, &tag) { still_the_same(&tag) } else { tagged(StatusCode::OK, &tag, shown) }
 }
 
@@ -69,12 +75,13 @@ fn still_the_same(tag: &str) -> HttpResponse {
 }
 
 fn content_tag(version: i32, shown: &[u8]) -> String {
-    format!("\"{version}-{:016x}\"", fnv(shown))
+    format!("\"{version}-{}\"", hash(shown))
 }
 
-/// FNV-1a, 64 bits: tells one answer from another, no secret. Source: the algorithm's own page, from memory.
-fn fnv(bytes: &[u8]) -> u64 {
-    bytes.iter().fold(0xcbf2_9ce4_8422_2325, |hash, byte| (hash ^ u64::from(*byte)).wrapping_mul(0x0000_0100_0000_01b3))
+/// Tells one answer from another: twelve bytes of its SHA-256, in letters.
+fn hash(shown: &[u8]) -> String {
+    let digest: [u8; 32] = Sha256::digest(shown).into();
+    URL_SAFE_NO_PAD.encode(&digest[..12])
 }
 
 /// Whether the browser has this version already.
