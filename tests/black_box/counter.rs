@@ -30,7 +30,7 @@ fn one_act_makes_every_move_with_its_rows_one_test_and_one_letter() {
     let because: Vec<String> = now.way().into_iter().map(|(_, _, because)| because).collect();
     assert_eq!(because, ["checked_in", "examination_begins", "covered_beforehand", "bench_done", "tests_passed", "collected"]);
     assert_eq!(now["tests"].as_array().unwrap().len(), 1);
-    assert_eq!(now["money"], json!({"total": eur("12.00"), "paid": eur("12.00"), "waived": eur("0.00"), "due": eur("0.00")}));
+    assert_eq!(now["money"], json!({"total": eur("12.00"), "examination_fee": null, "paid": eur("12.00"), "waived": eur("0.00"), "due": eur("0.00")}));
     let mail = shop.mail_has_gone();
     let letters = mail.to("otto@player.example");
     assert_eq!(letters.len(), 2, "the receipt, and one letter for the visit");

@@ -96,7 +96,8 @@ fn a_question_about_extra_work_leaves_yes_and_no_open() {
     let said = visible(&html);
     assert!(said.contains("We have your question") && said.contains("Can the second one wait?"), "{said}");
     assert!(html.contains("value=\"accepted\"") && html.contains("value=\"declined\""));
-    // No letter follows: nothing has moved, and the page that took the question says all of it.
+    // Nothing has moved, and yet the question is confirmed; the letter leads to where the answer is given.
+    let link = answer_page_of(&shop, "we have your question");
     assert_eq!(answers(&shop, &link, "declined", ""), 303);
     assert_eq!(shop.look_at(&order).last_because(), "extra_declined");
 }

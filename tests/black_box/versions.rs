@@ -179,8 +179,9 @@ fn rule_6_a_tag_names_what_is_shown_and_an_act_asks_for_the_version_alone() {
     // What the customer is called stops no technician.
     let claimed = mara.request("PUT", &format!("{path}/claim")).header("If-Match", &old).body(&json!({})).send();
     assert_eq!(claimed.status, 200, "{claimed}");
-    // The act's own answer has the tag of the order as it is now.
-    assert_eq!(claimed.header("etag"), mara.get(&path).header("etag"));
+    // The act's own answer has the tag of what it shows; a letter may have gone out since.
+    let now = mara.get(&path);
+    assert_eq!(claimed.header("etag") == now.header("etag"), claimed.json() == now.json());
     // Whatever was touched on the order itself does, with either tag.
     let move_on = json!({"to": "diagnosis", "because": "examination_begins"});
     for tag in [&old, &new] {

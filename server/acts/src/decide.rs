@@ -2,6 +2,8 @@
 
 use crate::checks::{Checks, LINE, TEXT, tidy};
 use crate::desk::{Actor, Acts, Desk, Halt};
+use crate::letter_facts::write_letters;
+use mail::LetterKind;
 use serde::{Deserialize, Serialize};
 use serde_json::json;
 use store::decisions::{self, DecisionRow, DisputeRow};
@@ -189,6 +191,10 @@ impl Desk {
             None => {
                 let words = if new.answer == Answer::Questions { "the owner asks about the extra work" } else { "declined; to be put together" };
                 self.recorded(tx, rows, "decided", words)?;
+                // What moves has its letter from the move; a question that moves nothing is confirmed too.
+                if new.answer == Answer::Questions {
+                    write_letters(self, tx, rows, LetterKind::Questions, None)?;
+                }
             }
         }
         Ok(decision)

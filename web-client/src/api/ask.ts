@@ -132,7 +132,7 @@ export class Door {
         method: question.method ?? "GET",
         headers,
         credentials: "same-origin",
-        // The browser keeps entity tags itself: an unchanged answer costs a 304 and no body.
+        // The server lets nothing of a shop be kept by a browser; this says the same from here.
         cache: "no-cache",
         ...(body === undefined ? {} : { body }),
         ...(question.lasting === true && new Blob([body ?? ""]).size <= LASTING_MOST_BYTES ? { keepalive: true } : {}),

@@ -24,8 +24,9 @@ use trade::words::quote::ContentTaxClass;
 /// The shops were opened so many days before now.
 const OPENED_DAYS_AGO: i64 = 760;
 
-/// Days after which the shops write again, as they are set.
-const QUOTE_REMINDERS: [u16; 2] = [7, 14];
+/// Days after which the shops write again, as they are set. A quote drafted on a Saturday and sent on
+/// the Monday is still open on the second of them.
+const QUOTE_REMINDERS: [u16; 2] = [5, 10];
 const PICKUP_REMINDERS: [u16; 3] = [7, 21, 60];
 
 /// What these shops say in their own words of looking after a baritone.

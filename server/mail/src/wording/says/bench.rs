@@ -60,7 +60,7 @@ impl About<'_> {
             vec![
                 plain(format!(
                     "We look at {} again, as asked. You hear from us when we know what it needs \
-                     and what it costs; nothing is repaired before you have answered.",
+                     and what it costs; nothing you have not allowed is done before that.",
                     self.it()
                 )),
                 self.reason(),
