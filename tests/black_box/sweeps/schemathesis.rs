@@ -61,7 +61,9 @@ impl<'s> Fuzzer<'s> {
         Command::new(&beside_python)
             .arg("--config-file")
             .arg(&self.config)
-            .args(["run", document, "--origin", self.scene.shop.address(), "--seed", SEED, "--checks", CHECKS, "--no-color", "--workers", "2"])
+            // One worker: two threads of Python 3.11 that parse source at once can end in an error of
+            // the parser (CPython issue 106905), which is none of ours to find.
+            .args(["run", document, "--origin", self.scene.shop.address(), "--seed", SEED, "--checks", CHECKS, "--no-color", "--workers", "1"])
             // A stream that never ends is none of a fuzzer's; the sweeps ask it all the same.
             .args(["--exclude-path", "/api/v1/events", "--generation-database", "none", "--warnings", "off"])
             .args(more)
@@ -93,7 +95,7 @@ fn a_fuzzer_finds_no_answer_that_the_document_does_not_say() {
     let (found, signed_out, signed_in) = std::thread::scope(|threads| {
         let planted = threads.spawn(|| fuzzer.run(file.to_str().unwrap(), &["--header", &token, "--include-path", "/api/v1/board", "--phases", "fuzzing", "-n", "3"]));
         let signed_out = threads.spawn(|| fuzzer.run(document, &["--phases", "fuzzing", "-n", "3", "--max-time", "20"]));
-        let signed_in = fuzzer.run(document, &["--header", &token, "--phases", "coverage,fuzzing,stateful", "-n", "15", "--max-time", "85"]);
+        let signed_in = fuzzer.run(document, &["--header", &token, "--phases", "coverage,fuzzing,stateful", "-n", "15", "--max-time", "110"]);
         (planted.join().unwrap(), signed_out.join().unwrap(), signed_in)
     });
     assert!(!found.status.success() && said(&found).contains("never_there"), "a planted fault was not found:\n{}", said(&found));
