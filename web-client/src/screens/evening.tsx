@@ -88,10 +88,15 @@ export function Evening() {
   );
 }
 
+/** So many days of the scale can be named. */
+const DAYS_NAMED = 9;
+
 function Late({ forecast, today, openDays }: { forecast: Forecast; today: string; openDays: readonly string[] }) {
   const { likely_late: late, basis } = forecast;
   const scale = eveningScale(today, openDays, late);
   const next = nextOpenDay(today, openDays);
+  // As many days are named as have room beside each other.
+  const everyDay = Math.ceil(scale.length / DAYS_NAMED);
   const outside = late.filter((one) => one.waits_for !== "shop").length;
   return (
     <>
@@ -106,7 +111,7 @@ function Late({ forecast, today, openDays }: { forecast: Forecast; today: string
       {forecast.as_of == null && <p class="quiet">{words.evening.noForecast}</p>}
       {late.length > 0 && (
         <ol class="late">
-          <li class="scale-row" aria-hidden="true"><span class="who" /><span class="due" /><span class="when">{scale.map((day, i) => <b key={day} style={{ "--at": (i + 0.5) / scale.length }}>{dayNumberWords(day)}</b>)}</span><span class="why" /></li>
+          <li class="scale-row" aria-hidden="true"><span class="who" /><span class="due" /><span class="when">{scale.map((day, i) => (i % everyDay === 0 ? <b key={day} style={{ "--at": (i + 0.5) / scale.length }}>{dayNumberWords(day)}</b> : null))}</span><span class="why" /></li>
           {late.map((one) => <LateRow key={one.order.work_order_id} late={one} scale={scale} today={today} />)}
         </ol>
       )}
