@@ -171,11 +171,16 @@ fn rule_6_a_tag_names_what_is_shown_and_an_act_asks_for_the_version_alone() {
     greta.request("PATCH", &customer).seen(seen).body(&json!({"name": "Otto Brenner-Holm", "phone": "+49 351 555 0199"})).send().done();
     let again = mara.request("GET", &path).header("If-None-Match", &old).send();
     assert_eq!(again.status, 200, "what is shown is not what was seen");
-    let new = again.header("etag").unwrap().to_owned();
+    let mut new = again.header("etag").unwrap().to_owned();
     assert_eq!(again.json()["customer"]["name"], "Otto Brenner-Holm");
     assert_eq!(again.json()["version"], order.version());
     assert_ne!(new, old);
-    assert_eq!(mara.request("GET", &path).header("If-None-Match", &new).send().status, 304);
+    // A letter that goes out meanwhile shows as well; when nothing does, nothing is sent again.
+    harness::until("what was seen is not sent again", || {
+        let same = mara.request("GET", &path).header("If-None-Match", &new).send();
+        same.header("etag").unwrap().clone_into(&mut new);
+        (same.status == 304).then_some(())
+    });
     // What the customer is called stops no technician.
     let claimed = mara.request("PUT", &format!("{path}/claim")).header("If-Match", &old).body(&json!({})).send();
     assert_eq!(claimed.status, 200, "{claimed}");
