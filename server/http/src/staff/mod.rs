@@ -33,33 +33,45 @@ use sha2::{Digest, Sha256};
 /// An answer with a strong ETag: its version, which is what `If-Match` looks at, and what stands
 /// in it. Much that is shown comes from elsewhere and raises no version of this.
 fn versioned(status: StatusCode, version: i32, value: &impl Serialize) -> HttpResponse {
-    let Ok(shown) = serde_json::to_vec(value) else { return Problem::new(Kind::Fault).error_response() };
-    let tag = content_tag(version, &shown);
-    tagged(status, &tag, shown)
+    let Some(shown) = written(value) else { return unwritable() };
+    tagged(status, &content_tag(version, &shown), shown)
 }
 
 /// [`versioned`], asked for with `If-None-Match`: 304 when it is still the same.
 fn versioned_or_304(request: &HttpRequest, version: i32, value: &impl Serialize) -> HttpResponse {
-    let Ok(shown) = serde_json::to_vec(value) else { return Problem::new(Kind::Fault).error_response() };
-    let tag = content_tag(version, &shown);
-    if has_seen(request, &tag) { still_the_same(&tag) } else { tagged(StatusCode::OK, &tag, shown) }
+    let Some(shown) = written(value) else { return unwritable() };
+    unless_seen(request, &content_tag(version, &shown), shown)
 }
 
 /// An answer that nobody edits, asked for with `If-None-Match`. Its ETag is what stands in it.
 fn shown_or_304(request: &HttpRequest, value: &impl Serialize) -> HttpResponse {
-    let Ok(shown) = serde_json::to_vec(value) else { return Problem::new(Kind::Fault).error_response() };
-    let tag = format!("\"{}\"", hash(&shown));
-    if has_seen(request, &tag) { still_the_same(&tag) } else { tagged(StatusCode::OK, &tag, shown) }
+    let Some(shown) = written(value) else { return unwritable() };
+    unless_seen(request, &format!("\"{}\"", hash(&shown)), shown)
 }
 
 /// The same where some of it changes nothing that hangs on it: `level` sets that to what it always
 /// is, and the ETag is a weak one, of the rest.
 fn much_the_same_or_304<T: Serialize>(request: &HttpRequest, mut value: T, level: impl FnOnce(&mut T)) -> HttpResponse {
-    let Ok(shown) = serde_json::to_vec(&value) else { return Problem::new(Kind::Fault).error_response() };
+    let Some(shown) = written(&value) else { return unwritable() };
     level(&mut value);
-    let Ok(counts) = serde_json::to_vec(&value) else { return Problem::new(Kind::Fault).error_response() };
-    let tag = format!("W/\"{}\"", hash(&counts));
-    if has_seen(request, &tag) { still_the_same(&tag) } else { tagged(StatusCode::OK, &tag, shown) }
+    let Some(counts) = written(&value) else { return unwritable() };
+    unless_seen(request, &format!("W/\"{}\"", hash(&counts)), shown)
+}
+
+fn written(value: &impl Serialize) -> Option<Vec<u8>> {
+    serde_json::to_vec(value).ok()
+}
+
+/// Nothing of ours cannot be written down; if it ever happens it is our fault.
+fn unwritable() -> HttpResponse {
+    Problem::new(Kind::Fault).error_response()
+}
+
+fn unless_seen(request: &HttpRequest, tag: &str, shown: Vec<u8>) -> HttpResponse {
+    if has_seen(request, tag) {
+        return HttpResponse::NotModified().insert_header((header::ETAG, tag)).insert_header((header::CACHE_CONTROL, "no-store")).finish();
+    }
+    tagged(StatusCode::OK, tag, shown)
 }
 
 fn tagged(status: StatusCode, tag: &str, shown: Vec<u8>) -> HttpResponse {
@@ -68,10 +80,6 @@ fn tagged(status: StatusCode, tag: &str, shown: Vec<u8>) -> HttpResponse {
         .insert_header((header::CACHE_CONTROL, "no-store"))
         .content_type(ContentType::json())
         .body(shown)
-}
-
-fn still_the_same(tag: &str) -> HttpResponse {
-    HttpResponse::NotModified().insert_header((header::ETAG, tag)).insert_header((header::CACHE_CONTROL, "no-store")).finish()
 }
 
 fn content_tag(version: i32, shown: &[u8]) -> String {

@@ -1,12 +1,11 @@
 import { useState } from "preact/hooks";
 import * as calls from "../../api/calls";
 import type { CareNote, Family, Shop } from "../../api/shapes";
-import { Button } from "../../elements/button";
 import { AreaField } from "../../elements/form";
-import { RefusalNote } from "../../elements/refusal-note";
 import { faultAt, useAct } from "../../elements/use-act";
 import { careNotesEdit } from "../../shop/care-notes";
 import { words } from "../../words";
+import { SaveFoot } from "./save-foot";
 
 /** What the pickup e-mail says of looking after an instrument: typical words, or the shop's own. */
 export function CareNotes({ shop, onShop, onReload }: { shop: Shop; onShop: (shop: Shop) => void; onReload: () => void }) {
@@ -33,11 +32,7 @@ export function CareNotes({ shop, onShop, onReload }: { shop: Shop; onShop: (sho
         <div class="care">
           {shop.care_notes.map((one) => <Note key={one.family} note={one} typed={draft[one.family]} fault={faultAt(act.refusal, `/care_notes/${one.family}`)} busy={act.busy} onTyped={(text) => { setSaved(false); setDraft((old) => ({ ...old, [one.family]: text })); }} onTypical={() => void send({ [one.family]: null })} />)}
         </div>
-        <RefusalNote refusal={act.refusal} onReload={() => { act.clear(); onReload(); }} />
-        <div class="foot row">
-          {saved && <span class="saved grow" role="status">{words.shop.saved}</span>}
-          <Button class="btn main" busy={act.busy}>{words.common.save}</Button>
-        </div>
+        <SaveFoot act={act} saved={saved} onReload={onReload} />
       </form>
     </details>
   );

@@ -1,12 +1,11 @@
 import { useState } from "preact/hooks";
 import * as calls from "../../api/calls";
 import type { Family, Shop } from "../../api/shapes";
-import { Button } from "../../elements/button";
 import { keysOf, TextField } from "../../elements/form";
-import { RefusalNote } from "../../elements/refusal-note";
 import { useAct } from "../../elements/use-act";
 import { limitsOf, readLimits, type LimitFault } from "../../shop/leak-limits";
 import { words } from "../../words";
+import { SaveFoot } from "./save-foot";
 
 const FAMILIES = keysOf<Family>(words.families);
 
@@ -49,11 +48,7 @@ export function Limits({ shop, onShop, onReload }: { shop: Shop; onShop: (shop: 
             ))}
           </tbody>
         </table>
-        <RefusalNote refusal={act.refusal} onReload={() => { act.clear(); onReload(); }} />
-        <div class="foot row">
-          {saved && <span class="saved grow" role="status">{words.shop.saved}</span>}
-          <Button class="btn main" busy={act.busy}>{words.common.save}</Button>
-        </div>
+        <SaveFoot act={act} saved={saved} onReload={onReload} />
       </form>
     </details>
   );
