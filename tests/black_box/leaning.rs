@@ -51,12 +51,16 @@ fn table(crate_name: &str) -> May {
             own: &["bellbrace-trade"],
             never: &["diesel", "r2d2", "actix-web", "diesel_migrations"],
         },
+        "bellbrace-paper" => May {
+            own: &["bellbrace-trade"],
+            never: &["diesel", "r2d2", "actix-web", "diesel_migrations", "rand"],
+        },
         "bellbrace-rounds" => May {
             own: &["bellbrace-acts", "bellbrace-store", "bellbrace-mail", "bellbrace-trade"],
             never: &["actix-web", "diesel", "r2d2", "lettre"],
         },
         "bellbrace-http" => May {
-            own: &["bellbrace-acts", "bellbrace-store", "bellbrace-trade"],
+            own: &["bellbrace-acts", "bellbrace-paper", "bellbrace-store", "bellbrace-trade"],
             never: &["diesel", "diesel_migrations", "r2d2", "lettre"],
         },
         "bellbrace" => May {

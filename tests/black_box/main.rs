@@ -24,6 +24,7 @@ mod migrations;
 mod moves;
 mod overtaken;
 mod owners_pages;
+mod papers;
 mod part_maps;
 mod people;
 mod plans;

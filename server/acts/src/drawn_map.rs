@@ -183,6 +183,49 @@ pub fn customers_map(rows: &OrderRows, is_told: impl Fn(&FindingRow) -> bool) ->
     })
 }
 
+/// The instrument with the marks agreed at the counter, for paper; none when none of them has a
+/// place on the map. `id` tells it from other drawings on the same sheet.
+#[must_use]
+pub fn counter_map(rows: &OrderRows, id: &str) -> Option<SvgElement> {
+    let marks: Vec<CounterMark> = rows
+        .counter_marks
+        .iter()
+        .filter_map(|row| {
+            Some(CounterMark {
+                id: row.id.to_string(),
+                letter: letter(row.kind.0).to_owned(),
+                words: mark_words(row),
+                spot: spot(&rows.part_map.pinned_to(&row.part)?, row.position_mm, row.side.as_deref()),
+                in_hand: false,
+            })
+        })
+        .collect();
+    let said: Vec<&str> = marks.iter().map(|mark| mark.words.as_str()).collect();
+    (!marks.is_empty()).then(|| {
+        draw(&Drawing {
+            map: &rows.part_map.map,
+            pins: &[],
+            marks: &marks,
+            title: &format!("Drawing of the {}", rows.instrument.family.0.words()),
+            description: &format!("{}. Not to scale.", said.join("; ")),
+            id,
+            labels: false,
+            buttons: false,
+        })
+    })
+}
+
+/// A mark of the counter in words, with the letter that the drawing has: `D dent, bell bow`.
+#[must_use]
+pub fn lettered_mark(row: &CounterMarkRow) -> String {
+    format!("{} {}", letter(row.kind.0), mark_words(row))
+}
+
+/// `dent, bell bow`.
+fn mark_words(row: &CounterMarkRow) -> String {
+    format!("{}, {}", row.kind.0.to_string().replace('_', " "), row.part)
+}
+
 /// The instrument's map, drawn with what was found. Seven statements at most.
 ///
 /// # Errors
@@ -346,7 +389,7 @@ fn told_mark(own: &InstrumentMap, row: &CounterMarkRow) -> MapMark {
     MapMark {
         mark_id: row.id,
         kind: row.kind.0,
-        words: format!("{}, {}", row.kind.0.to_string().replace('_', " "), row.part),
+        words: mark_words(row),
         pinned_to: own.pinned_to(&row.part),
     }
 }

@@ -37,6 +37,7 @@ pub mod hand_over;
 pub mod links;
 pub mod methods;
 pub mod operations;
+pub mod papers;
 pub mod part_maps;
 pub mod passwords;
 pub mod plans;

@@ -54,7 +54,7 @@ impl Desk {
     }
 
     /// The same with a secret that `secret_of` makes for the link.
-    fn issue_link_with(
+    pub(crate) fn issue_link_with(
         &self,
         tx: &mut Tx<'_>,
         order: WorkOrderId,
@@ -83,7 +83,7 @@ impl Desk {
     }
 }
 
-fn address(public_url: &str, page: &str, secret: &str) -> String {
+pub(crate) fn address(public_url: &str, page: &str, secret: &str) -> String {
     format!("{public_url}/{page}/{secret}")
 }
 
@@ -95,7 +95,7 @@ pub struct NewLink {
     pub purpose: LinkPurpose,
 }
 
-fn shown(row: &LinkRow, order_version: i32) -> Link {
+pub(crate) fn shown(row: &LinkRow, order_version: i32) -> Link {
     Link {
         id: LinkId(row.id),
         purpose: row.purpose.0,

@@ -2,7 +2,7 @@
 
 use crate::extract::SignedIn;
 use crate::problem::{Kind, Problem};
-use crate::staff::{board, calculations, customers, events, findings, fit_checks, forecast, instruments, letters, methods, operations, part_maps, people, plans, quotes, sessions, shop, tests, work_orders};
+use crate::staff::{board, calculations, customers, events, findings, fit_checks, forecast, instruments, letters, methods, operations, papers, part_maps, people, plans, quotes, sessions, shop, tests, work_orders};
 use crate::{customer_pages, health, openapi, staff_client};
 use actix_web::body::MessageBody;
 use actix_web::dev::{HttpServiceFactory, Payload, ServiceRequest, ServiceResponse};
@@ -97,6 +97,8 @@ pub fn api(config: &mut impl Endpoints) {
         .service(work_orders::links)
         .service(work_orders::issue_link)
         .service(work_orders::withdraw_link)
+        .service(papers::tag)
+        .service(papers::receipt)
         .service(work_orders::amend)
         .service(part_maps::order_map)
         .service(plans::plan)
@@ -138,6 +140,7 @@ pub fn all(config: &mut ServiceConfig) {
     config
         .service(api_scope)
         .configure(customer_pages::routes)
+        .configure(papers::sheets)
         .configure(health::routes)
         .configure(staff_client::routes)
         .default_service(web::to(absent));

@@ -331,6 +331,12 @@ impl Scene {
             "work_orders_issue_link" => ask("GL", ANYBODYS, format!("/work-orders/{approval}/links"))
                 .saying(json!({"purpose": "status"}))
                 .or("/purpose", json!("answer")),
+            "papers_tag" => ask("GL", ANYBODYS, format!("/work-orders/{bench}/tag"))
+                .saying(json!({"paper": "tag_a6"}))
+                .or("/paper", json!("label_62")),
+            "papers_receipt" => ask("GL", ANYBODYS, format!("/work-orders/{bench}/receipt"))
+                .saying(json!({"paper": "a4"}))
+                .or("/paper", json!("a5")),
             "work_orders_note" => ask("MV", ANYBODYS, format!("/work-orders/{bench}/notes"))
                 .saying(json!({"text": "rings at nine"}))
                 .or("/text", json!("rings at ten")),

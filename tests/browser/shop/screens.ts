@@ -180,7 +180,7 @@ export const SCREENS: Record<string, (seat: Seat) => Promise<Page | void>> = {
     await seat.page.getByRole("combobox").first().fill("Ada");
     await seat.page.getByRole("option", { name: /Ada Lund/ }).click();
     await seat.page.getByRole("radio", { name: /Trumpet/ }).check();
-    await seat.press(/^Check in, e-mail receipt/);
+    await seat.press(/^Check in, print tag, e-mail receipt/);
     await expect(seat.page.getByText("Still needed:")).toBeVisible();
   },
   "the evening": async (seat) => {

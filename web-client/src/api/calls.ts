@@ -163,6 +163,11 @@ export const quotes = {
     post<S.Decision>(`/decisions/${at(decision)}/dispute`, dispute, once),
 };
 
+export const papers = {
+  tag: (order: string, paper: S.TagPaper, once: string) => post<S.Paper>(`/work-orders/${at(order)}/tag`, { paper }, once),
+  receipt: (order: string, together: readonly string[], once: string) => post<S.Paper>(`/work-orders/${at(order)}/receipt`, { together_with: together }, once),
+};
+
 export const fits = {
   preview: (order: string, fit: { fit_kind: S.FitKind; measured: S.FitMeasured }, signal?: AbortSignal) =>
     door.ask<S.FitAnswer>({ method: "POST", path: `/work-orders/${at(order)}/fit-checks/preview`, body: fit, ...(signal === undefined ? {} : { signal }) }),

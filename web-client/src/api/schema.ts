@@ -1044,6 +1044,26 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/work-orders/{id}/receipt": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Print a receipt, for one instrument or for several that the same customer left. Issues a new
+         *     link to the customer's status page of each.
+         */
+        post: operations["papers_receipt"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/work-orders/{id}/stage-changes": {
         parameters: {
             query?: never;
@@ -1056,6 +1076,23 @@ export interface paths {
         put?: never;
         /** Move an order. */
         post: operations["work_orders_change_stage"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/work-orders/{id}/tag": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Print a label or a tag. A tag issues a new link to the customer's status page, for its stub. */
+        post: operations["papers_tag"];
         delete?: never;
         options?: never;
         head?: never;
@@ -3655,6 +3692,13 @@ export interface components {
             /** @description In the shop's currency, up to six places. */
             unit_price?: string | null;
         };
+        /** @description Which receipt is wanted. */
+        NewReceipt: {
+            /** @description On which paper; A4 if left out. */
+            paper?: components["schemas"]["ReceiptPaper"];
+            /** @description Other orders of the same customer that the receipt lists too, at most 29. */
+            together_with?: components["schemas"]["WorkOrderId"][];
+        };
         /** @description Where to, because of what, and a reason where the move asks for one. */
         NewStageChange: {
             /** @description Because of what. */
@@ -3664,6 +3708,11 @@ export interface components {
             reason?: string | null;
             /** @description Where to. */
             to: components["schemas"]["Stage"];
+        };
+        /** @description Which tag is wanted. */
+        NewTag: {
+            /** @description On which paper. */
+            paper: components["schemas"]["TagPaper"];
         };
         /** @description A test as recorded. A failed one pins where: a finding of this order, or a new one. */
         NewTest: {
@@ -4050,6 +4099,16 @@ export interface components {
             items: components["schemas"]["StageChange"][];
             /** @description Where the next page begins; none on the last. */
             next?: string | null;
+        };
+        /** @description A paper, ready to be printed. */
+        Paper: {
+            /**
+             * @description The whole page as HTML, without script. Its sheet, which names the size of the paper, lies
+             *     on this server; the page is complete once that is fetched.
+             */
+            html: string;
+            /** @description The links that were issued for it, one for each order that it lists. A label issues none. */
+            links: components["schemas"]["Link"][];
         };
         /** @description One part. */
         Part: {
@@ -4714,6 +4773,11 @@ export interface components {
             /** @description The unit it was taken to be in. */
             unit: string;
         };
+        /**
+         * @description What a receipt is printed on.
+         * @enum {string}
+         */
+        ReceiptPaper: "a4" | "a5";
         /** @description A test that must pass before pickup. */
         RequiredTest: {
             /** @description Which kind. */
@@ -5121,6 +5185,11 @@ export interface components {
             /** @description The text it holds. */
             text?: string | null;
         };
+        /**
+         * @description What the tag is printed on.
+         * @enum {string}
+         */
+        TagPaper: "label_62" | "tag_a6";
         /**
          * @description Where a value comes from.
          * @enum {string}
@@ -5777,7 +5846,9 @@ export type NewPerson = components['schemas']['NewPerson'];
 export type NewPlan = components['schemas']['NewPlan'];
 export type NewQuote = components['schemas']['NewQuote'];
 export type NewQuoteLine = components['schemas']['NewQuoteLine'];
+export type NewReceipt = components['schemas']['NewReceipt'];
 export type NewStageChange = components['schemas']['NewStageChange'];
+export type NewTag = components['schemas']['NewTag'];
 export type NewTest = components['schemas']['NewTest'];
 export type NewWay = components['schemas']['NewWay'];
 export type NewWorkOrder = components['schemas']['NewWorkOrder'];
@@ -5804,6 +5875,7 @@ export type PageOrderLine = components['schemas']['Page_OrderLine'];
 export type PageOwnSession = components['schemas']['Page_OwnSession'];
 export type PagePlace = components['schemas']['Page_Place'];
 export type PageStageChange = components['schemas']['Page_StageChange'];
+export type Paper = components['schemas']['Paper'];
 export type Part = components['schemas']['Part'];
 export type PartChange = components['schemas']['PartChange'];
 export type PartKind = components['schemas']['PartKind'];
@@ -5840,6 +5912,7 @@ export type Quote = components['schemas']['Quote'];
 export type QuoteId = components['schemas']['QuoteId'];
 export type QuoteState = components['schemas']['QuoteState'];
 export type ReadColumn = components['schemas']['ReadColumn'];
+export type ReceiptPaper = components['schemas']['ReceiptPaper'];
 export type RequiredTest = components['schemas']['RequiredTest'];
 export type Role = components['schemas']['Role'];
 export type Rule = components['schemas']['Rule'];
@@ -5865,6 +5938,7 @@ export type StepKind = components['schemas']['StepKind'];
 export type StrikePayment = components['schemas']['StrikePayment'];
 export type SuggestionView = components['schemas']['SuggestionView'];
 export type SvgElement = components['schemas']['SvgElement'];
+export type TagPaper = components['schemas']['TagPaper'];
 export type TakenFrom = components['schemas']['TakenFrom'];
 export type TaperVerdict = components['schemas']['TaperVerdict'];
 export type TaxClassTotals = components['schemas']['TaxClassTotals'];
@@ -8925,6 +8999,43 @@ export interface operations {
             503: components["responses"]["RecordsAway"];
         };
     };
+    papers_receipt: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The same key and body have one effect and one answer. */
+                "Idempotency-Key"?: string;
+            };
+            path: {
+                /** @description The order's id, or its claim number as it is read over the telephone, with or without separators. */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["NewReceipt"];
+            };
+        };
+        responses: {
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Paper"];
+                };
+            };
+            401: components["responses"]["NotSignedIn"];
+            403: components["responses"]["NotYours"];
+            404: components["responses"]["Absent"];
+            409: components["responses"]["Conflict"];
+            413: components["responses"]["TooLarge"];
+            415: components["responses"]["WrongType"];
+            422: components["responses"]["Invalid"];
+            503: components["responses"]["RecordsAway"];
+        };
+    };
     work_orders_stage_changes: {
         parameters: {
             query?: {
@@ -8998,6 +9109,43 @@ export interface operations {
             415: components["responses"]["WrongType"];
             422: components["responses"]["Invalid"];
             428: components["responses"]["PreconditionMissing"];
+            503: components["responses"]["RecordsAway"];
+        };
+    };
+    papers_tag: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The same key and body have one effect and one answer. */
+                "Idempotency-Key"?: string;
+            };
+            path: {
+                /** @description The order's id, or its claim number as it is read over the telephone, with or without separators. */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["NewTag"];
+            };
+        };
+        responses: {
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Paper"];
+                };
+            };
+            401: components["responses"]["NotSignedIn"];
+            403: components["responses"]["NotYours"];
+            404: components["responses"]["Absent"];
+            409: components["responses"]["Conflict"];
+            413: components["responses"]["TooLarge"];
+            415: components["responses"]["WrongType"];
+            422: components["responses"]["Invalid"];
             503: components["responses"]["RecordsAway"];
         };
     };

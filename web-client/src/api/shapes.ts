@@ -8,6 +8,8 @@ import type { components } from "./schema";
 type Of = components["schemas"];
 
 export type Money = Of["Money"];
+export type Paper = Of["Paper"];
+export type TagPaper = Of["TagPaper"];
 export type WorkOrderEdit = Of["WorkOrderChange"];
 export type OrderChange = Of["OrderChange"];
 export type PasswordChange = Of["PasswordChange"];

@@ -5,6 +5,7 @@ import { Button } from "../elements/button";
 import { AreaField, isOneOf, keysOf, Options, SelectField, TextField, Tick } from "../elements/form";
 import { Head, Thumb } from "../elements/head";
 import { LineStrip } from "../elements/line-strip";
+import { Papers } from "../elements/papers";
 import { RefusalNote } from "../elements/refusal-note";
 import { faultAt, useAct } from "../elements/use-act";
 import { useOrder } from "../elements/use-order";
@@ -33,6 +34,7 @@ export function AtCounter({ number }: { number: string }) {
           <>
             <h1>{words.atCounter.title} <span class="no">{order.claim_number}</span></h1>
             <p>{instrumentWords(order.instrument, words.families)} · {order.customer.name} · <a href={`/work-orders/${order.claim_number}`}>{words.handover.back}</a></p>
+            <Papers order={order} />
             {done || order.stage === "closed" ? <p class="heed" role="status"><b>{words.handover.done(order.claim_number)}</b> <a href="/check-in">{words.atCounter.next}</a></p>
               : !mine ? <p class="heed">{words.atCounter.notYours}</p>
               : order.stage !== "intake" ? <p class="heed">{words.atCounter.notNow}</p>

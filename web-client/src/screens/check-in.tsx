@@ -5,14 +5,16 @@ import type { Contact, Customer, WorkOrder } from "../api/shapes";
 import { Button } from "../elements/button";
 import { Head, Thumb } from "../elements/head";
 import { LineStrip } from "../elements/line-strip";
+import { Papers } from "../elements/papers";
 import { RefusalNote } from "../elements/refusal-note";
 import { faultAt, useAct } from "../elements/use-act";
 import { useKeys } from "../elements/use-keys";
 import { useTitle } from "../elements/use-title";
-import { AreaField, SelectField, TextField } from "../elements/form";
+import { AreaField, isOneOf, Options, SelectField, TextField } from "../elements/form";
 import { countMarks, emptyDraft, missingIn, nextOf, orderOf, type CheckInDraft, type Missing } from "../shop/check-in-draft";
 import { dayWords } from "../shop/dates";
 import { instrumentWords } from "../shop/instrument";
+import { afterCheckIn, keepAfterCheckIn, papersAtOnce, type AfterCheckIn, type PaperName } from "../shop/papers";
 import { readyBy } from "../shop/twenty";
 import { board, places, shopHere, todayHere } from "../store";
 import { words } from "../words";
@@ -48,7 +50,11 @@ export function CheckIn() {
   const [before] = useState(keptDraft);
   const [draft, setDraft] = useState<CheckInDraft>(() => before ?? emptyDraft());
   const [missing, setMissing] = useState<Missing[]>([]);
-  const [done, setDone] = useState<WorkOrder>();
+  // What one customer just left, the last one last: it gets one receipt.
+  const [done, setDone] = useState<readonly WorkOrder[]>([]);
+  const [atOnce, setAtOnce] = useState<readonly PaperName[]>([]);
+  const moreFollow = useRef(false);
+  const [prints, setPrints] = useState(afterCheckIn);
   const [isKept, setKept] = useState(before !== undefined);
   const act = useAct();
   const main = useRef<HTMLElement>(null);
@@ -68,7 +74,6 @@ export function CheckIn() {
   }, [draft]);
 
   const change = (part: Partial<CheckInDraft>) => {
-    setDone(undefined);
     // What the server said of a field is said of what stood there.
     if (act.refusal?.kind === "problem" && (act.refusal.problem.errors ?? []).length > 0) act.clear();
     setDraft((old) => ({ ...old, ...part }));
@@ -80,9 +85,11 @@ export function CheckIn() {
     if (order === undefined) return goTo(main.current, lacks[0]?.step ?? 1);
     if (lacks.length > 0) return goTo(main.current, lacks[0]?.step ?? 1);
     await act.run((once) => calls.orders.checkIn(order, once), (made) => {
-      setDone(made);
+      setDone((before) => [...before.filter((one) => moreFollow.current && one.customer.id === made.customer.id), made]);
+      setAtOnce(papersAtOnce(prints, Boolean(made.customer.email), next));
       setKept(false);
       setDraft(next ? nextOf(draft, asFound(made.customer), asFound(made.owner)) : emptyDraft());
+      setTimeout(() => { moreFollow.current = next; });
       // The next render has the fields of the next instrument.
       setTimeout(() => goTo(main.current, next ? 2 : 1));
       window.scrollTo(0, 0);
@@ -117,17 +124,21 @@ export function CheckIn() {
   // What was missing at the last press and still is: a fault goes as soon as it is mended.
   const stillMissing = missing.length === 0 ? [] : missingIn(draft, today, shop.currency, ofTwenty).filter((now) => missing.some((one) => one.what === now.what || (one.step === 8 && now.step === 8)));
   const lacks = (what: Missing["what"]) => stillMissing.some((one) => one.what === what);
+  const last = done.at(-1);
   const personFaults = (who: "customer" | "owner") => ({ name: faultAt(act.refusal, `/${who}/name`), phone: faultAt(act.refusal, `/${who}/phone`), email: faultAt(act.refusal, `/${who}/email`) });
   const dayFault = lacks("past") ? words.checkIn.plannedPast : lacks("date") ? words.checkIn.needs.date : faultAt(act.refusal, "/promised_on");
   return (
     <div class="page check-in">
       <Head at="checkIn" />
       <LineStrip onAgain={() => void fetchBoard()} />
-      {done !== undefined && (
-        <div class="news" role="status">
-          <b class="no big">{words.checkIn.done(done.claim_number)}</b>
-          <span>{words.checkIn.doneHang}</span>
-          <a href={`/work-orders/${done.claim_number}`}>{words.checkIn.doneOpen}</a>
+      {last !== undefined && (
+        <div class="news">
+          <div class="row" role="status">
+            <b class="no big">{words.checkIn.done(last.claim_number)}</b>
+            <span>{last.customer.email ? words.checkIn.doneHang : words.checkIn.doneNoMail}</span>
+            <a href={`/work-orders/${last.claim_number}`}>{words.checkIn.doneOpen}</a>
+          </div>
+          <Papers key={last.id} order={last} together={done.slice(0, -1)} atOnce={atOnce} />
         </div>
       )}
       {isKept && (
@@ -200,9 +211,15 @@ export function CheckIn() {
             {missing.length > 0 && <StillNeeded missing={stillMissing} onJump={(step) => goTo(main.current, step)} />}
             <RefusalNote refusal={act.refusal} />
             <Button type="button" class="btn main" busy={act.busy} onClick={() => void finish(false)}>
-              {hasMail(draft) ? words.checkIn.finish8 : words.checkIn.finish8NoMail} <kbd>Ctrl Enter</kbd>
+              {words.checkIn.finishWith[prints][hasMail(draft) ? "mail" : "paper"]} <kbd>Ctrl Enter</kbd>
             </Button>
             <Button type="button" class="btn" busy={act.busy} onClick={() => void finish(true)}>{words.checkIn.next} <kbd>Ctrl Shift Enter</kbd></Button>
+            <SelectField label={words.checkIn.prints} value={prints} onInput={(event) => {
+              const { value } = event.currentTarget;
+              if (!isOneOf<AfterCheckIn>(words.checkIn.printsWhat, value)) return;
+              setPrints(value);
+              keepAfterCheckIn(value);
+            }}><Options of={words.checkIn.printsWhat} /></SelectField>
           </div>
         </section>
       </main>
@@ -226,7 +243,7 @@ function asFound(contact: Contact): Customer {
 
 /** Enter goes from field to field in the order of the page; every list is one stop. */
 function walkStops(main: HTMLElement | null, from: HTMLElement, step: 1 | -1): void {
-  const all = [...(main?.querySelectorAll<HTMLElement>("input, textarea, select, [role=listbox][tabindex]") ?? [])].filter((one) => one.offsetParent !== null || one.matches("input[type=radio]"));
+  const all = [...(main?.querySelectorAll<HTMLElement>("input, textarea, select, [role=listbox][tabindex]") ?? [])].filter((one) => one.offsetParent !== null || one.matches("input[type=radio]")).filter((one) => one.closest(".finish") === null);
   const groupOf = (one: HTMLElement) => one.closest("fieldset, .tick") ?? one;
   const groups = [...new Set(all.map(groupOf))];
   const next = groups[groups.indexOf(groupOf(from)) + step];

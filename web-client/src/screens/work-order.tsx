@@ -5,6 +5,7 @@ import * as calls from "../api/calls";
 import { Button } from "../elements/button";
 import { Thumb } from "../elements/head";
 import { LineStrip } from "../elements/line-strip";
+import { Papers } from "../elements/papers";
 import { RefusalNote } from "../elements/refusal-note";
 import { SlipNote } from "../elements/slip-note";
 import { useAct } from "../elements/use-act";
@@ -124,7 +125,7 @@ function Opened({ order, reload, part }: PartProps & { part: PartName }) {
           {part === "history" && <HistoryPart {...props} />}
         </section>}
         {order.stage !== "closed" && <aside class="next sheet" aria-label={words.order.next}><Next {...props} part={part} /></aside>}
-        <aside class="facts sheet" aria-label={words.order.saidAtCounter}><PutRightButtons order={order} onOpen={setOver} /><Facts order={order} /></aside>
+        <aside class="facts sheet" aria-label={words.order.saidAtCounter}><PutRightButtons order={order} onOpen={setOver} /><Papers order={order} /><Facts order={order} /></aside>
       </main>
       <footer class={order.stage === "closed" ? "bfoot only-note" : "bfoot"}>
         {order.stage === "closed" ? null : mine === undefined ? (

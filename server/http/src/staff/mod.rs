@@ -11,6 +11,7 @@ pub mod instruments;
 pub mod letters;
 pub mod methods;
 pub mod operations;
+pub mod papers;
 pub mod part_maps;
 pub mod people;
 pub mod plans;
