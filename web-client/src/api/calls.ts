@@ -76,6 +76,7 @@ export const methods = () => whole<S.Methods>("/methods");
 export const addMethod = (method: S.NewMethod, once: string) => post<S.Method>("/methods", method, once);
 export const amendMethod = (id: string, edit: S.MethodEdit, seen: number) => patch<S.Method>(`/methods/${at(id)}`, edit, seen);
 export const bench = () => get<S.ShopBench>("/shop/bench");
+export const setBench = (settings: S.BenchSettings, seen: number) => put<S.ShopBench>("/shop/bench", settings, seen);
 export const places = () => whole<S.Places>("/places");
 
 export const customers = {

@@ -11,7 +11,9 @@ import { dayWords } from "../../shop/dates";
 import { moneyWords } from "../../shop/money";
 import { calendarOf, hoursWords, isOver, WEEKDAYS, type Calendar, type Span } from "../../shop/opening-hours";
 import { differencesIn, draftOf, readShop, type ShopDraft, type ShopFault } from "../../shop/shop-draft";
+import { BenchForm } from "./bench-settings";
 import { CareNotes } from "./care-notes";
+import { FitLimits } from "./fit-limits";
 import { Limits } from "./limits";
 import { MethodList } from "./methods";
 import { shopHere, signedIn, todayHere } from "../../store";
@@ -32,10 +34,11 @@ export function Settings({ isProprietor }: { isProprietor: boolean }) {
     if (signedIn.value !== undefined) session.value = { ...signedIn.value, shop: next };
   };
   useEffect(() => void fetchIt(), []);
+  const below = shop === undefined ? undefined : { shop, onShop: (next: Shop) => { adopt(next); setRound(round + 1); }, onReload: () => void fetchIt() };
   return (
     <section class="settings">
       <h2>{words.shop.settings}</h2>
-      {isProprietor && shop !== undefined ? <><Form key={round} shop={shop} onShop={adopt} /><Limits shop={shop} onShop={(next) => { adopt(next); setRound(round + 1); }} onReload={() => void fetchIt()} /><CareNotes shop={shop} onShop={(next) => { adopt(next); setRound(round + 1); }} onReload={() => void fetchIt()} /><MethodList /></> : <Plain shop={shop ?? shopHere()} />}
+      {isProprietor && shop !== undefined && below !== undefined ? <><Form key={round} shop={shop} onShop={adopt} /><Limits {...below} /><FitLimits {...below} /><BenchForm /><CareNotes {...below} /><MethodList /></> : <Plain shop={shop ?? shopHere()} />}
     </section>
   );
 }

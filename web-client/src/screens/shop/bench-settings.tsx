@@ -1,0 +1,116 @@
+import { useEffect, useState } from "preact/hooks";
+import * as calls from "../../api/calls";
+import type { ShopBench } from "../../api/shapes";
+import { SelectField, TextField } from "../../elements/form";
+import { useAct } from "../../elements/use-act";
+import { benchDraftOf, JOINTS, MOST_STATIONS, PROTECTIONS, readBench, renamed, withoutStation, withStation, type BenchDraft } from "../../shop/bench-draft";
+import { words } from "../../words";
+import { benchWords } from "../../words/en-bench";
+import { SaveFoot } from "./save-foot";
+
+/** What the plan must know of this bench: where work is done, what a change costs, minutes around a joint. */
+export function BenchForm() {
+  const [bench, setBench] = useState<ShopBench>();
+  const [round, setRound] = useState(0);
+  const fetchIt = async () => {
+    const answer = await calls.bench();
+    if (answer.kind !== "ok") return;
+    setBench(answer.value);
+    setRound((n) => n + 1);
+  };
+  useEffect(() => void fetchIt(), []);
+  return (
+    <details class="sheet">
+      <summary>{benchWords.title}</summary>
+      {bench === undefined ? <p class="quiet">{words.common.fetching}</p> : <Fields key={round} bench={bench} onBench={setBench} onReload={() => void fetchIt()} />}
+    </details>
+  );
+}
+
+function Fields({ bench, onBench, onReload }: { bench: ShopBench; onBench: (bench: ShopBench) => void; onReload: () => void }) {
+  const act = useAct();
+  const [draft, setDraft] = useState(() => benchDraftOf(bench.settings));
+  const [faults, setFaults] = useState<readonly string[]>([]);
+  const [saved, setSaved] = useState(false);
+  const change = (next: BenchDraft) => {
+    setSaved(false);
+    setDraft(next);
+  };
+  const wrong = (field: string, said: string) => (faults.includes(field) ? said : undefined);
+  async function save(event: Event) {
+    event.preventDefault();
+    const read = readBench(draft);
+    setFaults("faults" in read ? read.faults : []);
+    if ("faults" in read) return;
+    await act.run(() => calls.setBench(read.settings, bench.version), (next) => {
+      onBench(next);
+      setDraft(benchDraftOf(next.settings));
+      setSaved(true);
+    });
+  }
+  const minutes = (field: string, label: string, value: string, onValue: (typed: string) => void) => (
+    <TextField label={label} hideLabel class="num" inputMode="numeric" value={value} fault={wrong(field, benchWords.badMinutes)} onInput={(event) => onValue(event.currentTarget.value)} />
+  );
+  const setChange = (from: number, to: number, typed: string) =>
+    change({ ...draft, changeover: draft.changeover.map((row, i) => (i === from ? row.map((one, j) => (j === to ? typed : one)) : row)) });
+  const nameOf = (at: number) => draft.stations[at]?.trim() || benchWords.station(at + 1);
+  return (
+    <form class="stack" aria-label={benchWords.title} onSubmit={(event) => void save(event)}>
+      <p class="quiet">{benchWords.help} {bench.is_typical && <b>{benchWords.typical}</b>}</p>
+      <fieldset class="stack">
+        <legend>{benchWords.stations}</legend>
+        <p class="quiet">{benchWords.stationsHelp}</p>
+        <div class="wide-table">
+          <table class="bill limits changeovers">
+            <thead><tr><th>{benchWords.from}</th>{draft.stations.map((_, at) => <th key={at}>{nameOf(at)}</th>)}<th /></tr></thead>
+            <tbody>
+              {draft.stations.map((name, from) => (
+                <tr key={from}>
+                  <th scope="row"><TextField label={benchWords.station(from + 1)} hideLabel value={name} fault={wrong(`station ${from}`, benchWords.badStation)} onInput={(event) => change(renamed(draft, from, event.currentTarget.value))} /></th>
+                  {draft.stations.map((_, to) => <td key={to}>{from === to ? "–" : minutes(`changeover ${from} ${to}`, benchWords.changeover(nameOf(from), nameOf(to)), draft.changeover[from]?.[to] ?? "", (typed) => setChange(from, to, typed))}</td>)}
+                  <td>{draft.stations.length > 1 && <button type="button" class="btn" aria-label={benchWords.removeStation(nameOf(from))} onClick={() => change(withoutStation(draft, from))}>{words.quoteTab.remove}</button>}</td>
+                </tr>
+              ))}
+            </tbody>
+          </table>
+        </div>
+        <div class="row">
+          {draft.stations.length < MOST_STATIONS && <button type="button" class="btn" onClick={() => change(withStation(draft))}>{benchWords.addStation}</button>}
+        </div>
+        <SelectField label={benchWords.start} value={draft.start} onInput={(event) => change({ ...draft, start: event.currentTarget.value })}>
+          <option value="">{benchWords.startNone}</option>
+          {draft.stations.filter((one) => one.trim() !== "").map((one) => <option key={one} value={one} selected={one === draft.start}>{one}</option>)}
+        </SelectField>
+      </fieldset>
+      <table class="bill limits">
+        <thead><tr><th>{benchWords.joint}</th><th>{benchWords.take}</th><th>{benchWords.put}</th></tr></thead>
+        <tbody>
+          {JOINTS.map((joint) => (
+            <tr key={joint}>
+              <th scope="row">{words.map.held[joint]}</th>
+              <td>{minutes(`take ${joint}`, `${words.map.held[joint]}: ${benchWords.take}`, draft.take[joint], (typed) => change({ ...draft, take: { ...draft.take, [joint]: typed } }))}</td>
+              <td>{minutes(`put ${joint}`, `${words.map.held[joint]}: ${benchWords.put}`, draft.put[joint], (typed) => change({ ...draft, put: { ...draft.put, [joint]: typed } }))}</td>
+            </tr>
+          ))}
+        </tbody>
+      </table>
+      <table class="bill limits">
+        <thead><tr><th>{benchWords.protect}</th><th /></tr></thead>
+        <tbody>
+          {PROTECTIONS.map((how) => (
+            <tr key={how}>
+              <th scope="row">{benchWords.protects[how]}</th>
+              <td>{minutes(`protect ${how}`, `${benchWords.protects[how]}: ${benchWords.protect}`, draft.protect[how], (typed) => change({ ...draft, protect: { ...draft.protect, [how]: typed } }))}</td>
+            </tr>
+          ))}
+        </tbody>
+      </table>
+      <div class="care">
+        <TextField label={benchWords.margin} class="num" inputMode="decimal" value={draft.margin} fault={wrong("margin", benchWords.badMargin)} onInput={(event) => change({ ...draft, margin: event.currentTarget.value })} />
+        <TextField label={benchWords.rod} class="num" inputMode="decimal" value={draft.rod} fault={wrong("rod", benchWords.badRod)} onInput={(event) => change({ ...draft, rod: event.currentTarget.value })} />
+      </div>
+      {faults.length > 0 && <p class="fault" role="alert">{words.shop.faults(faults.length)}</p>}
+      <SaveFoot act={act} saved={saved} onReload={onReload} />
+    </form>
+  );
+}
