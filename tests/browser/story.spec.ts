@@ -96,7 +96,7 @@ test("a baritone comes in, is repaired with a second crack on the way, and goes 
     await open(tomas, number);
     await watch.shows(number, "intake", await timed(tomas, /claim$/, () => press(tomas, button(tomas, "Claim it"))), TOMAS.initials);
     await watch.shows(number, "diagnosis", await timed(tomas, /stage-changes$/, () => press(tomas, button(tomas, "Begin the examination"))));
-    await press(tomas, button(tomas, "New finding"));
+    await press(tomas, button(tomas, "New finding…"));
     await choose(tomas, tomas.getByLabel("Kind", { exact: true }), "Crack");
     await choose(tomas, tomas.getByLabel("Part", { exact: true }), "bell");
     await fill(tomas, tomas.getByLabel("Size, mm"), "14");
@@ -173,7 +173,7 @@ test("a baritone comes in, is repaired with a second crack on the way, and goes 
 
   await test.step("the leak test fails, goes back, and passes", async () => {
     await press(tomas, part(tomas, "Tests"));
-    await press(tomas, button(tomas, "Fail: say where"));
+    await press(tomas, button(tomas, "Fail: pin where"));
     await tabTo(tomas, tomas.getByRole("radio", { name: /^1\. Crack/ }));
     await tomas.keyboard.press("Space");
     await fill(tomas, tomas.getByRole("textbox", { name: "More exactly, in words" }), "Still hisses at its lower end");

@@ -246,8 +246,13 @@ export const SCREENS: Record<string, (seat: Seat) => Promise<Page | void>> = {
   },
   "a new finding": async (seat) => {
     await seat.opens("undecided", "findings", /Baritone/);
-    await seat.press("New finding");
-    await expect(seat.page.getByLabel("Size, mm")).toBeVisible();
+    // The foot opens it every time, not only the first.
+    for (const _ of ["once", "again"]) {
+      await seat.press("New finding…");
+      await expect(seat.page.getByLabel("Size, mm")).toBeVisible();
+      await expect(seat.page.getByLabel("Kind", { exact: true }).locator("option", { hasText: "Dent" })).toHaveCount(1);
+      if (_ === "once") await seat.press("Leave it");
+    }
   },
   "a finding that another has changed": async (seat) => {
     await seat.deaf();
@@ -335,9 +340,16 @@ export const SCREENS: Record<string, (seat: Seat) => Promise<Page | void>> = {
   "tests": (seat) => seat.opens("leakTest", "tests", /Bassoon/),
   "a test that fails": async (seat) => {
     await seat.opens("leakTest", "tests", /Bassoon/);
-    await seat.press("Fail: say where");
+    await expect(seat.page.getByText("clean and disinfect before anyone blows")).toBeVisible();
+    await seat.press("Fail: pin where");
     await seat.press(/^Record: fail/);
     await expect(seat.page.getByText("Choose the finding where it fails")).toBeVisible();
+    await seat.page.getByRole("form", { name: "Record a test" }).locator('.map [data-part="bell"] :is(path, polygon)').first().click();
+    await expect(seat.page.getByRole("radio", { name: "A new finding" })).toBeChecked();
+    await expect(seat.page.getByRole("radio", { name: "Leaks", exact: true })).toBeChecked();
+    await expect(seat.page.getByLabel("Part", { exact: true })).not.toHaveValue("");
+    await seat.press("It leaks elsewhere too");
+    await expect(seat.page.getByLabel("Spot 2", { exact: true })).toBeVisible();
   },
   "a pressure test that passes": async (seat) => {
     await seat.pressureTest();
@@ -387,6 +399,20 @@ export const SCREENS: Record<string, (seat: Seat) => Promise<Page | void>> = {
     await marta.goto("/shop");
     await marta.getByText("Leak limits and air spaces").click();
     await expect(marta.getByLabel("bassoon: Leak limit, ml of air a minute")).toHaveValue("5.9215");
+    return marta;
+  },
+  "the bench of the shop, and its limits of fit": async ({ marta }) => {
+    await marta.goto("/shop");
+    await marta.getByText("Bench: stations, set-ups").click();
+    const bench = marta.getByRole("form", { name: /^Bench: stations/ });
+    await bench.getByLabel("Minutes from bench to torch").fill("6");
+    await bench.getByRole("button", { name: "Save" }).click();
+    await expect(bench.getByText("Saved.")).toBeVisible();
+    await marta.getByText("Limits of fit, and tools").click();
+    const fits = marta.getByRole("form", { name: "Limits of fit, and tools" });
+    await fits.getByLabel("Valve in its casing: Tight up to, mm").fill("0.01");
+    await fits.getByRole("button", { name: "Save" }).click();
+    await expect(fits.getByText("2 fields need another look.")).toBeVisible();
     return marta;
   },
   "a method of the shop, and what its e-mails say of looking after": async ({ marta }) => {

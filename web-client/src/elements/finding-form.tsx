@@ -5,6 +5,7 @@ import { parts } from "../store";
 import { words } from "../words";
 import { AreaField, isOneOf, keysOf, Options, SelectField, TextField, textIn } from "./form";
 import { faultsOfFinding, type FindingFaults } from "../shop/finding-draft";
+import { usualKinds } from "../shop/finding-kinds";
 import { millimetresAt } from "../shop/part-line";
 import { readDecimal } from "../shop/quote-draft";
 import type { MapPlace } from "./part-map";
@@ -17,6 +18,8 @@ type FormOfFinding = {
   map?: PartMap | undefined;
   /** The place pointed at on the map. */
   picked?: MapPlace | undefined;
+  /** What is known of a new finding's leak: a leak test that fails there says yes. */
+  leaks?: Leaks | undefined;
 };
 
 /**
@@ -46,7 +49,7 @@ function lengthOf(map: PartMap | undefined, name: string): number | undefined {
   return map?.parts.find((one) => !one.struck_reason && (one.name === name || one.id === name))?.length.mm;
 }
 
-function FindingFields({ family, stage, finding, map, picked, faults, onMended }: FormOfFinding & { faults: FindingFaults; onMended: (field: keyof FindingFaults) => void }) {
+function FindingFields({ family, stage, finding, map, picked, leaks, faults, onMended }: FormOfFinding & { faults: FindingFaults; onMended: (field: keyof FindingFaults) => void }) {
   const found = finding?.found_when ?? foundAt(stage);
   const listed = parts.value.get(family) ?? [];
   const there = <T extends { struck_reason?: string | null }>(of: readonly T[]) => of.filter((one) => !one.struck_reason);
@@ -76,7 +79,7 @@ function FindingFields({ family, stage, finding, map, picked, faults, onMended }
       <div class="cols">
         <SelectField label={words.findingsTab.kind} name="kind" fault={faults.kind === undefined ? undefined : words.findingsTab.kindMissing} onInput={() => onMended("kind")}>
           {finding === undefined && <option value="">{words.findingsTab.partChoose}</option>}
-          <Options of={words.findings} chosen={finding?.kind} />
+          <Kinds family={family} chosen={finding?.kind} />
         </SelectField>
         <SelectField label={words.findingsTab.part} name="part" value={value} fault={faults.part === undefined ? undefined : words.findingsTab.partMissing(map !== undefined)} onInput={(event) => {
           setChosen(event.currentTarget.value);
@@ -111,12 +114,25 @@ function FindingFields({ family, stage, finding, map, picked, faults, onMended }
       <fieldset class="tickbox" aria-label={words.findingsTab.leaks}>
         {keysOf(words.leaks).map((leak) => (
           <label key={leak} class="check">
-            <input type="radio" name="leaks" value={leak} defaultChecked={leak === (finding?.leaks ?? "not_tested")} /> {words.leaks[leak]}
+            <input type="radio" name="leaks" value={leak} defaultChecked={leak === (finding?.leaks ?? leaks ?? "not_tested")} /> {words.leaks[leak]}
           </label>
         ))}
         <label class="check"><input type="checkbox" name="likely_to_spread" defaultChecked={finding?.likely_to_spread ?? false} /> {words.findingsTab.spread}</label>
       </fieldset>
       <AreaField label={words.findingsTab.note} name="note" defaultValue={finding?.note ?? ""} />
+    </>
+  );
+}
+
+/** What such an instrument usually has, the commonest first; whatever else can be found stands after it. */
+function Kinds({ family, chosen }: { family: Family; chosen: FindingKind | undefined }) {
+  const usual = usualKinds(family);
+  const rest = keysOf<FindingKind>(words.findings).filter((kind) => !usual.includes(kind));
+  const option = (kind: FindingKind) => <option key={kind} value={kind} selected={kind === chosen}>{words.findings[kind]}</option>;
+  return (
+    <>
+      {usual.map(option)}
+      <optgroup label={words.findingsTab.otherKinds}>{rest.map(option)}</optgroup>
     </>
   );
 }

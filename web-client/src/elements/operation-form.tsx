@@ -1,7 +1,7 @@
 import { useEffect, useState } from "preact/hooks";
 import * as calls from "../api/calls";
 import type { BenchSettings, Heat, JointKind, Method, NewOperation, Operation, OperationKind, WorkOrder } from "../api/shapes";
-import { jointsToChoose, minutesOf } from "../shop/joints";
+import { heatOf, jointsToChoose, minutesOf, rangeAround } from "../shop/joints";
 import { ownJobs } from "../shop/own-jobs";
 import { methods, offeredMethods, partWords, shopHere } from "../store";
 import { words } from "../words";
@@ -40,6 +40,16 @@ export function draftOf(operation: Operation | undefined, findings: readonly str
     typical: String(operation?.minutes.typical ?? ""),
     high: String(operation?.minutes.high ?? ""),
     price: operation?.price.amount ?? "",
+  };
+}
+
+/** A step that is not planned yet, as it would be planned, to be given a price or other minutes. */
+export function draftFrom(step: NewOperation): Draft {
+  const { low = "", typical = "", high = "" } = step.minutes ?? {};
+  return {
+    ...draftOf(undefined, step.finding_ids ?? []),
+    title: step.title ?? "", kind: step.kind ?? "work", joint: step.joint ?? "", heat: step.heat ?? "none",
+    after: new Set(step.after ?? []), low: String(low), typical: String(typical), high: String(high), price: step.price?.amount ?? "",
   };
 }
 
@@ -115,7 +125,8 @@ export function OperationFields({ order, draft, onDraft, wrong, self }: {
   const usual = (kind: OperationKind, held: readonly JointKind[] | undefined): Partial<Draft> => {
     const minutes = held === undefined || settings === undefined ? undefined : minutesOf(held, kind === "take_apart" ? settings.take_apart_minutes : settings.put_together_minutes);
     if (minutes === undefined || [draft.low, draft.typical, draft.high].some((text) => text !== "")) return {};
-    return { low: String(minutes), typical: String(minutes), high: String(minutes), ...(draft.price === "" ? { price: "0" } : {}) };
+    const { low, typical, high } = rangeAround(minutes);
+    return { low: String(low), typical: String(typical), high: String(high), ...(draft.price === "" ? { price: "0" } : {}) };
   };
   // A title that only says what is done to a joint follows the joint and the kind.
   const titled = (kind: OperationKind, id: string): Partial<Draft> => {
@@ -179,8 +190,7 @@ export function OperationFields({ order, draft, onDraft, wrong, self }: {
             </SelectField>
             {draft.kind !== "work" && <SelectField label={words.workTab.joint} help={words.workTab.jointHelp} value={draft.joint} onInput={(event) => {
               const joint = joints.find((one) => one.id === event.currentTarget.value);
-              // Unsoldering is torch work, and soldering is.
-              set({ joint: joint?.id ?? "", ...(joint === undefined ? {} : { heat: joint.held.includes("soft_soldered") ? "solder" : "none" }), ...titled(draft.kind, joint?.id ?? ""), ...usual(draft.kind, joint?.held) });
+              set({ joint: joint?.id ?? "", ...(joint === undefined ? {} : { heat: heatOf(joint.held) }), ...titled(draft.kind, joint?.id ?? ""), ...usual(draft.kind, joint?.held) });
             }}>
               <option value="">{words.workTab.jointNone}</option>
               {joints.map((one) => <option key={one.id} value={one.id} selected={one.id === draft.joint}>{one.name}</option>)}

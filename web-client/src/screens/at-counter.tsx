@@ -2,6 +2,7 @@ import { useRef, useState } from "preact/hooks";
 import * as calls from "../api/calls";
 import type { PaymentHow, TestMethod, WorkOrder } from "../api/shapes";
 import { Button } from "../elements/button";
+import { Cautions } from "../elements/cautions";
 import { AreaField, isOneOf, keysOf, Options, SelectField, TextField, Tick } from "../elements/form";
 import { Head, Thumb } from "../elements/head";
 import { LineStrip } from "../elements/line-strip";
@@ -14,6 +15,7 @@ import { costOf, readVisit, type CounterFault, type CounterStep, type CounterTer
 import { instrumentWords } from "../shop/instrument";
 import { isZero, moneyWords } from "../shop/money";
 import { iMay, offeredMethods, shopHere } from "../store";
+import { TEST_CAUTIONS } from "../shop/test-cautions";
 import { words } from "../words";
 
 /** A stuck mouthpiece, a water-key cork: the whole visit in one act, while the customer waits. */
@@ -99,6 +101,7 @@ function VisitForm({ order, reload, onDone }: { order: WorkOrder; reload: () => 
           ))}
         </div>
         <TextField label={words.testsTab.note} value={visit.noticed} onInput={(event) => set({ noticed: event.currentTarget.value })} />
+        <Cautions slugs={TEST_CAUTIONS[visit.test]} />
         <p class="quiet">{words.atCounter.failed}</p>
       </fieldset>
       <fieldset class="form">

@@ -15,6 +15,7 @@ import { useArrival, useTitle } from "../elements/use-title";
 import { keepClock, keepNote, keptStop } from "../kept";
 import { checkDigitFits } from "../shop/claim-number";
 import { dateAt, dayWords, runningWords } from "../shop/dates";
+import { lastFailure } from "../shop/failed-tests";
 import { instrumentWords } from "../shop/instrument";
 import { iMay, now, personHere, shopHere } from "../store";
 import { words } from "../words";
@@ -26,7 +27,7 @@ import { LettersPart } from "./work-order/letters";
 import { Next } from "./work-order/next";
 import { PutRightButtons, PutRightForm, type PutRight } from "./work-order/put-right";
 import { QuotePart } from "./work-order/quote";
-import { TestsPart } from "./work-order/tests";
+import { TestsPart, whereItFailed } from "./work-order/tests";
 import { WorkPart } from "./work-order/work";
 
 const PARTS = ["findings", "work", "quote", "tests", "letters", "history"] as const;
@@ -148,7 +149,11 @@ function Opened({ order, reload, part }: PartProps & { part: PartName }) {
               // A test that fails pins what was found; before the bench nothing is extra yet.
               if (order.stage === "leak_test") route(`${path}/tests`);
               else if (order.stage === "bench" || order.stage === "approval") setOver(over === "extra" ? undefined : "extra");
-              else route(`${path}/findings?new=finding`);
+              else {
+                // Already open: it is shown, wherever the page was scrolled to.
+                document.getElementById("new-finding")?.scrollIntoView({ block: "center" });
+                route(`${path}/findings?new=finding`);
+              }
             }}
           >
             {order.stage === "intake" || order.stage === "diagnosis" ? words.order.foot.finding : words.order.foot.extra}
@@ -188,11 +193,20 @@ function Top({ order, running }: { order: Order; running: Operation | undefined 
           {order.stage === "closed"
             ? ` · ${words.order.closedOn(dayWords(dateAt(order.stage_since, shopHere().time_zone)))}`
             : ` · ${words.order.promised(dayWords(order.promised_on))}`}
+          {(order.stage === "bench" || order.stage === "leak_test") && failedWords(order).map((one) => ` · ${one}`)}
         </p>
       </div>
       {running?.running ? <Clock since={running.running.since} /> : <span />}
     </header>
   );
+}
+
+/** Whoever opens an order that came back from its test sees at once that it did, and where it failed. */
+function failedWords(order: Order): string[] {
+  return order.required_tests.flatMap(({ kind, passed }) => {
+    const test = passed ? undefined : lastFailure(order.tests, kind);
+    return test === undefined ? [] : [words.testsTab.failedShort(words.testKinds[kind], whereItFailed(test, order))];
+  });
 }
 
 /** The clock of the running step; it goes on at the server whether or not this page is open. */

@@ -1,6 +1,6 @@
 import { expect, test } from "vitest";
-import type { PartMap } from "../api/shapes";
-import { jointsToChoose, minutesOf } from "./joints";
+import type { PartMap, PlanStep } from "../api/shapes";
+import { jointsToChoose, minutesOf, operationOf, rangeAround } from "./joints";
 
 const part = (id: string, kind: PartMap["parts"][number]["kind"]): PartMap["parts"][number] => ({
   id, name: id, kind, material: "brass_c260", finish: "bare", seam: "none", length: { mm: 100, basis: "typical" }, diameters: [],
@@ -26,4 +26,21 @@ test("a brace takes the minutes of both its feet", () => {
   expect(minutesOf(["soft_soldered", "soft_soldered"], settings)).toBe(16);
   expect(minutesOf(["pivot"], settings)).toBe(4);
   expect(minutesOf(["brazed"], settings)).toBeUndefined();
+});
+
+const proposed = (kind: PlanStep["kind"], joint_ids: string[]): PlanStep => ({
+  number: 1, kind, words: "Take bell brace apart", minutes: 16, changeover_minutes: 0, running_minutes: 16, protections: [], cautions: [], joint: { id: "bell brace", name: "bell brace", joint_ids },
+});
+
+test("a soldered joint that the plan takes apart is torch work, with a range and without a price of its own", () => {
+  const joints = [joint("first foot", "soft_soldered", "a", "b"), joint("slide", "slide_fit", "a", "b")];
+  expect(operationOf(proposed("take_apart", ["first foot"]), { joints }, "EUR")).toEqual({
+    title: "Take bell brace apart", kind: "take_apart", joint: "bell brace", heat: "solder", irreversible: false, finding_ids: [], after: [],
+    minutes: { low: 12, typical: 16, high: 24 }, price: { amount: "0", currency: "EUR" },
+  });
+  expect(operationOf(proposed("put_together", ["slide"]), { joints }, "EUR")).toMatchObject({ kind: "put_together", heat: "none" });
+});
+
+test("the range around few minutes still rises", () => {
+  expect(rangeAround(1)).toEqual({ low: 0, typical: 1, high: 2 });
 });

@@ -1,5 +1,5 @@
 import { expect, test } from "vitest";
-import { readShank, readStations } from "./typed-fit";
+import { readPoints, readShank, readStations } from "./typed-fit";
 
 test("diameters across a place stand at equal turns over half a circle", () => {
   expect(readStations("0 11,98 11.97 11.99\n\n20;11.96;11.96;11.97;11.95")).toEqual({
@@ -21,4 +21,10 @@ test("a shank has one diameter at each place", () => {
 
 test.each([["here 12 12 12", 1], ["0 12 12 12\n\n-5 12 12 12", 3], ["0 1e3 12 12", 1]])("%j cannot be read from line %d on", (text, line) => {
   expect(readStations(text)).toEqual({ line });
+});
+
+test("points of a section lie on either side of zero, with any mark of a decimal", () => {
+  expect(readPoints("5.98 -0.11\n-5,98 0\n0 −6")).toEqual({ points: [[5.98, -0.11], [-5.98, 0], [0, -6]] });
+  expect(readPoints("5.98 0\n5.98 0 1")).toEqual({ line: 2 });
+  expect(readStations("0 -1 2 3")).toEqual({ line: 1 });
 });

@@ -1,6 +1,6 @@
 import type { ComponentChildren } from "preact";
 import { useLocation } from "preact-iso/router";
-import { useEffect, useState } from "preact/hooks";
+import { useLayoutEffect, useRef, useState } from "preact/hooks";
 import * as calls from "../../api/calls";
 import type { Disposition, Finding, FindingEdit, OrderMap, Stale } from "../../api/shapes";
 import { Button } from "../../elements/button";
@@ -28,12 +28,11 @@ export function FindingsPart({ order, reload, children }: PartProps & { children
   const struck = order.findings.filter((one) => one.struck_reason);
   const undecided = shown.findLast((one) => one.disposition === "undecided");
   const [inHand, setInHand] = useState<string | undefined>(undecided?.id);
-  const { query } = useLocation();
-  const wanted = query["new"] === "finding";
-  const [adding, setAdding] = useState(wanted);
-  useEffect(() => {
-    if (wanted) setAdding(true);
-  }, [wanted]);
+  // The address alone says whether a new finding is being written, so that the foot opens it every time.
+  const { path, query, route } = useLocation();
+  const adding = query["new"] === "finding" && order.stage !== "closed";
+  const setAdding = (on: boolean) => route(on ? `${path}?new=finding` : path, !on);
+  const isAtFoot = order.stage === "intake" || order.stage === "diagnosis";
   const [picked, setPicked] = useState<MapPlace>();
   // The one in hand comes first: it is what is being decided.
   const listed = [...shown].sort((a, b) => rank(a, inHand) - rank(b, inHand) || a.number - b.number);
@@ -43,7 +42,7 @@ export function FindingsPart({ order, reload, children }: PartProps & { children
       {adding ? (
         <NewFindingForm order={order} reload={reload} map={map} picked={picked} onClose={(id) => { setAdding(false); setPicked(undefined); if (id !== undefined) setInHand(id); }} />
       ) : (
-        order.stage !== "closed" && <button type="button" class="btn" onClick={() => setAdding(true)}>{words.findingsTab.add}</button>
+        order.stage !== "closed" && !isAtFoot && <button type="button" class="btn" onClick={() => setAdding(true)}>{words.findingsTab.add}</button>
       )}
       <ol class="flist">
         {listed.map((finding) => (
@@ -237,6 +236,9 @@ function fieldWords(field: string, value: unknown): string {
 
 function NewFindingForm({ order, reload, map, picked, onClose }: PartProps & { map: OrderMap | undefined; picked: MapPlace | undefined; onClose: (id?: string) => void }) {
   const act = useAct();
+  const place = useRef<HTMLFormElement>(null);
+  // On a narrow screen it opens below the map.
+  useLayoutEffect(() => place.current?.scrollIntoView({ block: "nearest" }), []);
   const written = useFindingFields({ family: order.instrument.family, stage: order.stage, map: map?.map, picked });
   async function save(event: SubmitEvent & { currentTarget: HTMLFormElement }) {
     event.preventDefault();
@@ -259,7 +261,7 @@ function NewFindingForm({ order, reload, map, picked, onClose }: PartProps & { m
     }
   }
   return (
-    <form class="form" aria-label={words.findingsTab.add} onSubmit={(event) => void save(event)}>
+    <form class="form" id="new-finding" aria-label={words.findingsTab.add} ref={place} onSubmit={(event) => void save(event)}>
       {written.fields}
       <RefusalNote refusal={act.refusal} />
       <div class="foot">

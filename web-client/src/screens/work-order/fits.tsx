@@ -5,15 +5,18 @@ import { Button } from "../../elements/button";
 import { AreaField, isOneOf, Options, SelectField, TextField } from "../../elements/form";
 import { RefusalNote } from "../../elements/refusal-note";
 import { useAct, type Refusal } from "../../elements/use-act";
+import { useOrderMap } from "../../elements/use-order-map";
 import { momentWords } from "../../shop/dates";
+import { firstFitKind, fitPlaces } from "../../shop/fit-places";
 import { readDecimal } from "../../shop/quote-draft";
-import { readShank, readStations } from "../../shop/typed-fit";
+import { readPoints, readShank, readStations } from "../../shop/typed-fit";
 import { withUncertainty } from "../../shop/uncertain";
 import { parts, partWords, shopHere } from "../../store";
 import { words } from "../../words";
 import type { PartProps } from "../work-order";
 
 const REST_MS = 400;
+const KINDS = { ...words.fits.kinds, roundness: words.fits.roundness };
 
 /** How slides, valves, shanks and tenons fit: what was measured, and what it says. */
 export function Fits({ order, reload }: PartProps) {
@@ -27,7 +30,7 @@ export function Fits({ order, reload }: PartProps) {
           <li key={check.id}>
             <Verdict answer={check.answer} />
             <span>
-              <b>{words.fits.kinds[check.fit_kind]}</b> · {partWords(order.instrument.family, check.part)} · {saysOf(check.answer)}{check.note ? ` · ${check.note}` : ""}
+              <b>{isRoundness(check.answer) ? words.fits.roundness : words.fits.kinds[check.fit_kind]}</b> · {partWords(order.instrument.family, check.part)} · {saysOf(check.answer)}{check.note ? ` · ${check.note}` : ""}
               <br /><span class="quiet">{words.testsTab.by(check.by.name, momentWords(check.at, shopHere().time_zone, new Date()))}</span>
             </span>
           </li>
@@ -39,12 +42,17 @@ export function Fits({ order, reload }: PartProps) {
   );
 }
 
+/** Points all round one section say nothing of a fit. */
+function isRoundness({ slide, shank, circle }: FitAnswer): boolean {
+  return circle != null && slide == null && shank == null;
+}
+
 function Verdict({ answer }: { answer: FitAnswer }) {
   return answer.verdict == null ? <span class="verdict none">{words.fits.noLimits}</span> : <span class={answer.verdict === "not_decidable" ? "verdict not_decidable" : "verdict"}>{words.fits.verdicts[answer.verdict]}</span>;
 }
 
 /** The figures behind the verdict, in one line. */
-function saysOf({ slide, shank, could_be, verdict }: FitAnswer): string {
+function saysOf({ slide, shank, circle, could_be }: FitAnswer): string {
   const said: string[] = [];
   if (slide != null) {
     const { value, uncertainty } = withUncertainty(slide.least_clearance_mm, slide.expanded_uncertainty_mm);
@@ -58,15 +66,26 @@ function saysOf({ slide, shank, could_be, verdict }: FitAnswer): string {
     said.push(words.fits.taper(value, uncertainty, shank.one_in == null ? undefined : shank.one_in.toFixed(1)));
     if (shank.insertion_mm != null) said.push(words.fits.insertion(withUncertainty(shank.insertion_mm, 2 * (shank.u_insertion_mm ?? 0)).value));
   }
-  if (verdict === "not_decidable" && could_be.length > 1) said.push(words.fits.couldBe(could_be.map((one) => words.fits.verdicts[one].toLowerCase())));
+  // A range over more than one verdict is told beside every verdict, not only where none could be said.
+  if (circle != null) said.push(words.fits.round(circle.roundness_mm.toFixed(3), circle.diameter_mm.toFixed(3)));
+  if (could_be.length > 1) said.push(words.fits.couldBe(could_be.map((one) => words.fits.verdicts[one].toLowerCase())));
   return said.join(" · ");
 }
 
 function FitForm({ order, reload, onClose }: PartProps & { onClose: () => void }) {
   const act = useAct();
-  const known = parts.value.get(order.instrument.family) ?? [];
-  const [kind, setKind] = useState<FitKind>("tuning_slide");
-  const [part, setPart] = useState(known[0]?.name ?? "");
+  const { map } = useOrderMap(order);
+  const listed = parts.value.get(order.instrument.family) ?? [];
+  const [picked, setKind] = useState<FitKind | "roundness">();
+  const kind = picked ?? (map === undefined ? "tuning_slide" : firstFitKind(map.map));
+  const isRound = kind === "roundness";
+  const places = map === undefined ? { fitting: [], others: listed.map((one) => ({ id: one.name, name: one.name })) }
+    : isRound ? { fitting: [], others: map.map.parts.filter((one) => !one.struck_reason).map(({ id, name }) => ({ id, name })) } : fitPlaces(map.map, kind);
+  // Where there is one such place only, it is that one; else nobody has said yet which.
+  const [named, setPart] = useState<string>();
+  const part = named ?? (places.fitting.length === 1 ? places.fitting[0]?.name ?? "" : "");
+  const [partMissing, setPartMissing] = useState(false);
+  const [around, setAround] = useState("");
   const [inner, setInner] = useState("");
   const [outer, setOuter] = useState("");
   const [receiver, setReceiver] = useState("");
@@ -75,9 +94,11 @@ function FitForm({ order, reload, onClose }: PartProps & { onClose: () => void }
   const [refusal, setRefusal] = useState<Refusal>();
   const isShank = kind === "shank";
   const [readInner, readOuter] = isShank ? [readShank(inner), { stations: [] }] : [readStations(inner), readStations(outer)];
+  const points = readPoints(around);
   const mouth = readDecimal(receiver, 3);
   const measured = measuredOf();
   function measuredOf(): FitMeasured | undefined {
+    if (isRound) return "line" in points || points.points.length < 3 ? undefined : { points_mm: points.points };
     if (isShank) {
       const read = readShank(inner);
       return "line" in read || read.stations.length < 2 ? undefined : { stations: read.stations, ...(mouth === undefined ? {} : { receiver_diameter_mm: Number(mouth) }) };
@@ -85,6 +106,8 @@ function FitForm({ order, reload, onClose }: PartProps & { onClose: () => void }
     const [within, around] = [readStations(inner), readStations(outer)];
     return "line" in within || "line" in around || within.stations.length === 0 || around.stations.length === 0 ? undefined : { inner: within.stations, outer: around.stations };
   }
+  // A section's roundness belongs to no kind of fit; the first one stands for it.
+  const fit_kind = isRound ? "tuning_slide" : kind;
   const asked = JSON.stringify({ kind, measured });
   useEffect(() => {
     setTold(undefined);
@@ -92,7 +115,7 @@ function FitForm({ order, reload, onClose }: PartProps & { onClose: () => void }
     if (measured === undefined) return;
     const ending = new AbortController();
     const timer = setTimeout(() => {
-      void calls.fits.preview(order.id, { fit_kind: kind, measured }, ending.signal).then((answer) => {
+      void calls.fits.preview(order.id, { fit_kind, measured }, ending.signal).then((answer) => {
         if (ending.signal.aborted) return;
         if (answer.kind === "ok") setTold({ measured, answer: answer.value });
         else setRefusal(answer);
@@ -104,11 +127,13 @@ function FitForm({ order, reload, onClose }: PartProps & { onClose: () => void }
     };
   }, [asked]);
   const bad = (read: object) => ("line" in read && typeof read.line === "number" ? words.fits.badLine(read.line) : undefined);
+  const option = (one: { id: string; name: string }) => <option key={one.id} value={one.name} selected={one.name === part}>{one.name}</option>;
   return (
     <form class="form" aria-label={words.fits.measure} onSubmit={(event) => {
       event.preventDefault();
-      if (told === undefined) return;
-      void act.run((once) => calls.fits.add(order.id, { fit_kind: kind, part, measured: told.measured, ...(note.trim() === "" ? {} : { note: note.trim() }) }, once), async () => {
+      setPartMissing(part === "");
+      if (told === undefined || part === "") return;
+      void act.run((once) => calls.fits.add(order.id, { fit_kind, part, measured: told.measured, ...(note.trim() === "" ? {} : { note: note.trim() }) }, once), async () => {
         await reload();
         onClose();
       });
@@ -116,16 +141,22 @@ function FitForm({ order, reload, onClose }: PartProps & { onClose: () => void }
       <div class="cols">
         <SelectField label={words.fits.kind} value={kind} onInput={(event) => {
           const { value } = event.currentTarget;
-          if (isOneOf<FitKind>(words.fits.kinds, value)) setKind(value);
-        }}><Options of={words.fits.kinds} chosen={kind} /></SelectField>
-        <SelectField label={words.findingsTab.part} value={part} onInput={(event) => setPart(event.currentTarget.value)}>
-          {known.map((one) => <option key={one.name} value={one.name} selected={one.name === part}>{one.label}</option>)}
+          if (isOneOf<FitKind | "roundness">(KINDS, value)) setKind(value);
+          setPart(undefined);
+        }}><Options of={KINDS} chosen={kind} /></SelectField>
+        <SelectField label={words.fits.where} value={part} fault={partMissing && part === "" ? words.findingsTab.partMissing(false) : undefined} onInput={(event) => setPart(event.currentTarget.value)}>
+          <option value="">{words.findingsTab.partChoose}</option>
+          {places.fitting.map(option)}
+          {places.fitting.length > 0 ? <optgroup label={words.fits.elsewhere}>{places.others.map(option)}</optgroup> : places.others.map(option)}
         </SelectField>
       </div>
+      {isRound ? <AreaField label={words.fits.points} help={words.fits.pointsHelp} rows={6} value={around} fault={bad(points)} onInput={(event) => setAround(event.currentTarget.value)} />
+      : <>
       <AreaField label={isShank ? words.fits.shank : words.fits.inner} help={isShank ? words.fits.shankHelp : words.fits.help} rows={4} value={inner} fault={bad(readInner)} onInput={(event) => setInner(event.currentTarget.value)} />
       {isShank
         ? <TextField label={words.fits.receiver} inputMode="decimal" value={receiver} onInput={(event) => setReceiver(event.currentTarget.value)} />
         : <AreaField label={words.fits.outer} rows={4} value={outer} fault={bad(readOuter)} onInput={(event) => setOuter(event.currentTarget.value)} />}
+      </>}
       <RefusalNote refusal={refusal} />
       {told !== undefined && (
         <div class="pressure" role="status">

@@ -7,6 +7,7 @@ import { useAct } from "../../elements/use-act";
 import { iMay } from "../../store";
 import { words } from "../../words";
 import type { PartProps } from "../work-order";
+import { hoursWords } from "./plan";
 
 const alongOf = (curve: HeatCurve): Along[] => curve.points.map((one) => ({ position_mm: one.position_mm, likely_c: one.temperature_c, cautious_c: one.temperature_high_c }));
 
@@ -24,6 +25,7 @@ export function Heat({ plan, order, reload }: PartProps & { plan: Plan }) {
   const [shown, setShown] = useState<Way>();
   const at = wanted !== undefined && wanted < plan.conflicts.length ? wanted : Math.max(0, first);
   const conflict = plan.conflicts[at];
+  const numberOf = (one: HeatConflict) => order.operations.find((step) => step.id === one.operation_id)?.number;
   if (conflict === undefined) return null;
   const chosen = conflict.ways.find((way) => way.chosen);
   const inHand = shown !== undefined && conflict.ways.includes(shown) ? shown : chosen;
@@ -52,14 +54,16 @@ export function Heat({ plan, order, reload }: PartProps & { plan: Plan }) {
   };
   return (
     <section class="sheet heat" aria-labelledby="heat-title">
-      <div class="row">
-        <h2 id="heat-title" class="grow">{chosen !== undefined && settled(conflict) ? words.heat.settled(conflict.joint.name, words.heat.ways[chosen.how]) : words.heat.open(what)}</h2>
-        {plan.conflicts.map((one, i) => (i === at ? null : (
-          <button key={one.operation_id + one.joint.id} type="button" class="link" onClick={() => { setWanted(i); setShown(undefined); }}>
-            {settled(one) ? words.heat.settledShort(one.joint.name) : words.heat.openShort(one.joint.name)}
-          </button>
-        )))}
-      </div>
+      <h2 id="heat-title">{chosen !== undefined && settled(conflict) ? words.heat.settled(conflict.joint.name, words.heat.ways[chosen.how]) : words.heat.open(what)}</h2>
+      {plan.conflicts.length > 1 && (
+        <nav class="heat-others" aria-label={words.heat.others}>
+          {plan.conflicts.map((one, i) => (i === at ? null : (
+            <button key={one.operation_id + one.joint.id} type="button" class="link" onClick={() => { setWanted(i); setShown(undefined); }}>
+              {(settled(one) ? words.heat.settledShort : words.heat.openShort)(one.joint.name, numberOf(one))}
+            </button>
+          )))}
+        </nav>
+      )}
       {chosen !== undefined && !settled(conflict) && <p>{words.heat.reckoned(words.heat.ways[chosen.how])}</p>}
       <TemperatureChart
         along={alongOf(conflict.curve)}
@@ -79,7 +83,7 @@ export function Heat({ plan, order, reload }: PartProps & { plan: Plan }) {
           <div key={way.how + (way.method_id ?? "")} class={way.allowed ? "way" : "way not"}>
             <button type="button" class="btn" aria-pressed={way === inHand} onClick={() => setShown(way)}>
               <b>{way.words}</b>
-              <span>{way.allowed ? words.heat.minutes(way.minutes, way.plan_minutes ?? undefined) : words.heat.notAllowed(way.why_not ?? "")}{way.wanted ? ` · ${words.heat.wanted}` : way.chosen ? ` · ${words.heat.taken}` : ""}</span>
+              <span>{way.allowed ? words.heat.minutes(way.minutes, way.plan_minutes == null ? undefined : hoursWords(way.plan_minutes)) : words.heat.notAllowed(way.why_not ?? "")}{way.wanted ? ` · ${words.heat.wanted}` : way.chosen ? ` · ${words.heat.taken}` : ""}</span>
             </button>
             {mayChoose && way.allowed && !way.wanted && (
               <button type="button" class="btn" disabled={act.busy} aria-label={words.heat.doItNamed(way.words)} onClick={() => choose(way)}>{words.heat.doIt}</button>

@@ -1,28 +1,27 @@
 import { useState } from "preact/hooks";
 import * as calls from "../../api/calls";
-import type { Plan, PlanStep } from "../../api/shapes";
+import type { NewOperation, Plan, PlanStep } from "../../api/shapes";
 import { Button } from "../../elements/button";
+import { Cautions } from "../../elements/cautions";
 import { ReasonPicker } from "../../elements/reason-picker";
 import { RefusalNote } from "../../elements/refusal-note";
 import { faultAt, useAct } from "../../elements/use-act";
 import { fixedOf, hoursAndMinutes, moved } from "../../shop/plan-order";
-import { plain } from "../../shop/uncertain";
-import { shopHere } from "../../store";
+import { smallHelps } from "../../shop/small-helps";
 import { words } from "../../words";
 import type { PartProps } from "../work-order";
 
 /** What the whole work takes in this order, what has no way round, and what is said beside every plan. */
 export function PlanSays({ plan, onArrange }: { plan: Plan; onArrange?: (() => void) | undefined }) {
   const total = plan.own?.total_minutes ?? plan.total_minutes;
-  const sum = total == null ? undefined : hoursAndMinutes(total);
   if (plan.steps.length === 0 && plan.impossible.length === 0 && plan.unplaced.length === 0) return null;
   return (
     <div class="sheet plan-says">
       <p class="row">
         <span class="grow">
-          {sum !== undefined && <b>{words.plan.total(sum.hours, sum.minutes)}</b>}
-          {plan.own != null ? ` · ${words.plan.own} ${plan.own.extra_minutes == null ? "" : words.plan.extra(plan.own.extra_minutes)}`
-            : plan.proven_optimal ? ` · ${words.plan.proven}` : plan.lower_bound != null ? ` · ${words.plan.bound(plan.lower_bound)}` : ""}
+          {total != null && <b>{words.plan.total(hoursWords(total))}</b>}
+          {plan.own != null ? ` · ${words.plan.own(plan.own.extra_minutes ?? undefined)}`
+            : plan.proven_optimal ? ` · ${words.plan.proven}` : plan.lower_bound != null ? ` · ${words.plan.bound(hoursWords(plan.lower_bound))}` : ""}
         </span>
         {onArrange !== undefined && <button type="button" class="btn" onClick={onArrange}>{words.plan.change}</button>}
       </p>
@@ -34,42 +33,48 @@ export function PlanSays({ plan, onArrange }: { plan: Plan; onArrange?: (() => v
   );
 }
 
-/** What the plan adds to a step: where, what is protected meanwhile, what to cut. */
+/** `2 h 42 min`, or `42 min`, wherever minutes of the whole work are told. */
+export function hoursWords(total: number): string {
+  const { hours, minutes } = hoursAndMinutes(total);
+  return words.common.hours(hours, minutes);
+}
+
+/** What the plan adds to a step: where, and what is protected meanwhile. */
 export function stepWords(step: PlanStep): string[] {
-  const number = (from: Record<string, unknown> | null | undefined, name: string) => {
-    const value = from?.[name];
-    return typeof value === "number" ? value : undefined;
-  };
-  const length = number(step.filler, "shown_length_mm");
-  const [minutes, amperes] = [number(step.plating, "minutes"), number(step.plating, "current_a")];
   return [
     ...(step.station ? [words.plan.station(step.station)] : []),
     ...step.protections.map((one) => words.plan.protection(words.plan.protect[one.how], one.joint.name)),
-    ...(length === undefined ? [] : [words.plan.filler(String(length))]),
-    ...(step.filler?.["is_poor"] === true ? [words.plan.poorJoint] : []),
-    ...(step.filler?.["gap_fills"] === false ? [words.plan.gapTooWide] : []),
-    ...(minutes === undefined || amperes === undefined ? [] : [words.plan.plating(plain(minutes), plain(amperes))]),
   ];
 }
 
+/** What to cut for a step, which patch to make, how much to plate. */
+export function Helps({ step }: { step: PlanStep }) {
+  const helps = smallHelps(step);
+  return helps.length === 0 ? null : <p class="about helps">{helps.join(" ")}</p>;
+}
+
 /** A joint that the plan takes apart or puts together and that is no operation yet. */
-export function UnplannedStep({ step, order, reload }: PartProps & { step: PlanStep }) {
+export function UnplannedStep({ step, plan, fresh, order, reload, onWrite }: PartProps & {
+  step: PlanStep;
+  plan: Plan | undefined;
+  /** The step as an operation; none until the map is there. */
+  fresh: NewOperation | undefined;
+  /** Writes it with a price of its own. */
+  onWrite: () => void;
+}) {
   const act = useAct();
-  const kind = step.kind === "take_apart" ? "take_apart" : "put_together";
   return (
     <li class="unplanned">
       <div class="line">
         <span class="n" aria-hidden="true">·</span>
-        <span><b>{step.words}</b> <span class="about">{[words.plan.unplanned, ...stepWords(step)].join(" · ")}</span></span>
+        <span><b>{step.words}</b> <span class="about">{[words.plan.unplanned, ...(fresh === undefined || fresh.heat === "none" || fresh.heat == null ? [] : [words.heats[fresh.heat]]), words.plan.noPrice, ...stepWords(step)].join(" · ")}</span></span>
         <span class="when">{words.common.minutes(step.minutes)}</span>
       </div>
-      {order.stage !== "closed" && (
+      <Cautions slugs={step.cautions} of={plan?.cautions ?? []} />
+      {order.stage !== "closed" && fresh !== undefined && (
         <div class="acts">
-          <Button type="button" class="btn" busy={act.busy} onClick={() => void act.run((once) => calls.operations.add(order.id, {
-            title: step.words, kind, heat: "none", irreversible: false, finding_ids: [], after: [],
-            ...(step.joint == null ? {} : { joint: step.joint.id }),
-            minutes: { low: step.minutes, typical: step.minutes, high: step.minutes }, price: { amount: "0", currency: shopHere().currency },
-          }, once), reload)}>{words.plan.putOn}</Button>
+          <Button type="button" class="btn" busy={act.busy} aria-label={words.plan.putOnNamed(step.words)} onClick={() => void act.run((once) => calls.operations.add(order.id, fresh, once), reload)}>{words.plan.putOn}</Button>
+          <button type="button" class="link" aria-label={words.plan.pricedNamed(step.words)} onClick={onWrite}>{words.plan.priced}</button>
         </div>
       )}
       <RefusalNote refusal={act.refusal} />

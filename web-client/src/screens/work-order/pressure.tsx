@@ -61,7 +61,6 @@ export function PressureReadings({ order, onTold }: { order: WorkOrder; onTold: 
   }
   return (
     <div class="stack">
-      <p class="heed">{[words.cautions["pressure"], words.cautions["hygiene"]].join(" · ")} · <span class="quiet">{words.order.cautionEnd}</span></p>
       <div class="row">
         <label class="btn file">
           <input type="file" accept=".csv,.tsv,.txt,text/csv,text/plain" onChange={(event) => void take(event.currentTarget)} />

@@ -1,15 +1,23 @@
-import { useEffect, useState } from "preact/hooks";
+import { Fragment } from "preact";
+import { useEffect, useMemo, useState } from "preact/hooks";
 import * as calls from "../../api/calls";
-import type { Family, HowMuch, Test, TestKind, TestMethod, Verdict } from "../../api/shapes";
+import type { Family, HowMuch, LeakSpot, PartMap, Test, TestKind, TestMethod, Verdict } from "../../api/shapes";
 import { Button } from "../../elements/button";
+import { Cautions } from "../../elements/cautions";
 import { findingWords, useFindingFields } from "../../elements/finding-form";
-import { keysOf, TextField, textIn, Tick, ticksIn } from "../../elements/form";
+import { keysOf, SelectField, TextField, textIn, Tick, ticksIn } from "../../elements/form";
+import { PartMapView, type MapPlace } from "../../elements/part-map";
 import { ReasonPicker } from "../../elements/reason-picker";
 import { RefusalNote } from "../../elements/refusal-note";
 import { useAct } from "../../elements/use-act";
 import { useOrderMap } from "../../elements/use-order-map";
 import { momentWords } from "../../shop/dates";
+import { withIds } from "../../shop/drawing";
+import { lastFailure } from "../../shop/failed-tests";
+import { instrumentWords } from "../../shop/instrument";
+import { millimetresAt } from "../../shop/part-line";
 import { readDecimal } from "../../shop/quote-draft";
+import { TEST_CAUTIONS } from "../../shop/test-cautions";
 import { plain, withUncertainty } from "../../shop/uncertain";
 import { partWords, shopHere } from "../../store";
 import { words } from "../../words";
@@ -27,10 +35,11 @@ export function TestsPart({ order, reload }: PartProps) {
         {order.required_tests.length === 0 ? <p class="quiet">{words.testsTab.nothingRequired}</p> : (
           <ul class="needed">
             {order.required_tests.map((one) => (
-              <li key={one.kind} class={one.passed ? "passed" : ""}>{words.testKinds[one.kind]}: {one.passed ? words.testsTab.passed : words.testsTab.open}</li>
+              <li key={one.kind} class={one.passed ? "passed" : ""}>{words.testKinds[one.kind]}: {one.passed ? words.testsTab.passed : lastFailure(order.tests, one.kind) === undefined ? words.testsTab.open : words.testsTab.failedBefore}</li>
             ))}
           </ul>
         )}
+        <FailedBefore order={order} />
       </div>
       {order.stage === "leak_test" ? <NewTestForm order={order} reload={reload} />
         : order.stage === "pickup" ? cameThroughTests(order) && <PlayedForm order={order} reload={reload} />
@@ -64,6 +73,23 @@ export function TestsPart({ order, reload }: PartProps) {
   );
 }
 
+/** What failed and has not passed since: where, and when; said wherever the next test is begun. */
+function FailedBefore({ order }: { order: PartProps["order"] }) {
+  const failures = order.required_tests.flatMap(({ kind, passed }) => (passed ? [] : [lastFailure(order.tests, kind)])).filter((one) => one !== undefined);
+  return failures.map((test) => (
+    <p key={test.id} class="heed">{words.testsTab.failedThen(words.testKinds[test.kind], momentWords(test.at, shopHere().time_zone, new Date()), whereItFailed(test, order))}</p>
+  ));
+}
+
+/** Finding, spots and own words of a failed test; each place once. */
+export function whereItFailed(test: Test, order: PartProps["order"]): string | undefined {
+  const { family } = order.instrument;
+  const finding = order.findings.find((one) => one.id === test.finding_id);
+  const spots = test.spots.map((spot) => partWords(family, spot.part)).filter((part) => finding === undefined || part !== partWords(family, finding.part));
+  const places = [...(finding === undefined ? [] : [words.testsTab.atFinding(finding.number, partWords(family, finding.part))]), ...new Set(spots), ...(test.where_words ? [test.where_words] : [])];
+  return places.length === 0 ? undefined : words.common.list(places);
+}
+
 /** The last required pass, or the proprietor's word, brought it to pickup. */
 function cameThroughTests(order: PartProps["order"]): boolean {
   const last = order.stage_changes.findLast((one) => one.to === "pickup")?.because;
@@ -87,6 +113,7 @@ function PlayedForm({ order, reload }: PartProps) {
       );
     }}>
       <h2>{words.testsTab.playedRecord}</h2>
+      <Cautions slugs={TEST_CAUTIONS.played} />
       <p class="quiet">{words.testsTab.playedFails}</p>
       <TextField label={words.testsTab.note} name="test_note" />
       <RefusalNote refusal={act.refusal} onReload={() => void reload().then(act.clear)} />
@@ -108,6 +135,9 @@ function spotWords(spot: Test["spots"][number], family: Family): string {
     ...(spot.bubbles_per_minute == null ? [] : [words.testsTab.bubblesWords(spot.bubbles_per_minute)]),
   ]);
 }
+
+/** A further place where it leaks, beside the finding that the test pins. */
+type MoreSpot = Pick<LeakSpot, "part" | "how_much" | "position_mm">;
 
 function methodsFor(kind: TestKind): TestMethod[] {
   const all = keysOf<TestMethod>(words.testMethods);
@@ -137,11 +167,35 @@ function NewTestForm({ order, reload }: PartProps) {
   const apart = order.findings.filter((one) => !one.struck_reason && (one.disposition === "declined" || one.disposition === "leave_and_watch"));
   const pinned = order.findings.filter((one) => !one.struck_reason);
   const { map } = useOrderMap(order);
-  const written = useFindingFields({ family: order.instrument.family, stage: "leak_test", map: map?.map });
+  const [picked, setPicked] = useState<MapPlace>();
+  const [scope, setScope] = useState("");
+  const [more, setMore] = useState<MoreSpot[]>([]);
+  // Which of the further spots the next tap on the map names.
+  const [moreNow, setMoreNow] = useState<number>();
+  const drawing = useMemo(() => (map === undefined ? undefined : withIds(map.drawing, "test-")), [map]);
+  // What fails a leak test leaks: that is why it is written down.
+  const written = useFindingFields({ family: order.instrument.family, stage: "leak_test", map: map?.map, picked, leaks: kind === "leak_test" ? "yes" : undefined });
+  const setSpot = (at: number, change: Partial<MoreSpot>) => setMore(more.map((one, i) => (i === at ? { ...one, ...change } : one)));
+  function point(place: MapPlace) {
+    const part = place.on === "part" ? map?.map.parts.find((one) => one.id === place.id) : undefined;
+    const name = part?.name ?? map?.map.joints.find((one) => one.id === place.id)?.name;
+    if (name === undefined) return;
+    if (!failing) return setScope(name);
+    if (moreNow === undefined) {
+      setWhere("new");
+      setPicked(place);
+      return;
+    }
+    const mm = part === undefined || place.point === undefined ? undefined : millimetresAt(part, place.point);
+    setSpot(moreNow, { part: name, position_mm: mm === undefined ? null : String(mm) });
+  }
 
   function clear() {
     setFailing(false);
     setWhere(undefined);
+    setPicked(undefined);
+    setMore([]);
+    setMoreNow(undefined);
     setHowMuch(undefined);
     setPressure(undefined);
     setOverruling(undefined);
@@ -152,7 +206,7 @@ function NewTestForm({ order, reload }: PartProps) {
   const computed = byPressure && pressure?.answer.verdict != null ? VERDICTS[pressure.answer.verdict] : undefined;
   async function save(form: HTMLFormElement, verdict: Verdict, why = because) {
     const note = textIn(form, "test_note");
-    const scope = whole ? "" : textIn(form, "scope");
+    const tested = whole || kind !== "leak_test" ? "" : map === undefined ? textIn(form, "scope") : scope;
     const finding = failing && where === "new" ? written.read(form) : undefined;
     if (failing && where === "new" && finding === undefined) return;
     const where_words = textIn(form, "where_words");
@@ -166,6 +220,8 @@ function NewTestForm({ order, reload }: PartProps) {
       ...(gap_mm === undefined ? {} : { gap_mm }),
       ...(bubbles === undefined ? {} : { bubbles_per_minute: bubbles }),
     };
+    const others = more.filter((one) => one.part !== "");
+    const spots = verdict !== "failed" ? [] : [...(spot === undefined || (Object.keys(spot).length === 1 && others.length === 0) ? [] : [spot]), ...others];
     setUnpinned(!isPinned);
     if (!isPinned) return;
     await act.run(
@@ -174,8 +230,8 @@ function NewTestForm({ order, reload }: PartProps) {
         // What the readings say themselves is left to the server to say.
         ...(verdict === computed ? {} : { verdict, ...(computed === undefined || why === undefined ? {} : { overruled_because: why }) }),
         ...(byPressure && pressure !== undefined ? { pressure: pressure.body } : {}),
-        ...(spot === undefined || Object.keys(spot).length === 1 ? {} : { spots: [spot] }),
-        ...(scope === "" ? {} : { scope }),
+        ...(spots.length === 0 ? {} : { spots }),
+        ...(tested === "" ? {} : { scope: tested }),
         ...(note === "" ? {} : { note }),
         ...(where_words === "" ? {} : { where_words }),
         ...(verdict !== "failed" ? { apart_from: ticksIn(form, "apart") }
@@ -215,8 +271,19 @@ function NewTestForm({ order, reload }: PartProps) {
             <button type="button" class="btn" role="radio" aria-checked={whole} onClick={() => setWhole(true)}>{words.testsTab.whole}</button>
             <button type="button" class="btn" role="radio" aria-checked={!whole} onClick={() => setWhole(false)}>{words.testsTab.part}</button>
           </div>
-          {!whole && <TextField label={words.testsTab.part} name="scope" />}
+          {!whole && (map === undefined ? <TextField label={words.testsTab.part} name="scope" /> : <PlaceField map={map.map} label={words.testsTab.part} value={scope} onValue={setScope} />)}
         </>
+      )}
+      <Cautions slugs={TEST_CAUTIONS[method]} />
+      {drawing !== undefined && (failing || (!whole && kind === "leak_test")) && (
+        <PartMapView
+          drawing={drawing}
+          label={words.map.label(instrumentWords(order.instrument, words.families))}
+          pinNow={failing ? where : undefined}
+          partNow={failing ? (where === "new" ? picked?.id : undefined) : [...(map?.map.parts ?? []), ...(map?.map.joints ?? [])].find((one) => one.name === scope)?.id}
+          onPin={(id) => { if (failing && pinned.some((one) => one.id === id)) setWhere(id); }}
+          onPlace={point}
+        >{failing ? (moreNow === undefined ? words.testsTab.tapFails : words.testsTab.tapMore(moreNow + 2)) : words.testsTab.tapScope}</PartMapView>
       )}
       {byPressure && !failing && <PressureReadings key={again} order={order} onTold={setPressure} />}
       {byPressure && failing && pressure !== undefined && <PressureSays answer={pressure.answer} />}
@@ -251,7 +318,26 @@ function NewTestForm({ order, reload }: PartProps) {
           )}
           {method === "feeler" && <TextField label={words.testsTab.gap} name="gap_mm" inputMode="decimal" />}
           {method === "bubbles" && <TextField label={words.testsTab.bubbles} name="bubbles" inputMode="numeric" />}
-          {where === "new" && written.fields}
+          {where === "new" && <Fragment key={kind}>{written.fields}</Fragment>}
+          {kind === "leak_test" && (
+            <fieldset class="stack">
+              <legend class="vh">{words.testsTab.more}</legend>
+              {more.map((spot, at) => (
+                <div key={at} class="row more-spot">
+                  {map === undefined
+                    ? <TextField label={words.testsTab.spotAt(at + 2)} value={spot.part} onInput={(event) => setSpot(at, { part: event.currentTarget.value })} />
+                    : <PlaceField map={map.map} label={words.testsTab.spotAt(at + 2)} value={spot.part} onValue={(part) => setSpot(at, { part, position_mm: null })} />}
+                  <div class="seg plain grow" role="radiogroup" aria-label={words.testsTab.howMuchAt(at + 2)}>
+                    {keysOf<HowMuch>(words.testsTab.howMuchWords).map((one) => (
+                      <button key={one} type="button" class="btn" role="radio" aria-checked={spot.how_much === one} onClick={() => setSpot(at, { how_much: spot.how_much === one ? null : one })}>{words.testsTab.howMuchWords[one]}</button>
+                    ))}
+                  </div>
+                  <button type="button" class="link" onClick={() => { setMore(more.filter((_, i) => i !== at)); setMoreNow(undefined); }}>{words.quoteTab.remove}</button>
+                </div>
+              ))}
+              <div><button type="button" class="btn" onClick={() => { setMore([...more, { part: "" }]); setMoreNow(more.length); }}>{words.testsTab.moreAdd}</button></div>
+            </fieldset>
+          )}
         </>
       )}
       <RefusalNote refusal={act.refusal} onReload={() => void reload().then(act.clear)} />
@@ -278,6 +364,19 @@ function NewTestForm({ order, reload }: PartProps) {
         />
       )}
     </form>
+  );
+}
+
+/** A part or a joint of this instrument, in a list; the map beside it points at the same. */
+function PlaceField({ map, label, value, onValue }: { map: PartMap; label: string; value: string; onValue: (name: string) => void }) {
+  const there = <T extends { struck_reason?: string | null }>(of: readonly T[]) => of.filter((one) => !one.struck_reason);
+  const options = (of: readonly { id: string; name: string }[]) => of.map((one) => <option key={one.id} value={one.name} selected={one.name === value}>{one.name}</option>);
+  return (
+    <SelectField label={label} value={value} onInput={(event) => onValue(event.currentTarget.value)}>
+      <option value="">{words.findingsTab.partChoose}</option>
+      <optgroup label={words.map.parts}>{options(there(map.parts))}</optgroup>
+      <optgroup label={words.map.joints}>{options(there(map.joints))}</optgroup>
+    </SelectField>
   );
 }
 

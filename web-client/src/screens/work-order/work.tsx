@@ -1,14 +1,14 @@
-import { Fragment } from "preact";
 import { useLocation } from "preact-iso/router";
 import { useEffect, useState } from "preact/hooks";
 import * as calls from "../../api/calls";
-import type { Operation, OperationEdit, OperationKind, Plan, PlanStep } from "../../api/shapes";
+import type { NewOperation, Operation, OperationEdit, OperationKind, OrderMap, Plan, PlanStep } from "../../api/shapes";
 import { Button } from "../../elements/button";
+import { Cautions } from "../../elements/cautions";
 import { Chip } from "../../elements/chip";
 import { Drawing } from "../../elements/drawing";
 import { findingWords } from "../../elements/finding-form";
 import { isOneOf } from "../../elements/form";
-import { draftOf, OperationFields, readDraft, type Draft, type Step } from "../../elements/operation-form";
+import { draftFrom, draftOf, OperationFields, readDraft, type Draft, type Step } from "../../elements/operation-form";
 import { ReasonPicker } from "../../elements/reason-picker";
 import { RefusalNote } from "../../elements/refusal-note";
 import { plainWords, StalePanel } from "../../elements/stale-panel";
@@ -18,13 +18,14 @@ import { useOrderMap } from "../../elements/use-order-map";
 import { usePlan } from "../../elements/use-plan";
 import { keepClock, keptStop } from "../../kept";
 import { clockWords, runningWords } from "../../shop/dates";
-import { moneyWords } from "../../shop/money";
+import { HEAT_CAUTIONS, operationOf } from "../../shop/joints";
+import { isZero, moneyWords } from "../../shop/money";
 import { planRows } from "../../shop/plan-order";
 import { iMay, methods, now, partWords, personHere, shopHere } from "../../store";
 import { words } from "../../words";
 import type { PartProps } from "../work-order";
 import { Heat } from "./heat";
-import { Arrange, PlanSays, stepWords, UnplannedStep } from "./plan";
+import { Arrange, Helps, PlanSays, stepWords, UnplannedStep } from "./plan";
 
 /** The steps on the bench, with the clock. */
 export function WorkPart({ order, reload }: PartProps) {
@@ -32,6 +33,10 @@ export function WorkPart({ order, reload }: PartProps) {
   const asked = query["plan"] ?? "";
   const planned = isOneOf<OperationKind>(words.operationKinds, asked) ? asked : undefined;
   const [writing, setWriting] = useState<"new" | string | undefined>(planned === undefined ? undefined : "new");
+  // A step that the plan proposes by itself, while it is given a price.
+  const [pricing, setPricing] = useState<PlanStep>();
+  const { map } = useOrderMap(order);
+  const freshOf = (step: PlanStep) => (map === undefined ? undefined : operationOf(step, map.map, shopHere().currency));
   useEffect(() => {
     if (planned !== undefined) setWriting("new");
   }, [planned]);
@@ -46,7 +51,7 @@ export function WorkPart({ order, reload }: PartProps) {
   return (
     <>
       {rows.length === 0 && writing !== "new" && <div class="sheet"><b>{words.workTab.none}</b> {words.workTab.noneMore}</div>}
-      <MapOnPaper order={order} />
+      <MapOnPaper order={order} map={map} />
       {plan !== undefined && plan.conflicts.length > 0 && <Heat plan={plan} order={order} reload={reload} />}
       {plan !== undefined && <PlanSays plan={plan} onArrange={isOpen && arranging === undefined && plan.steps.length > 1 ? () => setArranging(plan.own?.steps ?? plan.steps) : undefined} />}
       {plan !== undefined && arranging !== undefined ? (
@@ -56,7 +61,15 @@ export function WorkPart({ order, reload }: PartProps) {
         {why !== undefined && <p class="heed sheet">{why}</p>}
         <ol class="ops">
           {rows.map((row) => {
-            if (row.operation === undefined) return <UnplannedStep key={`${row.step.kind} ${row.step.joint?.id ?? ""}`} step={row.step} order={order} reload={reload} />;
+            if (row.operation === undefined) {
+              const { step } = row;
+              const key = `${step.kind} ${step.joint?.id ?? ""}`;
+              const fresh = freshOf(step);
+              const isPriced = pricing?.kind === step.kind && pricing.joint?.id === step.joint?.id && fresh !== undefined;
+              return isPriced
+                ? <li key={key}><StepForm order={order} reload={reload} fresh={fresh} onClose={() => setPricing(undefined)} /></li>
+                : <UnplannedStep key={key} step={step} plan={plan} fresh={fresh} order={order} reload={reload} onWrite={() => setPricing(step)} />;
+            }
             const { operation } = row;
             return writing === operation.id ? (
               <li key={operation.id}><StepForm order={order} reload={reload} operation={operation} onClose={() => setWriting(undefined)} /></li>
@@ -83,8 +96,7 @@ export function WorkPart({ order, reload }: PartProps) {
 }
 
 /** The map with its pins for the printed plan; on the screen it stands among the findings. */
-function MapOnPaper({ order }: { order: PartProps["order"] }) {
-  const { map } = useOrderMap(order);
+function MapOnPaper({ order, map }: { order: PartProps["order"]; map: OrderMap | undefined }) {
   const found = order.findings.filter((one) => !one.struck_reason);
   if (map === undefined || found.length === 0) return null;
   return (
@@ -110,7 +122,7 @@ function StepLine({ operation, step, plan, whySaid, order, reload, onWrite }: Pa
     ...(operation.heat === "none" ? [] : [words.heats[operation.heat]]),
     ...(operation.after.length > 0 ? [words.workTab.afterSteps(numbers(operation.after, order.operations))] : []),
     ...(operation.irreversible ? [words.workTab.irreversibleWords] : []),
-    moneyWords(operation.price),
+    isZero(operation.price) && operation.kind !== "work" ? words.plan.noPrice : moneyWords(operation.price),
     ...(operation.quoted_otherwise ? [words.workTab.quotedOtherwise] : []),
     ...(operation.rework_count > 0 ? [words.workTab.rework(operation.rework_count)] : []),
     ...(operation.claimed_by && operation.state !== "done" ? [words.workTab.claimedBy(operation.claimed_by.name)] : []),
@@ -122,8 +134,8 @@ function StepLine({ operation, step, plan, whySaid, order, reload, onWrite }: Pa
   const isMine = operation.running?.by.id === me.id;
   const done = operation.state === "done";
   // The plan knows what stands near the flame; without one the method's own cautions are told.
-  const slugs = step?.cautions ?? (running || operation.may_start ? (methods.value.find((one) => one.id === operation.method_id)?.cautions ?? []) : []);
-  const cautions = slugs.map((slug) => plan?.cautions.find((one) => one.slug === slug)?.words ?? words.cautions[slug] ?? slug);
+  const ofMethod = methods.value.find((one) => one.id === operation.method_id)?.cautions ?? [];
+  const slugs = step?.cautions ?? (running || operation.may_start ? [...new Set([...HEAT_CAUTIONS[operation.heat], ...ofMethod])] : []);
   const [asked, setAsked] = useState<"start" | "stop" | "done">();
   // Joints that the torch of this step would melt as the instrument lies there now.
   const inHeat = (plan?.conflicts ?? []).filter((one) => one.operation_id === operation.id && !one.ways.some((way) => way.wanted && way.allowed && way.how !== "take_apart"));
@@ -159,9 +171,8 @@ function StepLine({ operation, step, plan, whySaid, order, reload, onWrite }: Pa
         </span>
       </div>
       {!done && !operation.may_start && !running && !whySaid && operation.why_not && <p class="about heed">{operation.why_not}</p>}
-      {cautions.length > 0 && !done && (
-        <p class="heed">{cautions.map((said) => <Fragment key={said}>{cautionWords(said)} · </Fragment>)}<span class="quiet">{words.order.cautionEnd}</span></p>
-      )}
+      {step !== undefined && !done && <Helps step={step} />}
+      {!done && <Cautions slugs={slugs} of={plan?.cautions ?? []} />}
       {!done && stopped === undefined && order.stage !== "closed" && (
         <div class="acts">
           {running ? (
@@ -226,12 +237,6 @@ function StepLine({ operation, step, plan, whySaid, order, reload, onWrite }: Pa
   );
 }
 
-/** A caution with what it is about in bold, where it names that first. */
-function cautionWords(said: string) {
-  const [about, ...rest] = said.replace(/\.$/, "").split(":");
-  return rest.length === 0 ? about : <><b>{about}:</b>{rest.join(":")}</>;
-}
-
 /** A new step of this kind; one that only puts together what was apart is called so and costs nothing, until somebody says otherwise. */
 function withKind(kind: OperationKind | undefined, draft: Draft): Draft {
   return kind === undefined ? draft : { ...draft, kind, title: words.operationKinds[kind], ...(kind === "put_together" ? { price: "0" } : {}) };
@@ -242,9 +247,9 @@ function editOf({ title, finding_ids, after, minutes, price }: Step): OperationE
   return { title, finding_ids, after, minutes, price };
 }
 
-function StepForm({ order, reload, operation, kind, onClose }: PartProps & { operation?: Operation; kind?: OperationKind | undefined; onClose: () => void }) {
+function StepForm({ order, reload, operation, kind, fresh, onClose }: PartProps & { operation?: Operation; kind?: OperationKind | undefined; fresh?: NewOperation; onClose: () => void }) {
   const act = useAct();
-  const [draft, setDraft] = useState(() => withKind(kind, draftOf(operation, order.findings.filter((one) => one.disposition === "repair" && !one.struck_reason && !order.operations.some((step) => step.finding_ids.includes(one.id))).slice(0, 1).map((one) => one.id))));
+  const [draft, setDraft] = useState(() => (fresh !== undefined ? draftFrom(fresh) : withKind(kind, draftOf(operation, order.findings.filter((one) => one.disposition === "repair" && !one.struck_reason && !order.operations.some((step) => step.finding_ids.includes(one.id))).slice(0, 1).map((one) => one.id)))));
   const [wrong, setWrong] = useState<"title" | "minutes" | "price">();
   async function save(seen: number | undefined) {
     const read = readDraft(draft);
