@@ -1,7 +1,7 @@
 import { useEffect, useRef } from "preact/hooks";
 import type { Stale } from "../api/shapes";
 import { clockWords, inShopTime, momentWords } from "../shop/dates";
-import { faultWords } from "../shop/pointer-words";
+import { faultWords, saidOnce } from "../shop/pointer-words";
 import { signedIn } from "../store";
 import { words } from "../words";
 import { plainWords } from "./stale-panel";
@@ -102,9 +102,7 @@ function ProblemWords({ refusal: { problem }, title, zone }: { refusal: Refusal 
       </p>
       {errors.length > 0 && (
         <ul>
-          {errors.map((one) => (
-            <li key={one.pointer + one.message}>{sentence(faultWords(one, words.fields))}</li>
-          ))}
+          {saidOnce(errors.map((one) => faultWords(one, words.fields))).map((one) => <li key={one}>{sentence(one)}</li>)}
         </ul>
       )}
       {problem.status >= 500 && problem.request_id && <small>{words.refused.request(problem.request_id)}</small>}

@@ -5,7 +5,7 @@ import { useWidth } from "./use-width";
 /** A point of the tube straightened out: the temperature as planned, and with cautious values. */
 export type Along = { position_mm: number; likely_c: number; cautious_c: number };
 /** A joint on the tube; what is written at it is said by whoever shows it, in pieces that may stand one below another. */
-export type JointMark = { position_mm: number; label: readonly string[]; below: readonly string[]; melts_c?: number | undefined; likely_c?: number | undefined; cautious_c?: number | undefined; off?: boolean };
+export type JointMark = { position_mm: number; label: readonly string[]; below: readonly string[]; melts_c?: number | undefined; /** How hot it may get: the margin below melting. */ limit_c?: number | undefined; likely_c?: number | undefined; cautious_c?: number | undefined; off?: boolean };
 
 const [LEFT, RIGHT, PLOT, TUBE] = [62, 12, 170, 24];
 const ROW = 21;
@@ -14,8 +14,8 @@ const LETTER = 9.2;
 
 /**
  * The tube straightened out under a chart of temperature along it. Thick curve: as planned; thin
- * curve: cautious values; dotted: the tube in water. Dashed: where solder melts. Hatching: where the
- * band between the two curves lies above it at a joint.
+ * curve: cautious values; dotted: the tube in water. Dashed: where solder melts; dotted below it: how
+ * hot a joint may get. Hatching: where the band between the two curves lies above that at a joint.
  */
 export function TemperatureChart({ along, joints, torch, water, meltWords, label, degrees }: {
   along: readonly Along[];
@@ -24,7 +24,7 @@ export function TemperatureChart({ along, joints, torch, water, meltWords, label
   /** With a way round: water, a heat sink. */
   water?: { label: readonly string[]; along: readonly { position_mm: number; temperature_c: number }[] } | undefined;
   /** What stands on the level of a solder. */
-  meltWords: (c: number) => string;
+  meltWords: (c: number, limit_c: number | undefined) => string;
   /** The chart in one sentence. */
   label: string;
   degrees: (c: number) => string;
@@ -52,22 +52,24 @@ export function TemperatureChart({ along, joints, torch, water, meltWords, label
   const likely = along.map((one) => ({ x: x(one.position_mm), y: y(one.likely_c) }));
   const cautious = along.map((one) => ({ x: x(one.position_mm), y: y(one.cautious_c) }));
   const levels = [...new Set(joints.flatMap((one) => (one.melts_c === undefined ? [] : [one.melts_c])))];
+  const limitOf = (c: number) => joints.find((one) => one.melts_c === c)?.limit_c;
+  const levelWords = (c: number) => meltWords(c, limitOf(c));
   // A way round begins at the torch: behind it nothing is other than it was.
   const onward = water?.along.filter((one) => joints.every((joint) => (joint.position_mm < torch.position_mm ? one.position_mm <= torch.position_mm : one.position_mm >= torch.position_mm))) ?? [];
   const way = onward.map((one) => ({ x: x(one.position_mm), y: y(one.temperature_c) }));
   const box = (left: number, base: number, wide: number): Box => ({ left, right: left + wide, top: base - 15, bottom: base + 5 });
-  /** Where on a level its words are crossed least: below or above it, left or right. */
-  const beside = (base: number, text: string): Box => {
+  /** Where on a level its words are crossed least: below it and what is kept below it, or above, left or right. */
+  const beside = (base: number, under: number, text: string): Box => {
     const wide = text.length * LETTER;
     const right = Math.max(LEFT + 6, width - RIGHT - wide - 6);
-    return clearest([box(LEFT + 6, base + 18, wide), box(right, base + 18, wide), box(LEFT + 6, base - 7, wide), box(right, base - 7, wide)], [likely, cautious, way]);
+    return clearest([box(LEFT + 6, under + 18, wide), box(right, under + 18, wide), box(LEFT + 6, base - 7, wide), box(right, base - 7, wide)], [likely, cautious, way]);
   };
   const wayLines = water === undefined ? [] : inRows(water.label, ": ", width - LEFT - RIGHT - 8, LETTER);
   const wayWide = wayLines.length === 0 ? 0 : widest(wayLines);
   const wayBase = floor - 8 - (wayLines.length - 1) * ROW;
   const wayAt = (left: number, base: number): Box => ({ ...box(left, base, wayWide), bottom: base + 5 + (wayLines.length - 1) * ROW });
   const wayRight = Math.max(LEFT + 6, width - RIGHT - wayWide);
-  const levelBoxes = levels.map((c) => beside(y(c), meltWords(c)));
+  const levelBoxes = levels.map((c) => beside(y(c), y(limitOf(c) ?? c), levelWords(c)));
   // Above the curve only where there is no room under it.
   const wayBox = clearest(
     [wayAt(wayRight, wayBase), wayAt(LEFT + 6, wayBase), wayAt(wayRight, wayBase - 2 * ROW), wayAt(LEFT + 6, wayBase - 2 * ROW), wayAt(wayRight, top + ROW), wayAt(LEFT + 6, top + ROW)],
@@ -85,13 +87,14 @@ export function TemperatureChart({ along, joints, torch, water, meltWords, label
           {levels.map((c) => (
             <path key={c} class="limit" d={`M${LEFT} ${y(c)}H${width - RIGHT}`} />
           ))}
-          {joints.map((one, at) => (one.off || one.melts_c === undefined || one.cautious_c === undefined || one.likely_c === undefined || one.cautious_c <= one.melts_c
+          {levels.map(limitOf).map((c) => (c === undefined ? null : <path key={c} class="limit kept" d={`M${LEFT} ${y(c)}H${width - RIGHT}`} />))}
+          {joints.map((one, at) => (one.off || one.melts_c === undefined || one.cautious_c === undefined || one.likely_c === undefined || one.cautious_c <= (one.limit_c ?? one.melts_c)
             ? null
-            : <path key={at} class="hatch" d={hatching([Math.max(LEFT, x(one.position_mm) - 20), Math.min(width - RIGHT, x(one.position_mm) + 20)], y(one.cautious_c), y(Math.max(one.melts_c, one.likely_c)))} />))}
+            : <path key={at} class="hatch" d={hatching([Math.max(LEFT, x(one.position_mm) - 20), Math.min(width - RIGHT, x(one.position_mm) + 20)], y(one.cautious_c), y(Math.max(one.limit_c ?? one.melts_c, one.likely_c)))} />))}
           <path class="thin" d={linePath(cautious)} />
           <path class="thick" d={linePath(likely)} />
           {way.length > 1 && <path class="water" d={linePath(way)} />}
-          {levels.map((c, at) => <text key={c} class="ax b" x={levelBoxes[at]?.left ?? LEFT} y={(levelBoxes[at]?.top ?? 0) + 15}>{meltWords(c)}</text>)}
+          {levels.map((c, at) => <text key={c} class="ax b" x={levelBoxes[at]?.left ?? LEFT} y={(levelBoxes[at]?.top ?? 0) + 15}>{levelWords(c)}</text>)}
           {wayLines.map((line, at) => <text key={line} class="ax wet" x={wayBox.left} y={wayBox.top + 15 + at * ROW}>{line}</text>)}
           {marks.map((one, at) => {
             const row = rows[at];

@@ -26,6 +26,13 @@ test("a bare drawing has lost its pins and marks, and nothing else", () => {
   expect(bare({ tag: "svg", children: [tube, { tag: "g", children: [pin, mark] }, pin] })).toMatchObject({ children: [{ attributes: tube.attributes }, { tag: "g", children: [] }] });
 });
 
+test("nothing is written beside a bare drawing; a spring, drawn as thin as a leader, stays", () => {
+  const label: Drawn = { tag: "text", attributes: { class: "lbl q" }, text: "bell · Ø 22–119 × 0.50" };
+  const leader: Drawn = { tag: "path", attributes: { class: "dim lbl" } };
+  const spring: Drawn = { tag: "path", attributes: { class: "dim" } };
+  expect(bare({ tag: "svg", children: [tube, label, leader, spring] }).children).toEqual([{ ...tube, children: tube.children?.map(bare) }, { ...spring, children: [] }]);
+});
+
 test("the parts of a drawing are told in its order, once each", () => {
   const slide: Drawn = { tag: "g", attributes: { "data-part": "slide" } };
   expect(valuesOf({ tag: "svg", children: [tube, slide, tube] }, "data-part")).toEqual(["bell", "slide"]);

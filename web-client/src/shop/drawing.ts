@@ -27,10 +27,14 @@ function isHarmless(name: string): boolean {
   return ATTRIBUTES.has(name) || /^(data|aria)-[a-z-]+$/.test(name);
 }
 
-/** The instrument alone: without what was found on it and what the counter marked. */
+/**
+ * The instrument alone: without what was found on it, what the counter marked, and what is written
+ * beside it; a part's name is told where it is chosen, and its measures are the bench's.
+ */
 export function bare(element: Drawn): Drawn {
   const isPin = ({ attributes }: Drawn) => attributes?.["data-finding"] !== undefined || attributes?.["data-mark"] !== undefined || attributes?.["class"] === "pin leads";
-  const children = (element.children ?? []).filter((child) => !isPin(child));
+  const isWritten = ({ attributes }: Drawn) => /(^| )lbl( |$)/.test(attributes?.["class"] ?? "");
+  const children = (element.children ?? []).filter((child) => !isPin(child) && !isWritten(child));
   return { ...element, children: children.map(bare) };
 }
 

@@ -1,6 +1,6 @@
 import { expect, test } from "vitest";
 import { words } from "../words";
-import { faultWords, pointerWords } from "./pointer-words";
+import { faultWords, pointerWords, saidOnce } from "./pointer-words";
 
 test.each([
   ["/email", "E-mail"],
@@ -20,4 +20,15 @@ test("the whole body has no field", () => expect(pointerWords("", words.fields))
 test("the field stands before what is wrong with it", () => {
   expect(faultWords({ pointer: "/owner/email", message: "is no e-mail address" }, words.fields)).toBe("E-mail: is no e-mail address");
   expect(faultWords({ pointer: "", message: "Send one object." }, words.fields)).toBe("Send one object.");
+});
+
+test("what is wrong with every row alike is said once, with the first and the last", () => {
+  const high = (row: number) => `Readings: row ${row}, column 2: is over 10 kPa`;
+  expect(saidOnce([high(2), high(3), high(4), "Readings: row 9, column 1: is no number"])).toEqual(["Readings: rows 2 to 4, column 2: is over 10 kPa", "Readings: row 9, column 1: is no number"]);
+  expect(saidOnce([high(2), high(3), high(9)])).toEqual(["Readings: 3 rows from 2 to 9, column 2: is over 10 kPa"]);
+  expect(saidOnce([high(2), high(3)])).toEqual([high(2), high(3)]);
+});
+
+test("what is no row of a file stays, once each", () => {
+  expect(saidOnce(["E-mail: is missing", "Phone: is missing", "E-mail: is missing"])).toEqual(["E-mail: is missing", "Phone: is missing"]);
 });

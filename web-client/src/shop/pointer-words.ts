@@ -1,3 +1,5 @@
+import { words } from "../words";
+
 /**
  * Which field a JSON pointer (RFC 6901) of a refusal names, in the words of the screens; `undefined`
  * for the body as a whole. Of a list the place is told, from 1: `Text, 2`. Parameters are named
@@ -30,4 +32,23 @@ function isPlace(segment: string): boolean {
 function plain(name: string): string {
   const text = name.replaceAll("_", " ");
   return text.charAt(0).toUpperCase() + text.slice(1);
+}
+
+/** From so many rows on that say the same, it is said once, with the first and the last of them. */
+const MANY_ROWS = 3;
+
+/** What is wrong with many rows of a file alike is said once: `Rows 2 to 62, column 2: is over 10 kPa`. */
+export function saidOnce(faults: readonly string[]): string[] {
+  const ofRow = (fault: string) => /^(.*?)\brow (\d+)(\D.*)$/s.exec(fault);
+  const rows = new Map<string, number[]>();
+  for (const fault of faults) {
+    const [, before = "", row = "", after = ""] = ofRow(fault) ?? [];
+    if (row !== "") rows.set(before + after, [...(rows.get(before + after) ?? []), Number(row)]);
+  }
+  const said = faults.map((fault) => {
+    const [, before = "", row = "", after = ""] = ofRow(fault) ?? [];
+    const alike = rows.get(before + after) ?? [];
+    return row === "" || alike.length < MANY_ROWS ? fault : words.refused.rows(before, Math.min(...alike), Math.max(...alike), alike.length, after);
+  });
+  return [...new Set(said)];
 }

@@ -15,7 +15,7 @@ test("beside the poor butt joint stands what a patch would take", () => {
 
 test("a spot is told with its metal, size, charge, minutes and current", () => {
   expect(smallHelps({ plating: { words: "gold_i, a round spot 14 mm wide, 10 µm thick (typical): 0.0045 A h, about 1.8 minutes.", current_a: 0.1539 } }))
-    .toEqual(["gold (I), a round spot 14 mm wide, 10 µm thick (typical): 0.0045 A h, about 1.8 minutes. At 0.154 A."]);
+    .toEqual(["Gold (I), a round spot 14 mm wide, 10 µm thick (typical): 0.0045 A h, about 1.8 minutes. At 0.154 A."]);
 });
 
 test("what is missing is asked for, and without helps there is none", () => {

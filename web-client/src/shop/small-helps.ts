@@ -19,7 +19,8 @@ const patchOf = (from: Answer): [string, string] | undefined => {
 /** Filler and metals by the names the shop knows them by, in place of the server's slugs. */
 function named(text: string): string {
   const names: Record<string, string> = { ...words.methods.softSolders, ...words.methods.brazingFillers, ...words.methods.metals };
-  return text.replaceAll(/\b[a-z0-9]+(?:_[a-z0-9]+)+\b|\bsac305\b|\bsn\d+pb\d+\b/g, (slug) => (Object.hasOwn(names, slug) ? names[slug] ?? slug : slug));
+  const said = text.replaceAll(/\b[a-z0-9]+(?:_[a-z0-9]+)+\b|\bsac305\b|\bsn\d+pb\d+\b/g, (slug) => (Object.hasOwn(names, slug) ? names[slug] ?? slug : slug));
+  return said.charAt(0).toUpperCase() + said.slice(1);
 }
 
 /** What to cut, which patch to make, how much to plate: whole sentences, as the server reckoned them. */

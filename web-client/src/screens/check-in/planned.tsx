@@ -96,7 +96,7 @@ export function Planned({ draft, onDraft, forecast, today, openDays, fault, reas
       </div>
       {known && <p>{plannedWords}</p>}
       {known && asksWhy(count) && (
-        <div class="stack">
+        <div class="stack why-so-soon">
           <TextField label={words.checkIn.promiseReason} value={draft.promiseReason} fault={reasonFault} onInput={(event) => onDraft({ promiseReason: event.currentTarget.value })} />
           <div class="marks">
             {words.checkIn.promiseReasons.map((reason) => (
@@ -108,7 +108,8 @@ export function Planned({ draft, onDraft, forecast, today, openDays, fault, reas
       {dates.length > 0 && forecast !== undefined && (
         <>
           <TwentyDots dates={dates} chosen={draft.promisedOn} />
-          <p class="quiet small">
+          {/* Where a reason is asked, the reason's fields take its room: everything stays in sight. */}
+          <p class={known && asksWhy(count) ? "quiet small roomy-only" : "quiet small"}>
             {forecast.basis.kind === "typical" && <b>{words.checkIn.typical} </b>}
             {words.checkIn.dotsSay(forecast.basis.people_count, forecast.orders_before_count)}
           </p>

@@ -34,6 +34,9 @@ export function FindingsPart({ order, reload, children }: PartProps & { children
   const setAdding = (on: boolean) => route(on ? `${path}?new=finding` : path, !on);
   const isAtFoot = order.stage === "intake" || order.stage === "diagnosis";
   const [picked, setPicked] = useState<MapPlace>();
+  // What can be measured opens under the map, which may fill the window.
+  const measuring = useRef<HTMLDivElement>(null);
+  useLayoutEffect(() => measuring.current?.scrollIntoView({ block: "nearest" }), [picked?.id]);
   // The one in hand comes first: it is what is being decided.
   const listed = [...shown].sort((a, b) => rank(a, inHand) - rank(b, inHand) || a.number - b.number);
   const list = (
@@ -74,7 +77,7 @@ export function FindingsPart({ order, reload, children }: PartProps & { children
           {adding ? words.map.tap : words.map.note} {adding ? "" : words.map.tapMeasure}
           {map.loose_parts.length > 0 && ` ${words.map.loose(map.map.parts.filter((one) => map.loose_parts.includes(one.id)).map((one) => one.name))}`}
         </PartMapView>
-        {picked !== undefined && !adding && order.stage !== "closed" && <MeasurePanel map={map} place={picked} onMap={fetchMap} onClose={() => setPicked(undefined)} />}
+        {picked !== undefined && !adding && order.stage !== "closed" && <div ref={measuring}><MeasurePanel map={map} place={picked} onMap={fetchMap} onClose={() => setPicked(undefined)} /></div>}
       </section>
       <section class="beside" aria-label={words.findingsTab.list}>{list}</section>
     </>
@@ -238,7 +241,10 @@ function NewFindingForm({ order, reload, map, picked, onClose }: PartProps & { m
   const act = useAct();
   const place = useRef<HTMLFormElement>(null);
   // On a narrow screen it opens below the map.
-  useLayoutEffect(() => place.current?.scrollIntoView({ block: "nearest" }), []);
+  useLayoutEffect(() => {
+    const { top } = place.current?.getBoundingClientRect() ?? { top: 0 };
+    if (top < 0 || top > window.innerHeight / 2) place.current?.scrollIntoView({ block: "start" });
+  }, []);
   const written = useFindingFields({ family: order.instrument.family, stage: order.stage, map: map?.map, picked });
   async function save(event: SubmitEvent & { currentTarget: HTMLFormElement }) {
     event.preventDefault();

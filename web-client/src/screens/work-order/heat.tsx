@@ -49,8 +49,8 @@ export function Heat({ plan, order, reload }: PartProps & { plan: Plan }) {
   const joint: JointMark = {
     position_mm: conflict.curve.joint_at_mm,
     label: words.heat.joint(conflict.joint.name, mm(conflict.distance_mm), mm(conflict.temperature_c), mm(conflict.temperature_high_c)),
-    below: [conflict.joint.name, off ? words.heat.off : words.heat.verdicts[conflict.verdict]],
-    melts_c: conflict.melts_at_c, likely_c: conflict.temperature_c, cautious_c: conflict.temperature_high_c, off,
+    below: [conflict.joint.name, inHand === undefined ? words.heat.verdicts[conflict.verdict] : off ? words.heat.off : inHand.allowed ? words.heat.saved(words.heat.ways[inHand.how]) : words.heat.verdicts[conflict.verdict]],
+    melts_c: conflict.melts_at_c, limit_c: conflict.limit_c, likely_c: conflict.temperature_c, cautious_c: conflict.temperature_high_c, off,
   };
   return (
     <section class="sheet heat" aria-labelledby="heat-title">
@@ -73,7 +73,7 @@ export function Heat({ plan, order, reload }: PartProps & { plan: Plan }) {
           label: words.heat.wayCurve(words.heat.ways[under.how], under.temperature_c == null ? undefined : mm(under.temperature_c)),
           along: under.curve.points,
         }}
-        meltWords={(c) => words.heat.melts(mm(c), conflict.filler_known)}
+        meltWords={(c, limit) => words.heat.melts(mm(c), conflict.filler_known, limit === undefined ? undefined : mm(limit))}
         degrees={words.heat.degrees}
         label={words.heat.spoken(conflict.words, mm(conflict.temperature_c), mm(conflict.temperature_high_c), mm(conflict.melts_at_c))}
       />

@@ -99,6 +99,8 @@ export function PressureSays({ answer }: { answer: PressureAnswer }) {
   const perMinute = withUncertainty(answer.leak_rate_ml_min, answer.expanded_uncertainty_ml_min);
   const si = withUncertainty(answer.leak_rate_pa_m3_s, answer.expanded_uncertainty_pa_m3_s);
   const { log } = answer;
+  // A typical air space and missing temperatures are told in the advice, with what to do; once is enough.
+  const notes = answer.notes.filter((one) => answer.temperatures_logged || !/^no temperatures/i.test(one));
   return (
     <div class="pressure" role="status">
       <div class="pressure-head">
@@ -110,9 +112,9 @@ export function PressureSays({ answer }: { answer: PressureAnswer }) {
       </div>
       <PressureCurve answer={answer} />
       {answer.advice.map((one) => <p key={one}><b>{one}</b></p>)}
-      {answer.notes.map((one) => <p key={one}>{one}</p>)}
+      {notes.map((one) => <p key={one}>{one.charAt(0).toUpperCase() + one.slice(1)}</p>)}
       <p class="quiet">
-        {words.pressure.volumeIs(plain(answer.volume_m3 * 1e6), words.pressure.volumeFrom[answer.volume_from])}{" "}
+        {answer.volume_from !== "typical" && `${words.pressure.volumeIs(plain(answer.volume_m3 * 1e6), words.pressure.volumeFrom[answer.volume_from])} `}
         {words.pressure.took(answer.reading_count, String(Math.round(answer.duration_s)))}
         {log != null && ` ${words.pressure.asRead(words.pressure.separators[log.separator] ?? log.separator, log.decimal_mark, log.columns.map((one) => `${one.heading ?? words.pressure.holds[one.holds]}: ${one.unit}`))}`}
         {log != null && log.ignored_columns.length > 0 && ` ${words.pressure.ignored(log.ignored_columns)}`}

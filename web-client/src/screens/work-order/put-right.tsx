@@ -98,7 +98,7 @@ function DateForm(props: OverProps) {
       </div>
       {asksWhy && (
         <>
-          <TextField label={words.checkIn.promiseReason} help={words.putRight.whyHelp} value={why} fault={asked} onInput={(event) => setWhy(event.currentTarget.value)} />
+          <TextField label={words.checkIn.promiseReason} help={words.putRight.whyHelp} value={why} fault={asked === undefined ? undefined : words.checkIn.needs.reason} onInput={(event) => setWhy(event.currentTarget.value)} />
           <div class="tickbox">
             {words.checkIn.promiseReasons.map((reason) => (
               <button key={reason} type="button" class="btn" aria-pressed={why === reason} onClick={() => setWhy(reason)}>{reason}</button>
