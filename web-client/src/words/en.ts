@@ -873,7 +873,7 @@ export const en = {
     elsewhere: "Elsewhere",
     points: "Points all round one section: x and y in mm, one point a line",
     pointsHelp: "Three or more, evenly round, from any zero. Such as 5.98 -0.11.",
-    couldBe: (verdicts: string[]) => `could be ${verdicts.join(" or ")}`,
+    couldBe: (verdicts: string[]) => `the ± leaves open: ${verdicts.join(" or ")}`,
     typical: "Some of the tools’ uncertainties are typical, not the shop’s own. ± covers 19 of 20.",
   },
   pressure: {

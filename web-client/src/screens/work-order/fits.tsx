@@ -138,7 +138,7 @@ function FitForm({ order, reload, onClose }: PartProps & { onClose: () => void }
         onClose();
       });
     }}>
-      <div class="cols">
+      <div class="cols aligned">
         <SelectField label={words.fits.kind} value={kind} onInput={(event) => {
           const { value } = event.currentTarget;
           if (isOneOf<FitKind | "roundness">(KINDS, value)) setKind(value);
