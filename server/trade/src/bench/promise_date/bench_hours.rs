@@ -1,36 +1,34 @@
-//! The working time of each technician, laid out once on one axis.
+//! The working time of each technician on the axis of open time, and the shop's dates.
 
 use super::Technician;
+use super::open_time::{NEVER, OpenTime};
 use crate::words::business_time::Calendar;
 use chrono::{DateTime, NaiveDate, TimeDelta, Utc};
 
-/// Beyond everything that is looked at. Instants are seconds after now.
-pub(super) const NEVER: u32 = u32::MAX;
-
-/// A stretch of open time.
+/// A stretch of a technician's time on the axis.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 struct Stretch {
     start: u32,
     end: u32,
-    /// Working seconds from now to its end.
-    worked: u32,
 }
 
 /// When the technicians work, from now to a horizon.
 #[derive(Debug, Clone)]
 pub(super) struct BenchHours {
+    /// The time in which any of them works.
+    pub(super) open: OpenTime,
     /// Of one technician after the other; in order, not touching; after each technician's a
-    /// sentinel at [`NEVER`].
+    /// sentinel at [`NEVER`]. One who is there whenever anybody is has a single one.
     stretches: Vec<Stretch>,
     /// Each technician's first stretch.
     firsts: Vec<u32>,
 }
 
-/// An instant with the technician's stretch that it falls in, at its start, or within.
+/// A point with the technician's stretch that it falls in, at its start, or within.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) struct Place {
-    stretch: u32,
-    /// The instant, [`NEVER`] when there is no more open time.
+    pub(super) stretch: u32,
+    /// The point, [`NEVER`] when there is no more open time.
     pub(super) at: u32,
 }
 
@@ -41,108 +39,111 @@ impl BenchHours {
         technicians: &[&Technician],
         now: DateTime<Utc>,
         days: u32,
+        dates: &Dates,
     ) -> Self {
-        let today = calendar.local_date(now);
-        let horizon = i64::from(days) * 86_400;
-        // Two days more on either side: a zone may carry a local time by a day.
-        let shop: Vec<(NaiveDate, i64, i64)> = (-2..=i64::from(days) + 2)
-            .filter_map(|day| today.checked_add_signed(TimeDelta::days(day)))
-            .flat_map(|date| {
-                calendar.open_intervals(date).into_iter().map(move |span| (date, span))
-            })
-            .map(|(date, span)| {
-                let after_now =
-                    |at: DateTime<Utc>| (at.timestamp() - now.timestamp()).clamp(0, horizon);
-                (date, after_now(span.from), after_now(span.to))
-            })
-            .filter(|(_, from, to)| from < to)
-            .collect();
-        let mut hours = Self { stretches: Vec::new(), firsts: Vec::new() };
-        for technician in technicians {
-            let away = |date: NaiveDate| {
-                technician.absent.iter().any(|absence| (absence.from..=absence.to).contains(&date))
-            };
-            let at_bench = |from: i64, to: i64| {
-                // A part of a second is not worth a stretch of no length.
-                (from + ((to - from) as f64 * technician.share).round() as i64).clamp(from + 1, to)
-            };
-            hours.add(
-                shop.iter()
-                    .filter(|(date, ..)| !away(*date))
-                    .map(|(_, from, to)| (*from, at_bench(*from, *to))),
-            );
+        let shop = openings(calendar, now, days);
+        let of_each: Vec<Vec<(u32, u32)>> =
+            technicians.iter().map(|technician| instants_of(&shop, technician)).collect();
+        let open = OpenTime::new(&joined(of_each.iter().flatten().copied()), dates);
+        let mut hours = Self { open, stretches: Vec::new(), firsts: Vec::new() };
+        for instants in of_each {
+            hours.firsts.push(hours.stretches.len() as u32);
+            let points = instants.iter().map(|&(from, to)| {
+                let start = hours.open.point(from);
+                (start, start + (to - from))
+            });
+            let stretches = joined(points).into_iter();
+            hours.stretches.extend(stretches.map(|(start, end)| Stretch { start, end }));
+            hours.stretches.push(Stretch { start: NEVER, end: NEVER });
         }
         hours
-    }
-
-    fn add(&mut self, open: impl Iterator<Item = (i64, i64)>) {
-        let mut open: Vec<(i64, i64)> = open.collect();
-        open.sort_unstable();
-        let first = self.stretches.len();
-        self.firsts.push(first as u32);
-        let mut worked = 0;
-        for (from, to) in open {
-            let [from, to] = [from, to].map(|at| u32::try_from(at).expect("clamped to ten years"));
-            match self.stretches[first..].last_mut() {
-                Some(last) if from <= last.end => {
-                    worked += to.saturating_sub(last.end);
-                    last.end = last.end.max(to);
-                    last.worked = worked;
-                }
-                _ => {
-                    worked += to - from;
-                    self.stretches.push(Stretch { start: from, end: to, worked });
-                }
-            }
-        }
-        self.stretches.push(Stretch { start: NEVER, end: NEVER, worked: NEVER });
     }
 
     pub(super) fn technician_count(&self) -> usize {
         self.firsts.len()
     }
 
-    /// The first open instant of a technician now or later.
+    /// The first open point of a technician.
     pub(super) fn first(&self, technician: usize) -> Place {
-        self.open_from(Place { stretch: self.firsts[technician], at: 0 }, 0)
+        let stretch = self.firsts[technician];
+        Place { stretch, at: self.stretches[stretch as usize].start }
     }
 
-    /// The earliest instant with so many working seconds of the first technician after the first open
-    /// one at or after `at`; [`NEVER`] beyond the horizon.
-    pub(super) fn later(&self, at: u32, seconds: u32) -> u32 {
-        let stretch = self.stretches.partition_point(|stretch| stretch.end <= at);
-        let start = Place { stretch: stretch as u32, at: at.max(self.stretches[stretch].start) };
-        if start.at == NEVER { NEVER } else { self.after(start, seconds).at }
-    }
-
-    /// The first open instant at or after `at`, which is not before `hint` and before
-    /// [`NEVER`].
+    /// Where a stretch ends.
     #[inline]
-    pub(super) fn open_from(&self, hint: Place, at: u32) -> Place {
-        let mut place = hint.stretch as usize;
-        let mut stretch = self.stretches[place];
-        while stretch.end <= at {
-            place += 1;
-            stretch = self.stretches[place];
-        }
-        Place { stretch: place as u32, at: at.max(stretch.start) }
+    pub(super) fn end_of(&self, stretch: u32) -> u32 {
+        self.stretches[stretch as usize].end
     }
 
-    /// The earliest instant with so many working seconds after `start`, an open instant;
-    /// closing time counts. The place names the stretch that the work ends in.
-    #[inline]
-    pub(super) fn after(&self, start: Place, seconds: u32) -> Place {
-        let mut place = start.stretch as usize;
-        let mut stretch = self.stretches[place];
-        let target = (stretch.worked - (stretch.end - start.at)).saturating_add(seconds);
-        while stretch.worked < target {
+    /// The first open point at or after `at`, which is not before `hint`.
+    pub(super) fn open_from(&self, hint: u32, at: u32) -> Place {
+        let mut place = hint as usize;
+        while self.stretches[place].end <= at && self.stretches[place].end != NEVER {
             place += 1;
-            stretch = self.stretches[place];
         }
-        let at =
-            if stretch.start == NEVER { NEVER } else { stretch.end - (stretch.worked - target) };
-        Place { stretch: place as u32, at }
+        Place { stretch: place as u32, at: at.max(self.stretches[place].start) }
     }
+
+    /// The point after so many working seconds from `at`, an open point of this stretch; the end of
+    /// a stretch counts. The place names the stretch that the work ends in.
+    pub(super) fn after(&self, stretch: u32, at: u32, seconds: u32) -> Place {
+        let mut place = stretch as usize;
+        let mut end = at.saturating_add(seconds);
+        while end > self.stretches[place].end {
+            let over = end - self.stretches[place].end;
+            place += 1;
+            end = self.stretches[place].start.saturating_add(over);
+        }
+        Place { stretch: place as u32, at: end }
+    }
+}
+
+/// The openings of the shop by date, as seconds after now between now and a horizon.
+fn openings(calendar: &Calendar, now: DateTime<Utc>, days: u32) -> Vec<(NaiveDate, i64, i64)> {
+    let today = calendar.local_date(now);
+    let horizon = i64::from(days) * 86_400;
+    let after_now = |at: DateTime<Utc>| (at.timestamp() - now.timestamp()).clamp(0, horizon);
+    // Two days more on either side: a zone may carry a local time by a day.
+    (-2..=i64::from(days) + 2)
+        .filter_map(|day| today.checked_add_signed(TimeDelta::days(day)))
+        .flat_map(|date| calendar.open_intervals(date).into_iter().map(move |span| (date, span)))
+        .map(|(date, span)| (date, after_now(span.from), after_now(span.to)))
+        .filter(|(_, from, to)| from < to)
+        .collect()
+}
+
+/// The instants at which a technician works, not touching.
+fn instants_of(shop: &[(NaiveDate, i64, i64)], technician: &Technician) -> Vec<(u32, u32)> {
+    let away = |date: NaiveDate| {
+        technician.absent.iter().any(|absence| (absence.from..=absence.to).contains(&date))
+    };
+    let at_bench = |from: i64, to: i64| {
+        // A part of a second is not worth a stretch of no length.
+        (from + ((to - from) as f64 * technician.share).round() as i64).clamp(from + 1, to)
+    };
+    let open = shop
+        .iter()
+        .filter(|(date, ..)| !away(*date))
+        .map(|(_, from, to)| (*from, at_bench(*from, *to)))
+        .map(|(from, to)| {
+            let [from, to] = [from, to].map(|at| u32::try_from(at).expect("clamped to ten years"));
+            (from, to)
+        });
+    joined(open)
+}
+
+/// The same time in order, with what touches or overlaps made one.
+fn joined(open: impl Iterator<Item = (u32, u32)>) -> Vec<(u32, u32)> {
+    let mut open: Vec<u64> = open.map(|(from, to)| u64::from(from) << 32 | u64::from(to)).collect();
+    open.sort_unstable();
+    let mut joined: Vec<(u32, u32)> = Vec::new();
+    for (from, to) in open.into_iter().map(|span| ((span >> 32) as u32, span as u32)) {
+        match joined.last_mut() {
+            Some(last) if from <= last.1 => last.1 = last.1.max(to),
+            _ => joined.push((from, to)),
+        }
+    }
+    joined
 }
 
 /// The shop's dates from now to the horizon, to be looked up by the million.
@@ -210,6 +211,12 @@ impl Dates {
             begun += 1;
         }
         self.begins[begun].1
+    }
+
+    /// The first instant after `at` at which a date begins, or the horizon.
+    pub(super) fn next_begin(&self, at: u32) -> u32 {
+        let next = self.begins.partition_point(|(begin, _)| *begin <= at);
+        self.begins.get(next).map_or(NEVER, |(begin, _)| *begin)
     }
 
     /// The date so many days after the first.

@@ -3,9 +3,13 @@
 //! * `mod.rs`: what is asked, and [`forecast`].
 //! * `approval_wait`: how long customers take to answer.
 //! * `bench_hours`: the technicians' working time, and the shop's dates.
-//! * `order_of_service`: who does what next; one schedule, nothing random.
-//! * `draws`: many schedules with random durations.
-//! * `streams`, `quantile_tables`: where the random durations come from.
+//! * `open_time`: the axis on which closed hours are left out.
+//! * `plan`: everything about a question that is the same in all draws.
+//! * `streams`, `quantile_tables`: where random numbers and durations come from.
+//! * `chances`: what is drawn, for several draws side by side.
+//! * `shop`, `schedule`, `queues`, `order_of_service`: who does what next; one schedule, nothing
+//!   random.
+//! * `draws`, `tally`: many schedules, counted by date.
 //! * `ready_dates`: what is said of one order.
 //! * `reading`: the JSON door.
 //!
@@ -13,12 +17,19 @@
 
 mod approval_wait;
 mod bench_hours;
+mod chances;
 mod draws;
+mod open_time;
 mod order_of_service;
+mod plan;
 mod quantile_tables;
+mod queues;
 mod reading;
 mod ready_dates;
+mod schedule;
+mod shop;
 mod streams;
+mod tally;
 
 pub use approval_wait::{
     ApprovalWait, ApprovalWaits, NoAnswer, SurvivalStep, TYPICAL_APPROVAL_WAITS,

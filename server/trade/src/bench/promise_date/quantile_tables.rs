@@ -13,8 +13,18 @@ use std::sync::OnceLock;
 /// Nodes for one side: 31 octaves of 32, the middle, and one more to interpolate towards.
 const NODES: usize = 31 * 32 + 2;
 
+/// Places for one side, and for both: powers of two, so that no place needs checking.
+const SIDE: usize = 1024;
+const PLACES: usize = 2 * SIDE;
+
 /// Nodes over the lean of a three-point estimate.
 const LEANS: usize = 65;
+
+/// Draws that are made side by side.
+pub(super) const LANES: usize = 8;
+
+/// The same thing of each draw.
+pub(super) type Lanes<T> = [T; LANES];
 
 /// The chance of a node, counted from its own end: 2⁻³² … ½.
 fn chance_of(node: usize) -> f64 {
@@ -22,34 +32,84 @@ fn chance_of(node: usize) -> f64 {
 }
 
 /// Where 32 random bits fall: the place in a table of both sides, and the share of the next node.
-#[inline]
-fn place(bits: u32) -> (usize, f32) {
+#[inline(always)]
+fn place(bits: u32) -> (u32, f32) {
     // The number is made a float, whose exponent is the octave and whose first five bits of
     // the mantissa are the node in it.
-    let float = ((bits & 0x7FFF_FFFF) | 1) as f32;
-    let node = (float.to_bits() >> 18) as usize - (127 << 5);
-    let share = (float.to_bits() & 0x3_FFFF) as f32 * (1.0 / 262_144.0);
-    (node + (bits >> 31) as usize * NODES, share)
+    let float = ((bits & 0x7FFF_FFFF) | 1).cast_signed() as f32;
+    let node = (float.to_bits() >> 18) - (127 << 5);
+    let share = (float.to_bits() & 0x3_FFFF).cast_signed() as f32 * (1.0 / 262_144.0);
+    (node + (bits >> 31) * SIDE as u32, share)
+}
+
+/// The places of several random numbers.
+struct Places {
+    nodes: Lanes<u32>,
+    shares: Lanes<f32>,
+}
+
+impl Places {
+    #[inline(always)]
+    fn of(bits: &Lanes<u32>) -> Self {
+        let mut places = Self { nodes: [0; LANES], shares: [0.0; LANES] };
+        for (lane, bits) in bits.iter().enumerate() {
+            (places.nodes[lane], places.shares[lane]) = place(*bits);
+        }
+        places
+    }
+}
+
+/// The quantiles of one distribution: at each place the figure, and how much more it is at the next.
+struct Row([[f32; 2]; PLACES]);
+
+impl Row {
+    /// * `sides`: the figures at the nodes of the low and of the high end.
+    fn new(sides: [&[f32]; 2]) -> Self {
+        let mut row = [[0.0; 2]; PLACES];
+        for (side, figures) in row.chunks_exact_mut(SIDE).zip(sides) {
+            for (place, pair) in side.iter_mut().zip(figures.windows(2)) {
+                *place = [pair[0], pair[1] - pair[0]];
+            }
+        }
+        Self(row)
+    }
+
+    #[inline(always)]
+    fn figures(&self, places: &Places) -> Lanes<f32> {
+        let mut figures = [0.0; LANES];
+        for (lane, figure) in figures.iter_mut().enumerate() {
+            let [low, more] = self.0[places.nodes[lane] as usize % PLACES];
+            *figure = low + places.shares[lane] * more;
+        }
+        figures
+    }
+
+    #[inline(always)]
+    fn figure(&self, (place, share): (u32, f32)) -> f32 {
+        let [figure, more] = self.0[place as usize % PLACES];
+        figure + share * more
+    }
 }
 
 /// The factor from estimated to actual minutes, `exp(log_mean + log_sd Z)`.
-pub(super) struct StretchTable(Vec<f32>);
+pub(super) struct StretchTable(Box<Row>);
 
 impl StretchTable {
     pub(super) fn new(log_mean: f64, log_sd: f64) -> Self {
-        let side = |sign: f64| {
-            (0..NODES).map(move |node| {
-                let z = SQRT_2 * erfc_inv(2.0 * chance_of(node));
-                (log_mean + sign * log_sd * z).exp() as f32
-            })
+        let side = |sign: f64| -> Vec<f32> {
+            (0..NODES)
+                .map(|node| {
+                    let z = SQRT_2 * erfc_inv(2.0 * chance_of(node));
+                    (log_mean + sign * log_sd * z).exp() as f32
+                })
+                .collect()
         };
-        Self(side(-1.0).chain(side(1.0)).collect())
+        Self(Box::new(Row::new([&side(-1.0), &side(1.0)])))
     }
 
-    #[inline]
-    pub(super) fn at(&self, bits: u32) -> f64 {
-        let (node, share) = place(bits);
-        f64::from(self.0[node] + share * (self.0[node + 1] - self.0[node]))
+    #[inline(always)]
+    pub(super) fn all_at(&self, bits: &Lanes<u32>) -> Lanes<f32> {
+        self.0.figures(&Places::of(bits))
     }
 }
 
@@ -60,12 +120,21 @@ pub(super) struct ThreePointTable {
     range: f64,
     row: usize,
     share: f32,
-    known: bool,
 }
 
 impl ThreePointTable {
     pub(super) fn is_known(&self) -> bool {
-        self.known
+        self.range == 0.0
+    }
+
+    /// The estimate with all its figures multiplied.
+    pub(super) fn times(self, factor: f64) -> Self {
+        Self { low: self.low * factor, range: self.range * factor, ..self }
+    }
+
+    /// The figure, when it is known.
+    pub(super) fn low(&self) -> f64 {
+        self.low
     }
 }
 
@@ -73,7 +142,7 @@ impl ThreePointTable {
 ///
 /// One table serves all estimates: between two leans it is interpolated as well. It is the
 /// same for everyone and takes some milliseconds, so it is made once.
-pub(super) struct Leans(Vec<f32>);
+pub(super) struct Leans(Vec<Row>);
 
 impl Leans {
     pub(super) fn get() -> &'static Self {
@@ -84,13 +153,13 @@ impl Leans {
     fn new() -> Self {
         let lower: Vec<Vec<f64>> =
             (0..LEANS).map(|lean| lower_quantiles(lean as f64 / (LEANS - 1) as f64)).collect();
-        let mut table = Vec::with_capacity(LEANS * 2 * NODES);
-        for lean in 0..LEANS {
-            table.extend(lower[lean].iter().map(|x| *x as f32));
+        let row = |lean: usize| {
+            let low: Vec<f32> = lower[lean].iter().map(|x| *x as f32).collect();
             // Seen from its high end, an estimate is one of the opposite lean.
-            table.extend(lower[LEANS - 1 - lean].iter().map(|x| (1.0 - x) as f32));
-        }
-        Self(table)
+            let high: Vec<f32> = lower[LEANS - 1 - lean].iter().map(|x| (1.0 - x) as f32).collect();
+            Row::new([&low, &high])
+        };
+        Self((0..LEANS).map(row).collect())
     }
 
     /// The table of one estimate, its figures multiplied by `unit`.
@@ -100,25 +169,35 @@ impl Leans {
         ThreePointTable {
             low: estimate.low() * unit,
             range: (estimate.high() - estimate.low()) * unit,
-            row: row * 2 * NODES,
+            row,
             share: (lean - row as f64) as f32,
-            known: estimate.is_known(),
         }
     }
 
     /// The figure of `estimate` for 32 random bits.
-    #[inline]
     pub(super) fn at(&self, estimate: &ThreePointTable, bits: u32) -> f64 {
-        if estimate.known {
-            return estimate.low;
-        }
-        let (node, share) = place(bits);
-        let of_row = |row: usize| {
-            let pair = &self.0[row + node..row + node + 2];
-            pair[0] + share * (pair[1] - pair[0])
-        };
-        let (one, other) = (of_row(estimate.row), of_row(estimate.row + 2 * NODES));
+        let place = place(bits);
+        let (one, other) =
+            (self.0[estimate.row].figure(place), self.0[estimate.row + 1].figure(place));
         estimate.low + estimate.range * f64::from(one + estimate.share * (other - one))
+    }
+
+    /// The figures of `estimate` for several random numbers at once, in fewer digits.
+    #[inline(always)]
+    pub(super) fn all_at(&self, estimate: &ThreePointTable, bits: &Lanes<u32>) -> Lanes<f32> {
+        let places = Places::of(bits);
+        let mut shares = self.0[estimate.row].figures(&places);
+        if estimate.share > 0.0 {
+            let next = self.0[estimate.row + 1].figures(&places);
+            for (share, next) in shares.iter_mut().zip(next) {
+                *share += estimate.share * (next - *share);
+            }
+        }
+        let (low, range) = (estimate.low as f32, estimate.range as f32);
+        for share in &mut shares {
+            *share = low + range * *share;
+        }
+        shares
     }
 }
 
@@ -152,7 +231,7 @@ fn lower_quantiles(lean: f64) -> Vec<f64> {
 
 #[cfg(test)]
 mod tests {
-    use super::{Leans, StretchTable};
+    use super::{LANES, Leans, StretchTable};
     use crate::bench::three_point::ThreePoint;
     use statrs::function::erf::erfc_inv;
 
@@ -169,7 +248,10 @@ mod tests {
                 let u = (f64::from(part) + 0.37) / 400.0;
                 let mirrored = if u < 0.5 { u } else { 1.0 - u };
                 let bits = (mirrored * 4_294_967_296.0) as u32 | if u < 0.5 { 0 } else { 1 << 31 };
-                let error = (leans.at(&table, bits) - estimate.quantile(u)).abs();
+                let figure = leans.at(&table, bits);
+                let side_by_side = leans.all_at(&table, &[bits; LANES]);
+                assert!(side_by_side.iter().all(|one| (f64::from(*one) - figure).abs() < 1e-6));
+                let error = (figure - estimate.quantile(u)).abs();
                 worst = worst.max(error);
             }
         }
@@ -211,9 +293,9 @@ mod tests {
             let z = -std::f64::consts::SQRT_2 * erfc_inv(2.0 * u);
             let expected = (0.2 + 0.5 * z).exp();
             assert!(
-                (table.at(bits) / expected - 1.0).abs() < 2e-4,
+                (f64::from(table.all_at(&[bits; LANES])[0]) / expected - 1.0).abs() < 2e-4,
                 "{} instead of {expected}",
-                table.at(bits)
+                table.all_at(&[bits; LANES])[0]
             );
         }
     }

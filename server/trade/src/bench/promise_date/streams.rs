@@ -32,6 +32,12 @@ impl Stream {
         mix(self.0)
     }
 
+    /// The random bits that come after `count` others, without taking any.
+    #[inline(always)]
+    pub(super) fn bits_after(self, count: u64) -> u64 {
+        mix(self.0.wrapping_add(GOLDEN.wrapping_mul(count + 1)))
+    }
+
     /// The next number strictly between 0 and 1.
     pub(super) fn unit(&mut self) -> f64 {
         ((self.bits() >> 11) as f64 + 0.5) / (1u64 << 53) as f64
