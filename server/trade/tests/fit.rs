@@ -58,6 +58,29 @@ fn every_reference_case_comes_out() {
     assert!(wrong.is_empty(), "{} differences:\n{}", wrong.len(), wrong.join("\n"));
 }
 
+/// Three points on a short arc have one circle through them, however little rounding leaves to
+/// be made smaller. Its centre and radius by the formula of the circumscribed circle.
+#[test]
+fn three_points_always_give_the_circle_through_them() {
+    for points in [
+        [(16.782125, -5.973677), (5.218799, -23.768721), (18.619391, -3.468438)],
+        [(0.0, 0.0), (5.0, 0.0125), (10.0, 0.0)],
+        [(40.0, 3.0), (39.9, 4.1), (39.7, 5.3)],
+    ] {
+        let [(ax, ay), (bx, by), (cx, cy)] = points;
+        let (bx, by, cx, cy) = (bx - ax, by - ay, cx - ax, cy - ay);
+        let twice_area = bx * cy - by * cx;
+        let (b, c) = (bx * bx + by * by, cx * cx + cy * cy);
+        let x = (cy * b - by * c) / (2.0 * twice_area);
+        let y = (bx * c - cx * b) / (2.0 * twice_area);
+        let circle = circle_through(&points).expect("a circle");
+        assert!((circle.centre_x_mm - (ax + x)).abs() < 1e-6, "{circle:?} {x} {y}");
+        assert!((circle.centre_y_mm - (ay + y)).abs() < 1e-6, "{circle:?} {x} {y}");
+        assert!((circle.radius_mm - x.hypot(y)).abs() < 1e-6, "{circle:?} {x} {y}");
+        assert!(circle.roundness_mm < 1e-9, "{circle:?}");
+    }
+}
+
 /// Gander, Golub, Strebel, "Least-squares fitting of circles and ellipses", BIT 34 (1994):
 /// geometric fit of six points (from memory).
 #[test]

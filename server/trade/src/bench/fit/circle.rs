@@ -30,6 +30,9 @@ const FLATTEST: f64 = 1e-14;
 /// Where the search for the centre ends, in sizes of the figure.
 const CLOSE_ENOUGH: f64 = 1e-13;
 const MOST_ROUNDS: usize = 1_000;
+/// What rounding leaves of a distance, as a share of it: a sum of squares within this tells
+/// nothing any more. Three points always come to it, since a circle passes through them.
+const ROUNDING: f64 = 4.0 * f64::EPSILON;
 /// A centre farther away than this, in sizes of the figure, is a line's.
 const FARTHEST: f64 = 1e7;
 
@@ -72,7 +75,9 @@ pub fn circle_through(points: &[(f64, f64)]) -> Option<Circle> {
         if centre.0.hypot(centre.1) > FARTHEST {
             return None;
         }
-        if is_small {
+        let rounding =
+            count_as_f64(unit.len()) * (ROUNDING * (1.0 + centre.0.hypot(centre.1))).powi(2);
+        if is_small || squares <= rounding {
             return Some(found(&unit, centre, mean, size));
         }
     }
