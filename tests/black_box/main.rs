@@ -27,6 +27,7 @@ mod owners_pages;
 mod papers;
 mod part_maps;
 mod people;
+mod photos;
 mod plans;
 mod plausible;
 mod put_right;

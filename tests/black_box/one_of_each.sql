@@ -56,6 +56,10 @@ INSERT INTO holds (shop_id, id, work_order_id, reason, supplier, set_by, set_at)
 INSERT INTO notes (shop_id, id, work_order_id, text, written_by, written_at)
     VALUES ('{shop}', '00000000-0000-7000-8000-00000000{n}016', '00000000-0000-7000-8000-00000000{n}008', 'canary',
             '00000000-0000-7000-8000-00000000{n}001', now());
+INSERT INTO photos (shop_id, id, work_order_id, caption, shared, media_type, sha256, bytes_count, width_px, height_px, added_by, added_at,
+                    changed_by, changed_at)
+    VALUES ('{shop}', '00000000-0000-7000-8000-00000000{n}032', '00000000-0000-7000-8000-00000000{n}008', 'canary', false, 'image/jpeg',
+            repeat('a', 64), 1, 1, 1, '00000000-0000-7000-8000-00000000{n}001', now(), 'MV', now());
 INSERT INTO quotes (shop_id, id, work_order_id, number, state, is_extra, content, total, limit_amount, expires_on, content_hash, sent_at,
                     changed_by, changed_at)
     VALUES ('{shop}', '00000000-0000-7000-8000-00000000{n}017', '00000000-0000-7000-8000-00000000{n}008', 1, 'sent', false, '{}', 10, 10,

@@ -16,6 +16,7 @@ pub mod clock;
 pub mod invariants;
 pub mod live;
 pub mod mailbox;
+pub mod pictures;
 pub mod people;
 pub mod postgres;
 pub mod server;

@@ -375,6 +375,20 @@ impl Person {
         self.request("PATCH", &format!("/findings/{id}")).seen(version).body(change).send()
     }
 
+    /// Adds a photo, with what is said beside it as parameters.
+    #[track_caller]
+    pub fn adds_photo(&self, order: impl AsRef<str>, beside: &str, jpeg: Vec<u8>) -> Answer {
+        let path = format!("/work-orders/{}/photos?{beside}", order.as_ref());
+        self.request("POST", &path).raw_body("image/jpeg", jpeg).send()
+    }
+
+    /// Amends a photo that was seen as it is given.
+    #[track_caller]
+    pub fn amends_photo(&self, photo: &Value, change: &Value) -> Answer {
+        let (id, version) = (photo["id"].as_str().unwrap(), photo["version"].as_i64().unwrap());
+        self.request("PATCH", &format!("/photos/{id}")).seen(version).body(change).send()
+    }
+
     /// Plans a step.
     #[track_caller]
     pub fn plans(&self, order: impl AsRef<str>, step: &Step) -> Answer {

@@ -7,7 +7,7 @@ use std::io::Write;
 use std::path::PathBuf;
 use std::process::{Child, Command, Stdio};
 use std::sync::atomic::{AtomicUsize, Ordering};
-use std::sync::{Mutex, OnceLock, PoisonError};
+use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 
 use acts::shop::{NewPerson, NewShop};
 use acts::{Acts, Clock};
@@ -17,6 +17,7 @@ use diesel::prelude::*;
 use diesel::sql_types::{BigInt, Text};
 use store::Store;
 use store::people::PersonRow;
+use store::photo_files::PhotoFolder;
 use trade::words::ids::{PersonId, ShopId};
 use trade::words::stage::Role;
 use uuid::Uuid;
@@ -218,6 +219,7 @@ async fn open_template(url: &str) -> (ShopId, Vec<Member>) {
         clock: Clock::new(|| std::time::SystemTime::now().into()),
         public_url: "http://localhost".into(),
         mute: None,
+        photo_files: Arc::new(PhotoFolder::at("/nowhere")),
     };
     let (name, initials, email, roles) = PROPRIETOR;
     let new = NewShop {

@@ -12,6 +12,7 @@ use bellbrace_http::{Keys, Live, Parts};
 use mail::Post;
 use rounds::outbox::From;
 use store::Store;
+use store::photo_files::PhotoFolder;
 use tokio::sync::watch;
 use tokio::task::JoinHandle;
 
@@ -34,6 +35,8 @@ pub(crate) struct Plan {
     pub post: Option<Arc<Post>>,
     /// Whether the hourly rounds run.
     pub hours: bool,
+    /// Where the pictures of photos lie.
+    pub photos: PathBuf,
 }
 
 /// A server in this process. Dropping it stops it.
@@ -56,6 +59,7 @@ impl Server {
             clock: clock.clone(),
             public_url: plan.public_url.as_str().into(),
             mute: None,
+            photo_files: Arc::new(PhotoFolder::at(&plan.photos)),
         };
         let (news, hears) = watch::channel(0);
         let news = Arc::new(news);

@@ -133,7 +133,13 @@ impl TestShop {
             socket,
             post,
             hours: opening.hours,
+            photos: self.photo_files(),
         })
+    }
+
+    /// The folder in which the pictures of its photos lie.
+    pub fn photo_files(&self) -> std::path::PathBuf {
+        self.folder.join("photos")
     }
 
     /// Another server in this process, on the same database, with the same mailbox.

@@ -14,6 +14,7 @@ use rust_decimal::prelude::ToPrimitive;
 use serde_json::json;
 use store::views::WorkOrder;
 use store::order_rows::{self, Named};
+use store::photo_files::PhotoFolder;
 use store::{Once, Store};
 use trade::words::ids::{DecisionId, FindingId, OperationId, QuoteId, WorkOrderId};
 use trade::words::instrument::{Disposition, OperationKind as Kind, OperationState as State};
@@ -140,6 +141,7 @@ impl<'s> Walk<'s> {
             clock: Clock::new(move || start() + Duration::seconds(hand.load(Ordering::Relaxed))),
             public_url: "http://localhost".into(),
             mute: None,
+            photo_files: Arc::new(PhotoFolder::at("/nowhere")),
         };
         let mut chance = Chance::new(seed);
         let may_cost = chance.percent(40).then(|| i64::try_from(chance.below(4) * 100).unwrap());

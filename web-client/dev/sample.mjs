@@ -122,7 +122,7 @@ export function makeOrder(n, { stage, owner, instrument, promised, waits_for = "
     checked_in_at: ago(9), checked_in_by: ref(people[2]), customer: contact(owner), owner: contact(payer), instrument,
     claimed_by: claimed && ref(claimed), claimed_at: claimed && since, ending: null, open_question: null,
     holds: held ? [{ id: id(), reason: "outside_work", waits_for: "supplier", look_again_on: workingDay(3), note: "plater, order 114", set_at: ago(2), lifted_at: null }] : [],
-    findings: [], operations: [], quotes: [], tests: [], required_tests: [{ kind: "leak_test", passed: false }, { kind: "play_test", passed: false }],
+    findings: [], photos: [], operations: [], quotes: [], tests: [], required_tests: [{ kind: "leak_test", passed: false }, { kind: "play_test", passed: false }],
     stage_changes: [{ id: id(), from: null, to: "intake", because: "checked_in", words: "checked in", reason: null, at: ago(9), by: people[2].name }],
     changes: [], loaner_number: null, loaner_back_at: null, old_parts_back: false,
     letters: [], links: [], notes: [], payments: [], money: { total: eur("0.00"), paid: eur("0.00"), due: eur("0.00") }, moves: [],

@@ -4,6 +4,7 @@ use crate::since_seen::{SinceSeen, since_seen};
 use chrono::{DateTime, NaiveDate, Utc};
 use std::sync::Arc;
 use store::order_rows::{self, OrderRows};
+use store::photo_files::PhotoFiles;
 use store::work_orders;
 use store::{Store, Tx};
 use trade::calculation::{Fault, Refused};
@@ -197,6 +198,8 @@ pub struct Acts {
     pub public_url: Arc<str>,
     /// Letters are written but kept back, with this reason; for the demo's history.
     pub mute: Option<&'static str>,
+    /// Where the pictures of photos lie.
+    pub photo_files: Arc<dyn PhotoFiles>,
 }
 
 /// One act under way: who, when, and where the pages are.

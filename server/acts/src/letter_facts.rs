@@ -435,7 +435,9 @@ fn quote_facts(rows: &OrderRows, row: &QuoteRow) -> Result<Quote, Halt> {
         further: row.content()?.range.and_then(|range| range.words(|amount| money(amount).said())),
         expires_on: (row.state.0 == QuoteState::Sent).then_some(row.expires_on),
         ready_if_answered_today: None,
-        has_photo: false,
+        has_photo: rows.photos.iter().filter(|photo| photo.shared && photo.counts()).any(|photo| {
+            photo.finding_id.is_none_or(|id| shared(rows).any(|finding| finding.id == id))
+        }),
     })
 }
 

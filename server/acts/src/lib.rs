@@ -40,6 +40,8 @@ pub mod operations;
 pub mod papers;
 pub mod part_maps;
 pub mod passwords;
+pub mod photos;
+pub mod picture;
 pub mod plans;
 pub mod quotes;
 pub mod record_finding;

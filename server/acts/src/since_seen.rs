@@ -40,6 +40,7 @@ fn fields_of(kind: &str) -> &'static [&'static str] {
         "finding_recorded" | "finding_amended" => &["findings"],
         "clock" | "operation_added" | "operation_amended" | "operation_claimed" | "plan_fixed" | "way_chosen" => &["operations"],
         "quote_drafted" | "quote_sent" | "quote_struck" | "quote_expired" | "decided" => &["quotes"],
+        "photo_added" | "photo_amended" | "photo_struck" => &["photos"],
         "test_recorded" => &["tests"],
         "fit_checked" => &["fit_checks"],
         "held" | "lifted" => &["holds"],

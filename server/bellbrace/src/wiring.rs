@@ -16,6 +16,7 @@ use mail::sender::{Security, Server, SignIn, Timeouts};
 use mail::{Folder, Person, Post, Sender};
 use rand::Rng;
 use store::Store;
+use store::photo_files::PhotoFolder;
 use tokio::sync::watch;
 use trade::words::spelling::Spelt;
 use trade::words::stage::Role;
@@ -70,6 +71,7 @@ async fn run(settings: &Settings, urls: &DatabaseUrls, socket: TcpListener) -> O
         clock: clock.clone(),
         public_url: settings.public_url.as_str().into(),
         mute: None,
+        photo_files: photo_files(settings),
     };
     let keys = Keys::new(&secret(&settings.sessions.key_file)?, settings.sessions.access);
     let (news, hears) = watch::channel(0);
@@ -157,7 +159,7 @@ pub fn migrate(_settings: &Settings, urls: &DatabaseUrls) -> Outcome {
 pub fn add_person(settings: &Settings, urls: &DatabaseUrls, person: &NewPerson) -> Outcome {
     tokio::runtime::Builder::new_multi_thread().enable_all().build()?.block_on(async {
         let store = Store::new(urls.serving.reveal(), 2);
-        let acts = Acts { store, clock: clock(settings), public_url: settings.public_url.as_str().into(), mute: None };
+        let acts = Acts { store, clock: clock(settings), public_url: settings.public_url.as_str().into(), mute: None, photo_files: photo_files(settings) };
         let mut roles = Vec::new();
         for name in &person.roles {
             roles.push(Role::from_spelling(name).ok_or_else(|| format!("{name:?} is no role"))?);
@@ -180,6 +182,11 @@ fn in_words(halt: acts::Halt) -> Box<dyn Error + Send + Sync> {
         acts::Halt::Store(error) => Box::new(error),
         other => format!("{other:?}").into(),
     }
+}
+
+/// Where the pictures of photos lie.
+fn photo_files(settings: &Settings) -> Arc<PhotoFolder> {
+    Arc::new(PhotoFolder::at(&settings.photos))
 }
 
 /// The clock of business instants: the machine's, or in tests the machine's moved by the seconds

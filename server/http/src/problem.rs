@@ -45,6 +45,8 @@ pub enum Kind {
     TooMany,
     /// The records are out of reach.
     RecordsAway,
+    /// There is no room for it.
+    Full,
     /// Our fault.
     Fault,
 }
@@ -61,13 +63,14 @@ impl Kind {
             Self::AlreadyClaimed => ("already-claimed", StatusCode::CONFLICT, "Somebody else was first."),
             Self::TwinRunning => ("twin-running", StatusCode::CONFLICT, "The same request is still running; try again in a moment."),
             Self::Stale => ("stale", StatusCode::PRECONDITION_FAILED, "It was changed while you looked."),
-            Self::TooLarge => ("too-large", StatusCode::PAYLOAD_TOO_LARGE, "That is too large; a request holds at most 1 MiB, one with a pressure log 8 MiB."),
+            Self::TooLarge => ("too-large", StatusCode::PAYLOAD_TOO_LARGE, "That is too large; a request holds at most 1 MiB, one with a pressure log 8 MiB, a photo 20 MiB."),
             Self::WrongType => ("wrong-type", StatusCode::UNSUPPORTED_MEDIA_TYPE, "Send JSON: Content-Type application/json."),
             Self::InvalidInput => ("invalid-input", StatusCode::UNPROCESSABLE_ENTITY, "Something in it is not right."),
             Self::KeyReused => ("key-reused", StatusCode::UNPROCESSABLE_ENTITY, "This Idempotency-Key was used with another request; take a new one."),
             Self::PreconditionMissing => ("precondition-missing", StatusCode::PRECONDITION_REQUIRED, "Say which version you saw: If-Match with its ETag."),
             Self::TooMany => ("too-many", StatusCode::TOO_MANY_REQUESTS, "Too many tries; wait a little."),
             Self::RecordsAway => ("records-away", StatusCode::SERVICE_UNAVAILABLE, "The shop's records are out of reach; try again in a moment."),
+            Self::Full => ("no-room", StatusCode::INSUFFICIENT_STORAGE, "The shop's disk is full; nothing of it was kept. Make room, then send it again."),
             Self::Fault => ("fault", StatusCode::INTERNAL_SERVER_ERROR, "Something broke on our side; it was written down."),
         }
     }
@@ -356,6 +359,11 @@ impl From<store::Error> for Problem {
             store::Error::KeyReused => Self::new(Kind::KeyReused),
             store::Error::Away(_) => {
                 let mut problem = Self::new(Kind::RecordsAway).again_in(2);
+                problem.cause = Some(Box::new(error));
+                problem
+            }
+            store::Error::Full(_) => {
+                let mut problem = Self::new(Kind::Full);
                 problem.cause = Some(Box::new(error));
                 problem
             }

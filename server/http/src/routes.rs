@@ -2,7 +2,7 @@
 
 use crate::extract::SignedIn;
 use crate::problem::{Kind, Problem};
-use crate::staff::{board, calculations, customers, events, findings, fit_checks, forecast, instruments, letters, methods, operations, papers, part_maps, people, plans, quotes, sessions, shop, tests, work_orders};
+use crate::staff::{board, calculations, customers, events, findings, fit_checks, forecast, instruments, letters, methods, operations, papers, part_maps, people, photos, plans, quotes, sessions, shop, tests, work_orders};
 use crate::{customer_pages, health, openapi, staff_client};
 use actix_web::body::MessageBody;
 use actix_web::dev::{HttpServiceFactory, Payload, ServiceRequest, ServiceResponse};
@@ -107,6 +107,11 @@ pub fn api(config: &mut impl Endpoints) {
         .service(findings::record)
         .service(findings::read)
         .service(findings::amend)
+        .service(photos::of_order)
+        .service(photos::add)
+        .service(photos::picture)
+        .service(photos::read)
+        .service(photos::amend)
         .service(operations::add)
         .service(operations::read)
         .service(operations::amend)

@@ -13,7 +13,7 @@ use rust_embed::RustEmbed;
 struct Files;
 
 /// Everything from our own files, no inline script or style.
-const POLICY: &str = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; font-src 'self'; \
+const POLICY: &str = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data: blob:; font-src 'self'; \
 connect-src 'self'; manifest-src 'self'; form-action 'self'; frame-src 'self'; base-uri 'none'; frame-ancestors 'none'; require-trusted-types-for 'script'";
 
 /// Registers the client at every address that nothing else answers and that asks for a page.

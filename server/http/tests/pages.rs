@@ -160,6 +160,7 @@ fn status() -> StatusPage {
             apart_from: vec!["dent, 6 mm".into()],
         },
         map: Some(drawn(Family::Baritone, 4)),
+        photos: vec![],
         calendar_url: Some("/status/k7Qm2vXw9RtB4nZp/ready.ics".into()),
         wish: Some(WishForm { action: "/status/k7Qm2vXw9RtB4nZp/wish".into(), every_change: true }),
         wish_just_changed: false,
@@ -196,6 +197,7 @@ fn extra_quote() -> Quote {
                 proposal: Proposal::Repair,
                 reason: None,
                 is_new: false,
+                photos: vec![],
             },
             Found {
                 number: 7,
@@ -206,11 +208,20 @@ fn extra_quote() -> Quote {
                     "without this it will keep hissing there, and the crack will grow".into(),
                 ),
                 is_new: true,
+                photos: vec![Photo {
+                    url: "/answer/Vq8cT3mLx2HsY7dK/photos/4".into(),
+                    large_url: "/answer/Vq8cT3mLx2HsY7dK/photos/4/large".into(),
+                    alt: "The second crack".into(),
+                    caption: None,
+                    width: 480,
+                    height: 360,
+                }],
             },
         ],
         map: Some(drawn(Family::Baritone, 1)),
         photos: vec![Photo {
             url: "/answer/Vq8cT3mLx2HsY7dK/photos/3".into(),
+            large_url: "/answer/Vq8cT3mLx2HsY7dK/photos/3/large".into(),
             alt: "The bottom bow with the patch off; a crack of 22 mm runs along it".into(),
             caption: Some("The bottom bow with the patch off, Tuesday 10:44".into()),
             width: 640,
@@ -269,6 +280,7 @@ fn first_answer() -> AnswerPage {
         proposal,
         reason: reason.map(Into::into),
         is_new: true,
+        photos: vec![],
     };
     page.if_declined = IfDeclined::Collect { fee: Some(euro("25")) };
     page.quote = Quote {
@@ -743,10 +755,12 @@ fn what_people_typed_is_never_taken_for_html() {
         line.id = evil.into();
         line.irreversible_why = Some(evil.into());
     }
-    for photo in &mut answer.quote.photos {
+    let of_findings = answer.quote.findings.iter_mut().flat_map(|found| &mut found.photos);
+    for photo in answer.quote.photos.iter_mut().chain(of_findings) {
         photo.alt = evil.into();
         photo.caption = Some(evil.into());
         photo.url = evil.into();
+        photo.large_url = evil.into();
     }
     answer.superseded = Some(answer.quote.clone());
 

@@ -1,4 +1,4 @@
-//! What happens by the hour: quotes run out, people are reminded, clocks left running are stopped, old keys forgotten.
+//! What happens by the hour: quotes run out, people are reminded, clocks left running are stopped, old keys and files that no photo names forgotten.
 
 use acts::Acts;
 use std::time::Duration;
@@ -29,6 +29,9 @@ async fn round(acts: &Acts, reminds: bool) {
             && let Err(halt) = acts.remind(shop).await
         {
             tracing::warn!(shop.id = %shop, cause = ?halt, "not everybody was reminded now");
+        }
+        if reminds && let Err(halt) = acts.sweep_photo_files(shop).await {
+            tracing::warn!(shop.id = %shop, cause = ?halt, "no files of photos were swept now");
         }
         if let Err(halt) = acts.stop_clocks_after_closing(shop).await {
             tracing::warn!(shop.id = %shop, cause = ?halt, "no clock was stopped now");

@@ -5,7 +5,7 @@ use diesel::result::{DatabaseErrorKind, Error as Diesel};
 /// Why the records could not be read or written.
 #[derive(Debug)]
 pub enum Error {
-    /// The database cannot be reached, or shut the connection; try again.
+    /// The database or the folder of the photos cannot be reached; try again.
     Away(String),
     /// The same request is still running under this idempotency key.
     TwinRunning,
@@ -18,6 +18,8 @@ pub enum Error {
         /// The cause, for the log.
         cause: Diesel,
     },
+    /// There is no room for a file; nothing of it was kept.
+    Full(String),
     /// Two transactions were in each other's way; trying again helps.
     Busy(Diesel),
     /// Anything else is our fault.
@@ -29,7 +31,8 @@ pub enum Error {
 impl std::fmt::Display for Error {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         match self {
-            Self::Away(why) => write!(f, "the database is out of reach: {why}"),
+            Self::Away(why) => write!(f, "the records are out of reach: {why}"),
+            Self::Full(why) => write!(f, "there is no room: {why}"),
             Self::TwinRunning => f.write_str("the same request is still running"),
             Self::KeyReused => f.write_str("the idempotency key was used with another body"),
             Self::Constraint { name, .. } => write!(f, "the constraint {name} was met"),
@@ -44,7 +47,7 @@ impl std::error::Error for Error {
     fn source(&self) -> Option<&(dyn std::error::Error + 'static)> {
         match self {
             Self::Constraint { cause, .. } | Self::Busy(cause) | Self::Fault(cause) => Some(cause),
-            Self::Away(_) | Self::TwinRunning | Self::KeyReused | Self::Unreadable(_) => None,
+            Self::Away(_) | Self::Full(_) | Self::TwinRunning | Self::KeyReused | Self::Unreadable(_) => None,
         }
     }
 }

@@ -3,7 +3,7 @@ REVOKE ALL ON ALL TABLES IN SCHEMA public FROM {serving};
 GRANT SELECT, INSERT, UPDATE ON
     shops, people, customers, instruments, work_orders, findings, operations, time_entries, holds, quotes,
     letters, events, event_counters, links, part_maps, bench_settings, plans, methods, identities, session_families, one_time_links, outbox, forecasts,
-    order_forecasts, desk_fields
+    order_forecasts, desk_fields, photos
     TO {serving};
 GRANT SELECT, INSERT ON
     places, counter_marks, stage_changes, tests, pressure_tests, fit_checks, notes, decisions, disputes, payments, handovers, waivers, audit,

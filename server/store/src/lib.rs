@@ -38,6 +38,8 @@ pub mod order_rows;
 pub mod order_view;
 pub mod part_maps;
 pub mod people;
+pub mod photo_files;
+pub mod photos;
 pub mod pressure_tests;
 pub mod plans;
 pub mod quotes;

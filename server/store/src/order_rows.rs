@@ -12,6 +12,7 @@ use crate::links::LinkRow;
 use crate::operations::{OperationRow, TimeRow};
 use crate::part_maps::{InstrumentMap, PartMapRow};
 use crate::people::ShortPerson;
+use crate::photos::PhotoRow;
 use crate::pressure_tests::PressureSaid;
 use crate::quotes::QuoteRow;
 use crate::rows::{List, ListOf, Listed, text_of};
@@ -43,6 +44,7 @@ pub struct OrderRows {
     pub last_here: Option<DateTime<Utc>>,
     pub counter_marks: Vec<CounterMarkRow>,
     pub findings: Vec<FindingRow>,
+    pub photos: Vec<PhotoRow>,
     pub operations: Vec<OperationRow>,
     pub times: Vec<TimeRow>,
     pub quotes: Vec<QuoteRow>,
@@ -76,6 +78,7 @@ type Columns = (
     Nullable<Timestamptz>,
     ListOf<CounterMarkRow>,
     ListOf<FindingRow>,
+    ListOf<PhotoRow>,
     ListOf<OperationRow>,
     ListOf<TimeRow>,
     ListOf<QuoteRow>,
@@ -109,6 +112,7 @@ type Loaded = (
     Option<DateTime<Utc>>,
     Listed<CounterMarkRow>,
     Listed<FindingRow>,
+    Listed<PhotoRow>,
     Listed<OperationRow>,
     Listed<TimeRow>,
     Listed<QuoteRow>,
@@ -141,6 +145,7 @@ struct Whole<W> {
     part_map: List<PartMapRow>,
     counter_marks: List<CounterMarkRow>,
     findings: List<FindingRow>,
+    photos: List<PhotoRow>,
     operations: List<OperationRow>,
     times: List<TimeRow>,
     quotes: List<QuoteRow>,
@@ -175,6 +180,7 @@ impl<W> Whole<W> {
             part_map: List::from("FROM part_maps WHERE part_maps.instrument_id = work_orders.instrument_id"),
             counter_marks: List::from("FROM counter_marks WHERE work_order_id = work_orders.id ORDER BY counter_marks.id"),
             findings: List::from("FROM findings WHERE work_order_id = work_orders.id ORDER BY findings.number"),
+            photos: List::from("FROM photos WHERE work_order_id = work_orders.id ORDER BY photos.id"),
             operations: List::from("FROM operations WHERE work_order_id = work_orders.id ORDER BY operations.number"),
             times: List::from("FROM time_entries WHERE work_order_id = work_orders.id ORDER BY time_entries.started_at, time_entries.id"),
             quotes: List::from("FROM quotes WHERE work_order_id = work_orders.id ORDER BY quotes.number"),
@@ -218,9 +224,10 @@ impl<W: QueryFragment<Pg>> QueryFragment<Pg> for Whole<W> {
             out.push_sql(", ");
         }
         out.push_sql("(SELECT max(earlier.checked_in_at) FROM work_orders earlier WHERE earlier.instrument_id = work_orders.instrument_id)");
-        let lists: [&'b dyn QueryFragment<Pg>; 21] = [
+        let lists: [&'b dyn QueryFragment<Pg>; 22] = [
             &self.counter_marks,
             &self.findings,
+            &self.photos,
             &self.operations,
             &self.times,
             &self.quotes,
@@ -332,6 +339,7 @@ fn rows(loaded: Loaded) -> Result<OrderRows, Error> {
         last_here,
         counter_marks,
         findings,
+        photos,
         operations,
         times,
         quotes,
@@ -365,6 +373,7 @@ fn rows(loaded: Loaded) -> Result<OrderRows, Error> {
         last_here,
         counter_marks: counter_marks.0,
         findings: findings.0,
+        photos: photos.0,
         operations: operations.0,
         times: times.0,
         quotes: quotes.0,

@@ -530,6 +530,7 @@ impl OrderRows {
             },
             holds: self.holds.iter().map(|row| row.view(order.version)).collect(),
             findings: self.findings.iter().map(|row| self.finding(row)).collect(),
+            photos: self.photos.iter().map(|row| self.photo(row)).collect(),
             operations: self.operations.iter().map(|row| self.operation(row, &facts, now)).collect::<Result<_, _>>()?,
             quotes: self.quotes.iter().map(|row| self.quote(row)).collect::<Result<_, _>>()?,
             tests: self.tests.iter().map(|row| self.test(row)).collect::<Result<_, _>>()?,

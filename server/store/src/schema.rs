@@ -470,6 +470,30 @@ diesel::table! {
 }
 
 diesel::table! {
+    photos (shop_id, id) {
+        shop_id -> Uuid,
+        id -> Uuid,
+        work_order_id -> Uuid,
+        finding_id -> Nullable<Uuid>,
+        caption -> Nullable<Text>,
+        shared -> Bool,
+        media_type -> Text,
+        sha256 -> Text,
+        bytes_count -> Int4,
+        width_px -> Int4,
+        height_px -> Int4,
+        added_by -> Uuid,
+        added_at -> Timestamptz,
+        struck_reason -> Nullable<Text>,
+        struck_by -> Nullable<Uuid>,
+        struck_at -> Nullable<Timestamptz>,
+        version -> Int4,
+        changed_by -> Text,
+        changed_at -> Timestamptz,
+    }
+}
+
+diesel::table! {
     places (shop_id, id) {
         shop_id -> Uuid,
         id -> Uuid,
@@ -703,6 +727,7 @@ diesel::allow_tables_to_appear_in_same_query!(
     part_maps,
     payments,
     people,
+    photos,
     places,
     plans,
     pressure_tests,

@@ -12,10 +12,11 @@ use trade::bench::shop_limits::FitKind;
 use trade::maps::JointKind;
 use trade::rules::promises::{ForecastBasis, Help, Kind, Skills};
 use trade::rules::stages::Act;
-use trade::words::ids::{CustomerId, DecisionId, FindingId, FitCheckId, HoldId, InstrumentId, LetterId, LinkId, OperationId, PersonId, QuoteId, TestId, WorkOrderId};
+use trade::words::ids::{CustomerId, DecisionId, FindingId, FitCheckId, HoldId, InstrumentId, LetterId, LinkId, OperationId, PersonId, PhotoId, QuoteId, TestId, WorkOrderId};
 use trade::words::instrument::{Disposition, Family, FindingKind, FoundWhen, Heat, HowMuch, Leaks, MarkKind, OperationKind, OperationState, TestKind, TestMethod, Verdict};
 use trade::words::money::{Money, plain};
 use trade::words::paperwork::{Answer, AnswerHow, CustomerKind, LetterState, LinkPurpose, MailWanted, PaymentHow, PaymentKind, QuoteState};
+use trade::words::photo::PhotoSize;
 use trade::words::quote::{ContentDiscount, ContentLine, FurtherRange};
 use trade::words::quote_totals::Totals;
 use trade::words::stage::{Because, HoldReason, Role, Stage, WaitsFor};
@@ -179,6 +180,57 @@ views! {
         /// What was tested, how, and what it said.
         words: String,
     }
+    /// A size of a photo that can be fetched.
+    PhotoCopy {
+        /// Its name.
+        size: PhotoSize,
+        /// Held upright, in pixels.
+        width_px: u32,
+        /// Held upright, in pixels.
+        height_px: u32,
+    }
+    /// A photo of an order.
+    Photo {
+        /// Which.
+        id: PhotoId,
+        /// For `If-Match`.
+        version: i32,
+        /// The order's version at this moment.
+        order_version: i32,
+        /// The finding it is pinned to.
+        finding_id: Option<FindingId>,
+        /// What is on it, in words.
+        caption: Option<String>,
+        /// Whether the customer sees it.
+        shared: bool,
+        /// Of the original.
+        media_type: String,
+        /// Length of the original.
+        bytes_count: i32,
+        /// What can be fetched of it; nothing of a struck one.
+        sizes: Vec<PhotoCopy>,
+        /// When it was added.
+        at: DateTime<Utc>,
+        /// Who added it.
+        by: PersonRef,
+        /// Why it is struck.
+        struck_reason: Option<String>,
+        /// Who struck it.
+        struck_by: Option<PersonRef>,
+        /// When.
+        struck_at: Option<DateTime<Utc>>,
+    }
+    /// A photo of an earlier visit.
+    PastPhoto {
+        /// Which.
+        id: PhotoId,
+        /// What is on it, in words.
+        caption: Option<String>,
+        /// What is fetched to show it in a list.
+        small: PhotoCopy,
+        /// What is fetched to look at it.
+        large: PhotoCopy,
+    }
     /// One earlier visit.
     Visit {
         /// The order.
@@ -195,6 +247,8 @@ views! {
         words: Vec<String>,
         /// Tests and fit checks, oldest first.
         tests: Vec<PastTest>,
+        /// Photos, oldest first.
+        photos: Vec<PastPhoto>,
     }
     /// What was ever found and done on an instrument.
     History {
@@ -861,6 +915,8 @@ views! {
         holds: Vec<Hold>,
         /// What was found.
         findings: Vec<Finding>,
+        /// What can be seen of it, oldest first; struck ones too.
+        photos: Vec<Photo>,
         /// What is done about it.
         operations: Vec<Operation>,
         /// Every version.

@@ -100,6 +100,9 @@ fn a_name_in_a_path_that_is_none_is_absent() {
             if let Some(body) = &good.body {
                 request = request.body(body);
             }
+            if let Some((kind, bytes)) = &good.raw {
+                request = request.raw_body(kind, bytes.clone());
+            }
             let answer = request.send();
             is_a_problem(&answer);
             assert_eq!(answer.status, 404, "{answer}");

@@ -27,6 +27,8 @@ pub struct Good {
     pub body: Option<Value>,
     /// Another body that could be sent as well.
     pub other_body: Option<Value>,
+    /// What is sent where it is no JSON, with its type.
+    pub raw: Option<(&'static str, Vec<u8>)>,
 }
 
 const ANYBODYS: &[&str] = &[];
@@ -72,6 +74,9 @@ impl Scene {
         let hold = json!({"reason": "parts", "look_again_on": shop.clock().in_days(7), "supplier": "Reedmouth Supplies", "note": "a ferrule"});
         greta.post(&format!("/work-orders/{bench}/holds"), &hold).done();
         greta.issues_link(bench, "status");
+        for caption in ["bell", "bow", "case"] {
+            greta.adds_photo(bench, &format!("caption={caption}"), harness::pictures::jpeg(64, 48)).done();
+        }
         greta.takes_payment(&orders["undrafted"], "5.00").done();
         for order in orders.values_mut() {
             *order = shop.look_at(&*order);
@@ -126,6 +131,9 @@ impl Scene {
         if let Some(body) = &good.body {
             request = request.body(body);
         }
+        if let Some((kind, bytes)) = &good.raw {
+            request = request.raw_body(kind, bytes.clone());
+        }
         request
     }
 
@@ -159,6 +167,7 @@ impl Scene {
             seen: None,
             body: None,
             other_body: None,
+            raw: None,
         };
         let read = |path: String| ask("MV", ANYBODYS, path);
         match asked.name {
@@ -182,6 +191,17 @@ impl Scene {
             "findings_read" => read(format!("/findings/{}", id(finding))),
             "findings_amend" => {
                 ask("MV", BENCH_ONLY, format!("/findings/{}", id(finding))).seeing(version(finding)).saying(json!({"note": "leaks when warm"}))
+            }
+            "photos_of_order" => read(format!("/work-orders/{bench}/photos")),
+            "photos_add" => Good {
+                raw: Some(("image/jpeg", harness::pictures::jpeg(40, 30))),
+                ..ask("GL", ANYBODYS, format!("/work-orders/{bench}/photos"))
+            },
+            "photos_read" => read(format!("/photos/{}", id(&bench["photos"][0]))),
+            "photos_picture" => read(format!("/photos/{}/picture", id(&bench["photos"][0]))),
+            "photos_amend" => {
+                let photo = &bench["photos"][0];
+                ask("GL", ANYBODYS, format!("/photos/{}", id(photo))).seeing(version(photo)).saying(json!({"shared": true}))
             }
             "work_orders_lift" => ask("MV", ANYBODYS, format!("/holds/{}", id(&bench["holds"][0]))).seeing(bench.version()),
             "instruments_list" => read(format!("/instruments?owner={}", id(customer))),

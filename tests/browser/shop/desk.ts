@@ -1,7 +1,7 @@
 import { randomUUID } from "node:crypto";
 import type {
   Because, Finding, Link, LinkPurpose, NewFinding, NewHandover, NewHold, NewOperation, NewPerson, NewQuote, NewTest, NewWorkOrder,
-  Operation, OwnersAnswer, Quote, Session, Shop, ShopEdit, Stage, Test, WorkOrder,
+  Operation, OwnersAnswer, Photo, Quote, Session, Shop, ShopEdit, Stage, Test, WorkOrder,
 } from "../../../web-client/src/api/shapes";
 
 /** Somebody of the shop at the REST interface: sets the scene that a screen is then looked at in. */
@@ -36,6 +36,17 @@ export class Desk {
     this.ask<unknown>("POST", `/work-orders/${id}/stage-changes`, { to, because, ...(reason === undefined ? {} : { reason }) }, (await this.order(id)).version);
   find = (id: string, finding: NewFinding) => this.ask<Finding>("POST", `/work-orders/${id}/findings`, finding);
   amendFinding = (id: string, edit: object, seen: number) => this.ask<Finding>("PATCH", `/findings/${id}`, edit, seen);
+  /** A picture drawn by the browser, pinned to a finding. */
+  photo = async (id: string, beside: { finding_id?: string; caption?: string; shared?: boolean }, picture: Buffer) => {
+    const query = new URLSearchParams(Object.entries(beside).map(([name, value]) => [name, String(value)]));
+    const answer = await fetch(`${this.base}/work-orders/${id}/photos?${query}`, {
+      method: "POST",
+      headers: { Authorization: `Bearer ${this.token}`, "Idempotency-Key": randomUUID(), "Content-Type": "image/png" },
+      body: new Uint8Array(picture),
+    });
+    if (!answer.ok) throw new Error(`a photo: ${answer.status} ${await answer.text()}`);
+    return await answer.json() as Photo;
+  };
   plan = (id: string, step: NewOperation) => this.ask<Operation>("POST", `/work-orders/${id}/operations`, step);
   clock = (id: string, action: "start" | "stop" | "done") => this.ask<Operation>("POST", `/operations/${id}/time`, { action, stop_other: true });
   draft = (id: string, quote: NewQuote) => this.ask<Quote>("POST", `/work-orders/${id}/quotes`, quote);

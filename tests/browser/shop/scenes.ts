@@ -1,5 +1,6 @@
 import type { NewWorkOrder, Quote, WorkOrder } from "../../../web-client/src/api/shapes";
 import type { Desk } from "./desk";
+import { picture } from "./drawn";
 import type { OpenShop } from "./fixtures";
 import { workingDay } from "./hours";
 import { INES, RUI, TOMAS } from "./people";
@@ -157,6 +158,8 @@ export async function setScenes(shop: OpenShop): Promise<Scenes> {
   await accepted(tomas, inExtra);
   const crack = await tomas.find(inExtra.id, { kind: "crack", part: "bottom bow", size_mm: "9", leaks: "yes" });
   await tomas.amendFinding(crack.id, { disposition: "repair" }, crack.version);
+  await tomas.photo(inExtra.id, { finding_id: crack.id, caption: "under the old solder", shared: true }, picture(800, 600));
+  await tomas.photo(inExtra.id, { caption: "the case as it came" }, picture(300, 400));
   const patch = await tomas.plan(inExtra.id, { title: "Patch the crack on the bottom bow", heat: "braze", finding_ids: [crack.id], minutes: { low: 40, typical: 60, high: 110 }, price: eur("120.00") });
   const before = (await tomas.order(inExtra.id)).quotes.find((one) => one.state !== "draft");
   const more = await tomas.draft(inExtra.id, {

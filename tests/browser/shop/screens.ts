@@ -231,6 +231,28 @@ export const SCREENS: Record<string, (seat: Seat) => Promise<Page | void>> = {
     await seat.press("Add the note");
     await expect(seat.page.getByText(/1 entry is kept/)).toBeVisible();
   },
+  "photos, none yet": (seat) => seat.opens("diagnosis", "photos", /Clarinet/),
+  "photos, one shared": async (seat) => {
+    await seat.opens("extra", "photos", /Baritone/);
+    await expect(seat.page.getByRole("img", { name: "under the old solder" })).toBeVisible();
+    await expect(seat.page.getByText("The customer sees it.")).toBeVisible();
+  },
+  "photos, one in large": async (seat) => {
+    await SCREENS["photos, one shared"]?.(seat);
+    await seat.page.getByRole("button", { name: "under the old solder" }).click();
+    await expect(seat.page.getByRole("dialog")).toBeVisible();
+  },
+  "photos, one to be struck": async (seat) => {
+    await SCREENS["photos, one shared"]?.(seat);
+    await seat.press("Strike…");
+    await expect(seat.page.getByText("The picture is removed for good.")).toBeVisible();
+  },
+  "photos, one was not sent": async (seat) => {
+    await seat.opens("diagnosis", "photos", /Clarinet/);
+    await seat.page.locator("input[type=file]").first().setInputFiles({ name: "crack.heic", mimeType: "image/heic", buffer: Buffer.from("\0\0\0\x18ftypheic\0\0\0\0mif1heic", "latin1") });
+    await expect(seat.page.getByText("crack.heic was not sent.")).toBeVisible();
+    await expect(seat.page.getByText(/Most Compatible/)).toBeVisible();
+  },
   "findings, none yet": (seat) => seat.opens("diagnosis", "findings", /Clarinet/),
   "findings, some undecided": (seat) => seat.opens("undecided", "findings", /Baritone/),
   "a finding taken in hand by its pin": async (seat) => {

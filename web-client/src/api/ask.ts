@@ -8,6 +8,8 @@ export type Question = {
   method?: "GET" | "POST" | "PUT" | "PATCH" | "DELETE";
   path: string;
   body?: unknown;
+  /** Sent as it is, instead of a body. */
+  picture?: Blob;
   /** The version that was on the screen: becomes `If-Match`. */
   seen?: number;
   /** The key under which a repeat has one effect: becomes `Idempotency-Key`. */
@@ -46,19 +48,28 @@ export class Door {
     this.#onLine = onLine;
   }
 
-  async ask<T>(question: Question): Promise<Answer<T>> {
+  ask<T>(question: Question): Promise<Answer<T>> {
+    return this.#ask<T>(question, readAnswer);
+  }
+
+  /** Fetches a picture. */
+  picture(path: string, signal: AbortSignal): Promise<Answer<Blob>> {
+    return this.#ask({ path, signal }, async (response, now) => (response.ok ? { kind: "ok", value: await response.blob(), version: "" } : readAnswer<Blob>(response, now)));
+  }
+
+  async #ask<T>(question: Question, read: (response: Response, now: Date) => Promise<Answer<T>>): Promise<Answer<T>> {
     const sent = this.#token;
     const first = await this.#send(question);
     if (first === undefined) return { kind: "away" };
-    if (first.status !== 401 || sent === undefined) return readAnswer<T>(first, new Date());
+    if (first.status !== 401 || sent === undefined) return read(first, new Date());
     // Another call may have renewed while this one was under way: its token is then already here.
     if (this.#token === sent) {
       const renewed = await this.renew();
       if (renewed.kind === "away") return renewed;
-      if (renewed.kind !== "ok") return readAnswer<T>(first, new Date());
+      if (renewed.kind !== "ok") return read(first, new Date());
     }
     const second = await this.#send(question);
-    return second === undefined ? { kind: "away" } : readAnswer<T>(second, new Date());
+    return second === undefined ? { kind: "away" } : read(second, new Date());
   }
 
   /**
@@ -126,7 +137,8 @@ export class Door {
     if (question.seen !== undefined) headers["If-Match"] = `"${question.seen}"`;
     if (question.once !== undefined) headers["Idempotency-Key"] = question.once;
     if (question.body !== undefined) headers["Content-Type"] = "application/json";
-    const body = question.body === undefined ? undefined : JSON.stringify(question.body);
+    if (question.picture !== undefined) headers["Content-Type"] = question.picture.type || "application/octet-stream";
+    const body = question.picture ?? (question.body === undefined ? undefined : JSON.stringify(question.body));
     try {
       const response = await this.#fetch(BASE + question.path, {
         method: question.method ?? "GET",

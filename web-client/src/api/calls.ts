@@ -137,6 +137,13 @@ export const findings = {
   edit: (id: string, edit: S.FindingEdit, seen: number) => patch<S.Finding>(`/findings/${at(id)}`, edit, seen),
 };
 
+export const photos = {
+  add: (order: string, picture: Blob, { finding_id, caption, shared }: S.NewPhoto, once: string) =>
+    door.ask<S.Photo>({ method: "POST", path: `/work-orders/${at(order)}/photos${query({ finding_id, caption, shared: shared === true ? "true" : undefined })}`, picture, once }),
+  edit: (id: string, edit: S.PhotoEdit, seen: number) => patch<S.Photo>(`/photos/${at(id)}`, edit, seen),
+  picture: (id: string, size: S.PhotoSize, signal: AbortSignal) => door.picture(`/photos/${at(id)}/picture${query({ size })}`, signal),
+};
+
 export const operations = {
   get: (id: string) => get<S.Operation>(`/operations/${at(id)}`),
   add: (order: string, operation: S.NewOperation, once: string) =>

@@ -481,6 +481,41 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/photos/{id}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** One photo; its picture is fetched on its own. */
+        get: operations["photos_read"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        /** Share a photo or not, pin it to a finding, say what is on it, or strike it. */
+        patch: operations["photos_amend"];
+        trace?: never;
+    };
+    "/api/v1/photos/{id}/picture": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The picture of a photo, in one of its sizes. It never changes, so its ETag is that of its content. */
+        get: operations["photos_picture"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/places": {
         parameters: {
             query?: never;
@@ -983,6 +1018,27 @@ export interface paths {
         put?: never;
         /** Take a payment. */
         post: operations["work_orders_pay"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/work-orders/{id}/photos": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The photos of an order, oldest first; struck ones too, with the reason. */
+        get: operations["photos_of_order"];
+        put?: never;
+        /**
+         * Add a photo: the picture itself is the body, at most 20 MiB and 50 megapixels. What tells of the
+         *     place and the camera is taken out before it is kept.
+         */
+        post: operations["photos_add"];
         delete?: never;
         options?: never;
         head?: never;
@@ -4087,6 +4143,13 @@ export interface components {
             next?: string | null;
         };
         /** @description One page of a list. */
+        Page_Photo: {
+            /** @description In a total order. */
+            items: components["schemas"]["Photo"][];
+            /** @description Where the next page begins; none on the last. */
+            next?: string | null;
+        };
+        /** @description One page of a list. */
         Page_Place: {
             /** @description In a total order. */
             items: components["schemas"]["Place"][];
@@ -4213,6 +4276,17 @@ export interface components {
             new_password: string;
             /** @description The password so far. */
             old_password: string;
+        };
+        /** @description A photo of an earlier visit. */
+        PastPhoto: {
+            /** @description What is on it, in words. */
+            caption?: string | null;
+            /** @description Which. */
+            id: components["schemas"]["PhotoId"];
+            /** @description What is fetched to look at it. */
+            large: components["schemas"]["PhotoCopy"];
+            /** @description What is fetched to show it in a list. */
+            small: components["schemas"]["PhotoCopy"];
         };
         /** @description A test or fit check of a visit. */
         PastTest: {
@@ -4349,6 +4423,88 @@ export interface components {
             /** @description Full name. */
             name: string;
         };
+        /** @description A photo of an order. */
+        Photo: {
+            /**
+             * Format: date-time
+             * @description When it was added.
+             */
+            at: string;
+            /** @description Who added it. */
+            by: components["schemas"]["PersonRef"];
+            /**
+             * Format: int32
+             * @description Length of the original.
+             */
+            bytes_count: number;
+            /** @description What is on it, in words. */
+            caption?: string | null;
+            finding_id?: components["schemas"]["FindingId"] | null;
+            /** @description Which. */
+            id: components["schemas"]["PhotoId"];
+            /** @description Of the original. */
+            media_type: string;
+            /**
+             * Format: int32
+             * @description The order's version at this moment.
+             */
+            order_version: number;
+            /** @description Whether the customer sees it. */
+            shared: boolean;
+            /** @description What can be fetched of it; nothing of a struck one. */
+            sizes: components["schemas"]["PhotoCopy"][];
+            /**
+             * Format: date-time
+             * @description When.
+             */
+            struck_at?: string | null;
+            struck_by?: components["schemas"]["PersonRef"] | null;
+            /** @description Why it is struck. */
+            struck_reason?: string | null;
+            /**
+             * Format: int32
+             * @description For `If-Match`.
+             */
+            version: number;
+        };
+        /**
+         * @description What can be amended; what is left out stays. `struck_reason` strikes the photo: its files are
+         *     removed, and the record says who did it, when and why.
+         */
+        PhotoChange: {
+            /** @description What is on it, in words; empty: nothing is said. */
+            caption?: string | null;
+            finding_id?: components["schemas"]["FindingId"] | null;
+            /** @description Whether the customer sees it. */
+            shared?: boolean | null;
+            /** @description Strikes the photo, for this reason. */
+            struck_reason?: string | null;
+        };
+        /** @description A size of a photo that can be fetched. */
+        PhotoCopy: {
+            /**
+             * Format: int32
+             * @description Held upright, in pixels.
+             */
+            height_px: number;
+            /** @description Its name. */
+            size: components["schemas"]["PhotoSize"];
+            /**
+             * Format: int32
+             * @description Held upright, in pixels.
+             */
+            width_px: number;
+        };
+        /**
+         * Format: uuid
+         * @description A photo.
+         */
+        PhotoId: string;
+        /**
+         * @description A size of a photo.
+         * @enum {string}
+         */
+        PhotoSize: "480" | "1600" | "original";
         /** @description A part or joint of the instrument's map. */
         PinnedTo: {
             /** @description Its id on the map. */
@@ -5339,6 +5495,8 @@ export interface components {
             closed_on?: string | null;
             /** @description In the customer's words. */
             complaint: string;
+            /** @description Photos, oldest first. */
+            photos: components["schemas"]["PastPhoto"][];
             /** @description Tests and fit checks, oldest first. */
             tests: components["schemas"]["PastTest"][];
             /** @description What was found and what became of it. */
@@ -5502,6 +5660,8 @@ export interface components {
             owner: components["schemas"]["CustomerRef"];
             /** @description Every payment. */
             payments: components["schemas"]["Payment"][];
+            /** @description What can be seen of it, oldest first; struck ones too. */
+            photos: components["schemas"]["Photo"][];
             /** @description Where it is in the shop. */
             place?: string | null;
             /** @description Why that date, where fewer than 10 of 20 such jobs would be ready by then. */
@@ -5647,7 +5807,7 @@ export interface components {
                 "application/problem+json": components["schemas"]["ProblemBody"];
             };
         };
-        /** @description The body is larger than 1 MiB, or than 8 MiB where it holds a pressure log. */
+        /** @description The body is larger than 1 MiB, or than 8 MiB where it holds a pressure log, 20 MiB where it is a photo. */
         TooLarge: {
             headers: {
                 [name: string]: unknown;
@@ -5667,7 +5827,7 @@ export interface components {
                 "application/problem+json": components["schemas"]["ProblemBody"];
             };
         };
-        /** @description The body is not JSON by its own Content-Type. */
+        /** @description The body is not what is asked for, by its own Content-Type: JSON, or a picture. */
         WrongType: {
             headers: {
                 [name: string]: unknown;
@@ -5873,6 +6033,7 @@ export type PageLetter = components['schemas']['Page_Letter'];
 export type PageLink = components['schemas']['Page_Link'];
 export type PageOrderLine = components['schemas']['Page_OrderLine'];
 export type PageOwnSession = components['schemas']['Page_OwnSession'];
+export type PagePhoto = components['schemas']['Page_Photo'];
 export type PagePlace = components['schemas']['Page_Place'];
 export type PageStageChange = components['schemas']['Page_StageChange'];
 export type Paper = components['schemas']['Paper'];
@@ -5883,6 +6044,7 @@ export type PartMap = components['schemas']['PartMap'];
 export type PartMapChange = components['schemas']['PartMapChange'];
 export type PartPlace = components['schemas']['PartPlace'];
 export type PasswordChange = components['schemas']['PasswordChange'];
+export type PastPhoto = components['schemas']['PastPhoto'];
 export type PastTest = components['schemas']['PastTest'];
 export type Payment = components['schemas']['Payment'];
 export type PaymentHow = components['schemas']['PaymentHow'];
@@ -5892,6 +6054,11 @@ export type Person = components['schemas']['Person'];
 export type PersonChange = components['schemas']['PersonChange'];
 export type PersonId = components['schemas']['PersonId'];
 export type PersonRef = components['schemas']['PersonRef'];
+export type Photo = components['schemas']['Photo'];
+export type PhotoChange = components['schemas']['PhotoChange'];
+export type PhotoCopy = components['schemas']['PhotoCopy'];
+export type PhotoId = components['schemas']['PhotoId'];
+export type PhotoSize = components['schemas']['PhotoSize'];
 export type PinnedTo = components['schemas']['PinnedTo'];
 export type PinStanding = components['schemas']['PinStanding'];
 export type Place = components['schemas']['Place'];
@@ -7386,6 +7553,119 @@ export interface operations {
             503: components["responses"]["RecordsAway"];
         };
     };
+    photos_read: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The ETag of what is there already: 304 when it is still the same. */
+                "If-None-Match"?: string;
+            };
+            path: {
+                /** @description Which one. */
+                id: components["schemas"]["PhotoId"];
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    /** @description The version, then a hyphen and what the answer shows: If-Match looks at the version, If-None-Match at all of it. Weak, and without a version, where nothing can be edited. */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Photo"];
+                };
+            };
+            /** @description Still the same. */
+            304: {
+                headers: {
+                    /** @description The version, then a hyphen and what the answer shows: If-Match looks at the version, If-None-Match at all of it. Weak, and without a version, where nothing can be edited. */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            401: components["responses"]["NotSignedIn"];
+            404: components["responses"]["Absent"];
+            422: components["responses"]["Invalid"];
+            503: components["responses"]["RecordsAway"];
+        };
+    };
+    photos_amend: {
+        parameters: {
+            query?: never;
+            header: {
+                /** @description The ETag of what was seen. */
+                "If-Match": string;
+            };
+            path: {
+                /** @description Which one. */
+                id: components["schemas"]["PhotoId"];
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["PhotoChange"];
+            };
+        };
+        responses: {
+            200: {
+                headers: {
+                    /** @description The version, then a hyphen and what the answer shows: If-Match looks at the version, If-None-Match at all of it. Weak, and without a version, where nothing can be edited. */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Photo"];
+                };
+            };
+            401: components["responses"]["NotSignedIn"];
+            403: components["responses"]["NotYours"];
+            404: components["responses"]["Absent"];
+            409: components["responses"]["Conflict"];
+            412: components["responses"]["Stale"];
+            413: components["responses"]["TooLarge"];
+            415: components["responses"]["WrongType"];
+            422: components["responses"]["Invalid"];
+            428: components["responses"]["PreconditionMissing"];
+            503: components["responses"]["RecordsAway"];
+        };
+    };
+    photos_picture: {
+        parameters: {
+            query?: {
+                /** @description 1600 if left out. */
+                size?: components["schemas"]["PhotoSize"];
+            };
+            header?: never;
+            path: {
+                /** @description Which one. */
+                id: components["schemas"]["PhotoId"];
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    /** @description Of this content. */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "image/jpeg": string;
+                    "image/png": string;
+                };
+            };
+            401: components["responses"]["NotSignedIn"];
+            404: components["responses"]["Absent"];
+            422: components["responses"]["Invalid"];
+            503: components["responses"]["RecordsAway"];
+        };
+    };
     shop_places: {
         parameters: {
             query?: {
@@ -8824,6 +9104,86 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["Payment"];
+                };
+            };
+            401: components["responses"]["NotSignedIn"];
+            403: components["responses"]["NotYours"];
+            404: components["responses"]["Absent"];
+            409: components["responses"]["Conflict"];
+            413: components["responses"]["TooLarge"];
+            415: components["responses"]["WrongType"];
+            422: components["responses"]["Invalid"];
+            503: components["responses"]["RecordsAway"];
+        };
+    };
+    photos_of_order: {
+        parameters: {
+            query?: {
+                /** @description Of the page before. */
+                cursor?: string;
+                /** @description 1 to 200; 50 if left out. */
+                limit?: number;
+            };
+            header?: never;
+            path: {
+                /** @description The order's id, or its claim number as it is read over the telephone, with or without separators. */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    /** @description Where the next page is (`rel="next"`, RFC 8288); left out on the last. */
+                    Link?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Page_Photo"];
+                };
+            };
+            401: components["responses"]["NotSignedIn"];
+            404: components["responses"]["Absent"];
+            422: components["responses"]["Invalid"];
+            503: components["responses"]["RecordsAway"];
+        };
+    };
+    photos_add: {
+        parameters: {
+            query?: {
+                /** @description What is on it, in words. */
+                caption?: string;
+                /** @description The finding it is pinned to. */
+                finding_id?: components["schemas"]["FindingId"];
+                /** @description Whether the customer sees it; no if left out. */
+                shared?: boolean;
+            };
+            header?: {
+                /** @description The same key and body have one effect and one answer. */
+                "Idempotency-Key"?: string;
+            };
+            path: {
+                /** @description The order's id, or its claim number as it is read over the telephone, with or without separators. */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "image/jpeg": string;
+                "image/png": string;
+            };
+        };
+        responses: {
+            201: {
+                headers: {
+                    /** @description The version, then a hyphen and what the answer shows: If-Match looks at the version, If-None-Match at all of it. Weak, and without a version, where nothing can be edited. */
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Photo"];
                 };
             };
             401: components["responses"]["NotSignedIn"];

@@ -103,6 +103,12 @@ export type ClaimWish = Of["ClaimWish"];
 export type NewEnding = Of["NewEnding"];
 export type NewHold = Of["NewHold"];
 export type NewPayment = Of["NewPayment"];
+export type Photo = Of["Photo"];
+export type PhotoCopy = Of["PhotoCopy"];
+export type PhotoSize = Of["PhotoSize"];
+export type PhotoEdit = Of["PhotoChange"];
+/** What is said of a photo beside the picture itself. */
+export type NewPhoto = { finding_id?: string; caption?: string; shared?: boolean };
 export type NewFinding = Of["NewFinding"];
 export type FindingEdit = Of["FindingChange"];
 export type NewOperation = Of["NewOperation"];

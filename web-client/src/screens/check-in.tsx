@@ -6,10 +6,13 @@ import { Button } from "../elements/button";
 import { Head, Thumb } from "../elements/head";
 import { LineStrip } from "../elements/line-strip";
 import { Papers } from "../elements/papers";
+import { PhotoPostings } from "../elements/photo-postings";
+import { PhotosChosen } from "../elements/photos-chosen";
 import { RefusalNote } from "../elements/refusal-note";
 import { faultAt, useAct } from "../elements/use-act";
 import { useKeys } from "../elements/use-keys";
 import { useTitle } from "../elements/use-title";
+import { post } from "../photo-post";
 import { AreaField, isOneOf, Options, SelectField, TextField } from "../elements/form";
 import { countMarks, emptyDraft, missingIn, nextOf, orderOf, type CheckInDraft, type Missing } from "../shop/check-in-draft";
 import { dayWords } from "../shop/dates";
@@ -55,6 +58,8 @@ export function CheckIn() {
   const [atOnce, setAtOnce] = useState<readonly PaperName[]>([]);
   const moreFollow = useRef(false);
   const [prints, setPrints] = useState(afterCheckIn);
+  // Pictures are too large for the kept draft: they stay as long as the page does.
+  const [photos, setPhotos] = useState<File[]>([]);
   const [isKept, setKept] = useState(before !== undefined);
   const act = useAct();
   const main = useRef<HTMLElement>(null);
@@ -85,6 +90,8 @@ export function CheckIn() {
     if (order === undefined) return goTo(main.current, lacks[0]?.step ?? 1);
     if (lacks.length > 0) return goTo(main.current, lacks[0]?.step ?? 1);
     await act.run((once) => calls.orders.checkIn(order, once), (made) => {
+      post(made.id, photos);
+      setPhotos([]);
       setDone((before) => [...before.filter((one) => moreFollow.current && one.customer.id === made.customer.id), made]);
       setAtOnce(papersAtOnce(prints, Boolean(made.customer.email), next));
       setKept(false);
@@ -139,6 +146,7 @@ export function CheckIn() {
             <a href={`/work-orders/${last.claim_number}`}>{words.checkIn.doneOpen}</a>
           </div>
           <Papers key={last.id} order={last} together={done.slice(0, -1)} atOnce={atOnce} />
+          {done.map((one) => <PhotoPostings key={one.id} order={one.id} />)}
         </div>
       )}
       {isKept && (
@@ -183,7 +191,8 @@ export function CheckIn() {
             <div class="step" data-stop-in="5"><Step n={5} /><CameWith draft={draft} onDraft={change} /></div>
             <div class="step" data-stop-in="6">
               <Step n={6} />
-              <SelectField label={words.checkIn.place} hideLabel value={draft.place} onInput={(event) => change({ place: event.currentTarget.value })}>
+              <PhotosChosen files={photos} onFiles={setPhotos}>{words.photos.atCounter}</PhotosChosen>
+              <SelectField label={words.checkIn.place} value={draft.place} onInput={(event) => change({ place: event.currentTarget.value })}>
                 <option value="">{words.checkIn.noPlace}</option>
                 {places.value.map((place) => <option key={place.id} value={place.name}>{place.name}</option>)}
               </SelectField>
@@ -206,7 +215,7 @@ export function CheckIn() {
             <Step n={8} />
             <Planned draft={draft} onDraft={change} forecast={forecast} today={today} openDays={openDays} fault={dayFault} reasonFault={lacks("reason") ? words.checkIn.needs.reason : undefined} />
           </div>
-          <GrowingTag draft={draft} />
+          <GrowingTag draft={draft} photos={photos.length} />
           <div class="finish">
             {missing.length > 0 && <StillNeeded missing={stillMissing} onJump={(step) => goTo(main.current, step)} />}
             <RefusalNote refusal={act.refusal} />
@@ -305,7 +314,7 @@ function CameWith({ draft, onDraft }: { draft: CheckInDraft; onDraft: (change: P
 }
 
 /** The tag grows as fields are filled: it is the summary. */
-function GrowingTag({ draft }: { draft: CheckInDraft }) {
+function GrowingTag({ draft, photos }: { draft: CheckInDraft; photos: number }) {
   const customer = draft.customer === "new" ? draft.newCustomer.name : (draft.customer?.name ?? "");
   const owner = !draft.ownerApart ? "" : draft.owner === "new" ? draft.newOwner.name : (draft.owner?.name ?? "");
   const { newInstrument } = draft;
@@ -320,6 +329,7 @@ function GrowingTag({ draft }: { draft: CheckInDraft }) {
       <p>{draft.promisedOn === "" ? (customer === "" ? words.checkIn.tagNobody : customer) : words.checkIn.tagLine(customer === "" ? words.checkIn.tagNobody : customer, dayWords(draft.promisedOn))}</p>
       {owner !== "" && <p>{words.checkIn.tagOwner(owner)}</p>}
       {(draft.accessories.length > 0 || marks > 0) && <p>{words.checkIn.tagMarks(draft.accessories, marks)}</p>}
+      {photos > 0 && <p>{words.photos.afterCheckIn(photos)}</p>}
     </div>
   );
 }

@@ -6,12 +6,15 @@ import { Button } from "../elements/button";
 import { Thumb } from "../elements/head";
 import { LineStrip } from "../elements/line-strip";
 import { Papers } from "../elements/papers";
+import { PhotoPick } from "../elements/photo-pick";
+import { PhotoPostings } from "../elements/photo-postings";
 import { RefusalNote } from "../elements/refusal-note";
 import { SlipNote } from "../elements/slip-note";
 import { useAct } from "../elements/use-act";
 import { useKeys } from "../elements/use-keys";
 import { useOrder } from "../elements/use-order";
 import { useArrival, useTitle } from "../elements/use-title";
+import { post } from "../photo-post";
 import { keepClock, keepNote, keptStop } from "../kept";
 import { checkDigitFits } from "../shop/claim-number";
 import { dateAt, dayWords, runningWords } from "../shop/dates";
@@ -25,12 +28,13 @@ import { FindingsPart } from "./work-order/findings";
 import { HistoryPart } from "./work-order/history";
 import { LettersPart } from "./work-order/letters";
 import { Next } from "./work-order/next";
+import { PhotosPart } from "./work-order/photos";
 import { PutRightButtons, PutRightForm, type PutRight } from "./work-order/put-right";
 import { QuotePart } from "./work-order/quote";
 import { TestsPart, whereItFailed } from "./work-order/tests";
 import { WorkPart } from "./work-order/work";
 
-const PARTS = ["findings", "work", "quote", "tests", "letters", "history"] as const;
+const PARTS = ["findings", "work", "quote", "tests", "photos", "letters", "history"] as const;
 type PartName = (typeof PARTS)[number];
 
 /** What every part of the screen gets. */
@@ -109,6 +113,7 @@ function Opened({ order, reload, part }: PartProps & { part: PartName }) {
         ))}
       </nav>
       <LineStrip onAgain={() => void reload()} />
+      <PhotoPostings order={order.id} onArrived={() => void reload()} />
       <main id="main" class="bmain" tabIndex={-1}>
         {over !== undefined && (
           <div class="over">
@@ -122,6 +127,7 @@ function Opened({ order, reload, part }: PartProps & { part: PartName }) {
           {part === "work" && <WorkPart {...props} />}
           {part === "quote" && <QuotePart {...props} />}
           {part === "tests" && <TestsPart {...props} />}
+          {part === "photos" && <PhotosPart {...props} />}
           {part === "letters" && <LettersPart {...props} />}
           {part === "history" && <HistoryPart {...props} />}
         </section>}
@@ -136,6 +142,7 @@ function Opened({ order, reload, part }: PartProps & { part: PartName }) {
             {words.order.foot.stop}
           </Button>
         )}
+        <PhotoPick class="btn bench" camera onFiles={(files) => post(order.id, files)}>{words.order.foot.photo}</PhotoPick>
         <button type="button" class="btn bench" aria-expanded={over === "note"} onClick={() => setOver(over === "note" ? undefined : "note")}>{words.order.foot.note}</button>
         {order.stage !== "closed" && <a class="btn bench" href={`${path}/tests`}>{words.order.foot.test}</a>}
         {order.stage === "closed" ? null : order.stage === "pickup" ? (
@@ -176,6 +183,7 @@ function tabCount(order: Order, name: PartName): string {
       return order.required_tests.length === 0
         ? words.order.tabCount.noTests
         : words.order.tabCount.tests(order.required_tests.filter((one) => one.passed).length, order.required_tests.length);
+    case "photos": return String(order.photos.filter((one) => !one.struck_reason).length);
     case "letters": return String(order.letters.length);
     case "history": return String(order.stage_changes.length);
   }

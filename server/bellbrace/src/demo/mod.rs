@@ -19,6 +19,7 @@ mod gauge;
 mod jobs;
 mod opening;
 mod past;
+mod pictures;
 mod play;
 mod present;
 mod reminders;

@@ -131,7 +131,7 @@ pub async fn open(
             shop: shop.name.to_owned(),
         })
         .collect();
-    let stage = Stage::new(acts.store.clone(), Arc::clone(&acts.public_url), id, staff, story, ids);
+    let stage = Stage::new(acts.store.clone(), Arc::clone(&acts.public_url), Arc::clone(&acts.photo_files), id, staff, story, ids);
     Ok(Opened { stage, cut, sign_ins })
 }
 

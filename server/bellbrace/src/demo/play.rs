@@ -1,6 +1,6 @@
 //! Doing what the story tells, through the same acts as real work.
 
-use super::gauge;
+use super::{gauge, pictures};
 use super::story::{By, Moment, Pays, Planned, Step, Story, Visit};
 use acts::change_stage::{DueBecomes, NewStageChange};
 use acts::check_fit::NewFitCheck;
@@ -12,6 +12,7 @@ use acts::done_at_counter::DoneAtCounter;
 use acts::end::NewEnding;
 use acts::hand_over::{HandoverHow, HandoverPayment, NewHandover, Waiver};
 use acts::operations::{ClockAction, ClockAsk, NewOperation};
+use acts::photos::NewPhoto;
 use acts::quotes::{NewQuote, NewQuoteLine};
 use acts::record_finding::{FindingChange, NewFinding};
 use acts::record_test::NewTest;
@@ -23,6 +24,7 @@ use std::collections::HashMap;
 use std::sync::{Arc, Mutex};
 use store::views::Minutes;
 use store::order_rows::{self, Named};
+use store::photo_files::PhotoFiles;
 use store::{Once, Store, findings, work_orders};
 use trade::bench::shop_limits::FitKind;
 use trade::words::ids::{
@@ -50,6 +52,7 @@ pub struct Hand {
 pub struct Stage {
     pub store: Store,
     pub public_url: Arc<str>,
+    pub photo_files: Arc<dyn PhotoFiles>,
     pub shop: ShopId,
     pub staff: Vec<Hand>,
     pub story: Story,
@@ -107,13 +110,14 @@ impl Stage {
     pub fn new(
         store: Store,
         public_url: Arc<str>,
+        photo_files: Arc<dyn PhotoFiles>,
         shop: ShopId,
         staff: Vec<Hand>,
         story: Story,
         methods: HashMap<String, Uuid>,
     ) -> Self {
         let turns = staff.iter().map(|_| tokio::sync::Mutex::default()).collect();
-        Self { store, public_url, shop, staff, story, methods, turns, known: Mutex::default() }
+        Self { store, public_url, photo_files, shop, staff, story, methods, turns, known: Mutex::default() }
     }
 
     /// The acts as they were at an instant.
@@ -123,6 +127,7 @@ impl Stage {
             clock: Clock::new(move || at),
             public_url: Arc::clone(&self.public_url),
             mute: (!is_aloud).then_some(KEPT_BACK),
+            photo_files: Arc::clone(&self.photo_files),
         }
     }
 
@@ -336,6 +341,14 @@ impl Stage {
                     note: None,
                 };
                 acts.check_fit(&actor, order, new, nothing_kept()).await?;
+            }
+            Step::Photo { finding, of, shared } => {
+                let finding_id = life.findings[*finding];
+                let drawn = pictures::drawn(*of, life.visit)
+                    .ok_or_else(|| store::Error::Unreadable("a picture of the demo".to_owned()))?;
+                let caption = Some(pictures::caption(*of).to_owned());
+                let new = NewPhoto { finding_id: Some(finding_id), caption, shared: *shared };
+                acts.add_photo(&actor, order, new, drawn, nothing_kept()).await?;
             }
             Step::Dispose { finding, disposition, reason } => {
                 let id = life.findings[*finding];

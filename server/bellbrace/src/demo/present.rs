@@ -222,6 +222,7 @@ fn open(
         visit,
         has_email,
     });
+    telling.takes_photos = row.is_aloud || matches!(row.scene, Scene::Extra | Scene::ExtraAsked | Scene::ExtraExpired | Scene::ExtraDeclined);
     go(&mut telling, row);
     let visit = telling.visit;
     roster.told(&visit, false);

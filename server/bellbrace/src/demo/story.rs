@@ -100,6 +100,12 @@ pub enum Step {
         /// Between the tubes, hundredths of a millimetre.
         clearance_hundredths: i32,
     },
+    /// A photo is taken of it.
+    Photo {
+        finding: usize,
+        of: FindingKind,
+        shared: bool,
+    },
     Dispose {
         finding: usize,
         disposition: Disposition,

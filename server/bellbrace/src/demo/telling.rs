@@ -81,6 +81,8 @@ pub struct Telling<'a> {
     pub has_email: bool,
     /// Whether the next letters are really sent.
     pub is_aloud: bool,
+    /// Whether photos are taken of what turns up.
+    pub takes_photos: bool,
     sent_on: NaiveDate,
 }
 
@@ -124,6 +126,7 @@ impl<'a> Telling<'a> {
             pace: 100,
             has_email,
             is_aloud: false,
+            takes_photos: false,
             sent_on,
         }
     }
@@ -214,6 +217,10 @@ impl<'a> Telling<'a> {
         self.kinds.push(fault.kind);
         if fault.left.is_some() {
             self.left.push(place);
+        }
+        // What the owner is asked about is shown; of the rest the shop keeps one for itself.
+        if self.takes_photos && (place == 0 || found_when == Some(FoundWhen::OnTheBench)) {
+            self.by_technician(Step::Photo { finding: place, of: fault.kind, shared: fault.left.is_none() });
         }
         if fault.kind == FindingKind::Slide {
             self.measured(place, fault.part, 1);

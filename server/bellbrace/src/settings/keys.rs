@@ -30,6 +30,8 @@ keys! {
         "Give what customers type into their browser, without a path: \"https://shop.example\"";
     DATA = "data", "BELLBRACE_DATA",
         "Give the absolute path of a folder: \"/var/lib/bellbrace\"";
+    PHOTOS = "photos", "BELLBRACE_PHOTOS",
+        "Give the absolute path of a folder: \"/srv/bellbrace-photos\"; without it photos lie in the data folder";
     WORKERS = "workers", "BELLBRACE_WORKERS",
         "Give a number from 1 to 256; without it there is one for each processor";
     PROXIES = "proxies", "BELLBRACE_PROXIES",

@@ -49,8 +49,10 @@ pub struct Settings {
     pub listen: SocketAddr,
     /// What stands before every link in a letter, without a slash at the end.
     pub public_url: String,
-    /// Absolute: the private database, photos, the token key.
+    /// Absolute: the private database, the token key, and photos unless they lie elsewhere.
     pub data: PathBuf,
+    /// Absolute: the pictures of photos.
+    pub photos: PathBuf,
     /// Threads that answer requests.
     pub workers: usize,
     /// How many web servers stand in front, each adding to `X-Forwarded-For`.
@@ -240,6 +242,7 @@ impl Settings {
                 PathBuf::new()
             }
         };
+        let photos = given.path(keys::PHOTOS).unwrap_or_else(|| data.join("photos"));
         let processors = std::thread::available_parallelism().map_or(1, usize::from);
         let workers = given.whole(keys::WORKERS, 1..=256).map_or(processors, usize::from);
 
@@ -297,6 +300,7 @@ impl Settings {
             listen,
             public_url,
             data,
+            photos,
             workers,
             proxies,
             demo,

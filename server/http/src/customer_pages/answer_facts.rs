@@ -3,6 +3,7 @@
 
 use super::link::Opened;
 use super::order_facts::{money, order};
+use super::photos::shared_photos;
 use super::status_facts::is_mistake;
 use crate::pages::facts::{
     AcceptedBefore, AnswerNotice, AnswerPage, Answered, AnsweredBy, AnsweredPage, Decision, Found,
@@ -95,11 +96,11 @@ pub(super) fn answer_page(
         order: order(opened)?,
         owner_name: rows.owner.name.clone(),
         action: opened.page("answer"),
-        quote: Quote { ready_if_answered_today: opened.ready_if_answered, ..quote(rows, current)? },
+        quote: Quote { ready_if_answered_today: opened.ready_if_answered, ..quote(rows, current, &opened.page("answer"))? },
         if_declined: if_declined(rows)?,
         typed: Typed::default(),
         errors: Vec::new(),
-        superseded: superseded.map(|seen| quote(rows, seen)).transpose()?,
+        superseded: superseded.map(|seen| quote(rows, seen, &opened.page("answer"))).transpose()?,
         notice: notice(rows, current),
         // An answer link opens no status page; that link stands in the same e-mail.
         status_url: None,
@@ -156,7 +157,7 @@ pub(super) fn not_answerable_page(
     Ok(NotAnswerablePage {
         order: order(opened)?,
         because,
-        quote: Some(quote(&opened.rows, row)?),
+        quote: Some(quote(&opened.rows, row, &opened.page("answer"))?),
         status_url: None,
     })
 }
@@ -209,11 +210,11 @@ fn if_declined(rows: &OrderRows) -> Result<IfDeclined, Error> {
     })
 }
 
-/// A version as its reader sees it.
+/// A version as its reader sees it, with the photos below the address of its page.
 ///
 /// # Errors
 /// [`Error::Unreadable`] when the stored version does not add up.
-pub(super) fn quote(rows: &OrderRows, row: &QuoteRow) -> Result<Quote, Error> {
+pub(super) fn quote(rows: &OrderRows, row: &QuoteRow, page: &str) -> Result<Quote, Error> {
     let told = quote_told(rows, row)?;
     let sent_at =
         row.sent_at.ok_or_else(|| Error::Unreadable(format!("quote {} was never sent", row.id)))?;
@@ -253,6 +254,7 @@ pub(super) fn quote(rows: &OrderRows, row: &QuoteRow) -> Result<Quote, Error> {
                     proposal,
                     reason: finding.disposition_reason.clone(),
                     is_new: is_new(finding),
+                    photos: shared_photos(rows, page, |photo| photo.finding_id == Some(finding.id)),
                 })
             })
             .collect(),
@@ -260,7 +262,7 @@ pub(super) fn quote(rows: &OrderRows, row: &QuoteRow) -> Result<Quote, Error> {
         map: customers_map(rows, |finding| {
             is_asked(finding) && (is_new(finding) || told.accepted_before.is_none())
         }),
-        photos: Vec::new(),
+        photos: shared_photos(rows, page, |photo| photo.finding_id.is_none()),
         accepted_before: told
             .accepted_before
             .map(|before| AcceptedBefore {
@@ -298,6 +300,9 @@ pub(super) fn quote(rows: &OrderRows, row: &QuoteRow) -> Result<Quote, Error> {
 
 #[cfg(test)]
 mod tests {
+    /// Where the page under test is.
+    const PAGE: &str = "/answer/Vq8cT3mLx2HsY7dK";
+
     use super::super::sample::*;
     use super::*;
     use crate::pages;
@@ -469,14 +474,14 @@ mod tests {
                         discount.clone(),
                     );
                     for row in &rows.quotes {
-                        let told = quote(&rows, row).unwrap();
+                        let told = quote(&rows, row, PAGE).unwrap();
                         assert_eq!(
                             added_up(&told),
                             told.total.amount,
                             "{include} {first_discount:?} {discount:?} {told:?}"
                         );
                     }
-                    let extra = quote(&rows, &rows.quotes[1]).unwrap();
+                    let extra = quote(&rows, &rows.quotes[1], PAGE).unwrap();
                     assert_eq!(
                         extra.lines.iter().map(|line| line.text.as_str()).collect::<Vec<_>>(),
                         ["More", "Buff"]
@@ -496,7 +501,7 @@ mod tests {
             ..line(1, "Strip the lacquer", "240", None)
         };
         sent(&mut rows, at(4, 8), vec![only], None);
-        let told = quote(&rows, &rows.quotes[1]).unwrap();
+        let told = quote(&rows, &rows.quotes[1], PAGE).unwrap();
         assert_eq!((told.total.amount, told.tax, told.discount), (Decimal::ZERO, None, None));
         assert_eq!(told.total_with_optional.unwrap().amount, Decimal::from(288));
     }

@@ -66,6 +66,28 @@ pub(super) async fn open(
     request: &HttpRequest,
     purpose: LinkPurpose,
 ) -> Result<Opened, Instead> {
+    let forecasts = purpose == LinkPurpose::Answer;
+    open_asking(parts, request, purpose, forecasts).await
+}
+
+/// [`open`], for what lies below a page and shows no date.
+///
+/// # Errors
+/// The page to show instead.
+pub(super) async fn open_below(
+    parts: &Data<Parts>,
+    request: &HttpRequest,
+    purpose: LinkPurpose,
+) -> Result<Opened, Instead> {
+    open_asking(parts, request, purpose, false).await
+}
+
+async fn open_asking(
+    parts: &Data<Parts>,
+    request: &HttpRequest,
+    purpose: LinkPurpose,
+    forecasts: bool,
+) -> Result<Opened, Instead> {
     let Some(secret) = secret_of(request) else { return Err(unknown(parts, request)) };
     let hash = hash_of(&secret);
     let store = &parts.acts.store;
@@ -87,10 +109,7 @@ pub(super) async fn open(
             let Some(rows) = order_rows::find(conn, Named::Id(WorkOrderId(link.work_order_id)))? else {
                 return Ok(Found::Nothing);
             };
-            let ready = match purpose {
-                LinkPurpose::Answer => ready_if_answered(conn, &rows, now)?,
-                LinkPurpose::Status => None,
-            };
+            let ready = if forecasts { ready_if_answered(conn, &rows, now)? } else { None };
             Ok(Found::Order(link, Box::new(rows), ready))
         })
         .await?;

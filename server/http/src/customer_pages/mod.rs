@@ -14,6 +14,7 @@ mod instead;
 mod link;
 mod order_facts;
 mod password;
+mod photos;
 #[cfg(test)]
 mod sample;
 mod start;
@@ -41,6 +42,12 @@ pub fn routes(config: &mut ServiceConfig) {
                 web::resource("/{token}/ready.ics")
                     .route(web::get().to(status::ready_day))
                     .default_service(web::to(wrong_method)),
+                web::resource("/{token}/photos/{id}")
+                    .route(web::get().to(photos::small_of_status))
+                    .default_service(web::to(wrong_method)),
+                web::resource("/{token}/photos/{id}/large")
+                    .route(web::get().to(photos::large_of_status))
+                    .default_service(web::to(wrong_method)),
                 web::resource("/{token}/again")
                     .route(web::get().to(status::show))
                     .route(web::post().to(status::again))
@@ -57,6 +64,12 @@ pub fn routes(config: &mut ServiceConfig) {
                 web::resource(["/{token}", "/{token}/"])
                     .route(web::get().to(answer::show))
                     .route(web::post().to(answer::decide))
+                    .default_service(web::to(wrong_method)),
+                web::resource("/{token}/photos/{id}")
+                    .route(web::get().to(photos::small_of_answer))
+                    .default_service(web::to(wrong_method)),
+                web::resource("/{token}/photos/{id}/large")
+                    .route(web::get().to(photos::large_of_answer))
                     .default_service(web::to(wrong_method)),
                 web::resource("/{token}/mistake")
                     .route(web::get().to(answer::show))
@@ -109,7 +122,7 @@ async fn nothing_here() -> Result<HttpResponse, Instead> {
 /// Any other method. What may be asked stands in `Allow`.
 async fn wrong_method(request: HttpRequest) -> Result<HttpResponse, Instead> {
     let takes_forms = ["/again", "/mail", "/mistake"].iter().any(|end| request.path().ends_with(end))
-        || ["/answer/", "/start/", "/password/"].iter().any(|begin| request.path().starts_with(begin));
+        || ["/answer/", "/start/", "/password/"].iter().any(|begin| request.path().starts_with(begin)) && !request.path().contains("/photos/");
     let allow = if takes_forms { "GET, HEAD, POST, OPTIONS" } else { "GET, HEAD, OPTIONS" };
     if request.method() == actix_web::http::Method::OPTIONS {
         return Ok(HttpResponse::NoContent()

@@ -152,6 +152,7 @@ pub(super) fn checked_in() -> OrderRows {
         last_here: None,
         counter_marks: vec![],
         findings: vec![],
+        photos: vec![],
         operations: vec![],
         times: vec![],
         quotes: vec![],

@@ -3,6 +3,7 @@
 
 use super::link::Opened;
 use super::order_facts::{money, order};
+use super::photos::shared_photos;
 use crate::pages::facts::{
     Asked, AskedBy, Done, Event, Happened, HeldFor, Noted, Now, Ready, StatusPage, Tested, Tests, WishForm,
 };
@@ -63,6 +64,7 @@ pub(super) fn status_page(opened: &Opened, wish_just_changed: bool) -> Result<St
         to_look_at: noted(to_look_at(rows)),
         tests: if stage == Stage::Pickup || stage == Stage::Closed { tests(rows) } else { Tests::default() },
         map: customers_map(rows, |finding| was_asked_about(rows, finding)),
+        photos: shared_photos(rows, &opened.page("status"), |_| true),
         calendar_url: ready_day(rows, opened.today)?
             .map(|_| format!("{}/ready.ics", opened.page("status"))),
         wish: reader(opened).filter(|reader| reader.email.is_some()).map(|reader| WishForm {

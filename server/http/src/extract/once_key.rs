@@ -24,6 +24,12 @@ impl OnceKey {
         self.with(&who.claims.sub.to_string(), &body.bytes)
     }
 
+    /// For a request whose body was told from others already.
+    #[must_use]
+    pub fn of_digest(&self, who: &SignedIn, digest: &[u8]) -> Once {
+        self.with(&who.claims.sub.to_string(), digest)
+    }
+
     /// For a request without a body.
     #[must_use]
     pub fn empty(&self, who: &SignedIn) -> Once {

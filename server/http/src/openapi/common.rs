@@ -23,7 +23,7 @@ that was delivered meanwhile. The version of a work order covers all that is rec
 is sent. HEAD is answered wherever GET is, but for `/events`. Unknown parameters and unknown fields are refused. Money is a decimal string with its currency, \
 instants are UTC, dates are those of the shop. A field that is null says that there is nothing.";
 
-const TAGS: [(&str, &str); 15] = [
+const TAGS: [(&str, &str); 16] = [
     ("sessions", "Signing in, renewing, signing out."),
     ("people", "Staff and their roles."),
     ("shop", "The shop's settings and its own lists."),
@@ -31,6 +31,7 @@ const TAGS: [(&str, &str); 15] = [
     ("instruments", "Instruments and their history."),
     ("work-orders", "One visit of one instrument, from the counter and back."),
     ("findings", "What an examination turned up."),
+    ("photos", "What was found, to be seen; shared with the customer or not."),
     ("operations", "The steps on the bench."),
     ("quotes", "Quotes, extra-work requests and the owner's answers."),
     ("papers", "Label, tag and receipt, to be printed at the counter."),
@@ -48,8 +49,8 @@ const PROBLEMS: [(&str, &str, &str); 11] = [
     ("404", "Absent", "There is no such thing, or it is not yours to see."),
     ("409", "Conflict", "The present state is in the way; the problem's type says what is."),
     ("412", "Stale", "Somebody was faster: the problem holds the current version, who changed it and when, what differs, and of a work order what was done since it was seen."),
-    ("413", "TooLarge", "The body is larger than 1 MiB, or than 8 MiB where it holds a pressure log."),
-    ("415", "WrongType", "The body is not JSON by its own Content-Type."),
+    ("413", "TooLarge", "The body is larger than 1 MiB, or than 8 MiB where it holds a pressure log, 20 MiB where it is a photo."),
+    ("415", "WrongType", "The body is not what is asked for, by its own Content-Type: JSON, or a picture."),
     ("422", "Invalid", "Understood but invalid: the problem's errors point at each thing that is wrong."),
     ("428", "PreconditionMissing", "If-Match is missing."),
     ("429", "TooMany", "Too many tries; Retry-After says when to try again, in seconds."),

@@ -10,7 +10,7 @@ use super::facts::{
     IfDeclined, Line, MistakeError, MistakeForm, Money, NotAnswerable, NotAnswerablePage, Order,
     Proposal, Quote, Typed,
 };
-use super::frame::{Row, bill, foot, map, order_page, ring, telephone};
+use super::frame::{Row, bill, foot, map, order_page, photos, ring, telephone};
 use maud::{Markup, html};
 use trade::words::said::{capital, count, one_line};
 
@@ -125,17 +125,13 @@ fn found(order: &Order, quote: &Quote) -> Markup {
                             Some(false) => ". It does not leak.",
                             None => "",
                         }
+                        (photos(&found.photos))
                     }
                 }
             }
         }
         @if let Some(drawn) = &quote.map { (map(drawn)) }
-        @for photo in &quote.photos {
-            figure {
-                img src=(photo.url) alt=(photo.alt) width=(photo.width) height=(photo.height);
-                @if let Some(caption) = &photo.caption { figcaption { bdi { (caption) } } }
-            }
-        }
+        (photos(&quote.photos))
     }
 }
 

@@ -81,6 +81,8 @@ pub struct StatusPage {
     pub tests: Tests,
     /// Where the findings are that the owner was told of.
     pub map: Option<CustomersMap>,
+    /// Photos that are shared.
+    pub photos: Vec<Photo>,
     /// `…/ready.ics`; only while a date lies ahead or it stands ready.
     pub calendar_url: Option<String>,
     /// The wish about e-mails; `None` on a page whose reader gets none.
@@ -416,7 +418,7 @@ pub struct Quote {
     pub findings: Vec<Found>,
     /// Where they are.
     pub map: Option<CustomersMap>,
-    /// Photos shared with it.
+    /// Photos that are shared and pinned to no finding.
     pub photos: Vec<Photo>,
     /// Accepted earlier; given exactly when something was accepted before, and then this is
     /// an extra-work request.
@@ -458,6 +460,8 @@ pub struct Found {
     pub reason: Option<String>,
     /// This version is about it: found since the one accepted, or answered by a new line.
     pub is_new: bool,
+    /// Photos of it that are shared.
+    pub photos: Vec<Photo>,
 }
 
 /// What the shop would do with a finding.
@@ -473,11 +477,13 @@ pub enum Proposal {
     Declined,
 }
 
-/// A photo shared with the quote.
+/// A photo that is shared.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Photo {
     /// Where it is fetched, under the same token.
     pub url: String,
+    /// The same, larger.
+    pub large_url: String,
     /// What is on it, for those who cannot see it.
     pub alt: String,
     /// Under it.

@@ -1,6 +1,6 @@
 //! What stands around every page, and how its parts are named.
 
-use super::facts::{CustomersMap, Money, Order, Shop};
+use super::facts::{CustomersMap, Money, Order, Photo, Shop};
 use chrono::{DateTime, NaiveDate, Utc};
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 use trade::words::said::{capital, long_date, moment, one_line, short_date};
@@ -127,6 +127,20 @@ pub(super) fn map(map: &CustomersMap) -> Markup {
         figure.map {
             (PreEscaped(drawing.svg_text()))
             figcaption { "The numbers are those of the list. Not to scale." }
+        }
+    }
+}
+
+/// Photos, each leading to itself in large. Their place is kept while they are fetched.
+pub(super) fn photos(photos: &[Photo]) -> Markup {
+    html! {
+        @for photo in photos {
+            figure.photo {
+                a href=(photo.large_url) {
+                    img src=(photo.url) alt=(photo.alt) width=(photo.width) height=(photo.height) loading="lazy" decoding="async";
+                }
+                @if let Some(caption) = &photo.caption { figcaption { bdi { (one_line(caption)) } } }
+            }
         }
     }
 }

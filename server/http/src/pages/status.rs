@@ -3,7 +3,7 @@
 use super::facts::{
     Asked, AskedAgain, AskedBy, Done, Event, Happened, HeldFor, Noted, Now, Order, Ready, StatusPage, Tests, WishForm,
 };
-use super::frame::{foot, map, order_page, ring};
+use super::frame::{foot, map, order_page, photos, ring};
 use maud::{Markup, html};
 use trade::words::said::{capital, count, list, one_line};
 
@@ -40,6 +40,10 @@ pub fn status_page(facts: &StatusPage) -> Markup {
                 }
             }
             (map(drawn))
+        }
+        @if !facts.photos.is_empty() {
+            h2 { "Photos" }
+            (photos(&facts.photos))
         }
         (done(&facts.done))
         (noted("Found, and not repaired", "bar", &facts.not_repaired))

@@ -13,15 +13,17 @@ use actix_web::{HttpRequest, HttpResponse, get, patch, post};
 use serde::Deserialize;
 use std::collections::HashMap;
 use store::fit_checks::FitCheckRow;
+use store::photos::PhotoRow;
 use store::shops::ShopRow;
 use store::small_things::TestRow;
-use store::views::{History, Instrument, PastTest, Visit, WatchItem};
+use store::views::{History, Instrument, PastPhoto, PastTest, Visit, WatchItem};
 use store::{
-    customers, findings, fit_checks, instruments, order_view, part_maps, pressure_tests, shops, small_things, work_orders,
+    customers, findings, fit_checks, instruments, order_view, part_maps, photos, pressure_tests, shops, small_things, work_orders,
 };
 use trade::bench::pressure_test::PressureAnswer;
-use trade::words::ids::{CustomerId, FindingId, InstrumentId, WorkOrderId};
+use trade::words::ids::{CustomerId, FindingId, InstrumentId, PhotoId, WorkOrderId};
 use trade::words::instrument::Disposition;
+use trade::words::photo::PhotoSize;
 use trade::words::stage::Stage;
 use utoipa::{IntoParams, ToSchema};
 use uuid::Uuid;
@@ -141,6 +143,10 @@ fn past_tests(
     past.into_iter().map(|(at, words)| Ok(PastTest { on: shop.date_at(at)?, words })).collect()
 }
 
+fn past_photo(row: &PhotoRow) -> PastPhoto {
+    PastPhoto { id: PhotoId(row.id), caption: row.caption.clone(), small: row.copy(PhotoSize::Small), large: row.copy(PhotoSize::Large) }
+}
+
 /// What was ever found and done on an instrument; watch items first.
 #[utoipa::path(tag = "instruments", params(("id" = InstrumentId, Path)), responses((status = 200, body = History)))]
 #[get("/instruments/{id}/history")]
@@ -159,6 +165,7 @@ pub async fn history(parts: Data<Parts>, who: SignedIn, id: Id) -> Result<HttpRe
             let map = part_maps::of_instrument(conn, &row)?;
             let tests = small_things::tests_of(conn, &ids)?;
             let fits = fit_checks::of_orders(conn, &ids)?;
+            let pictures = photos::of_orders(conn, &ids)?;
             let pressure: HashMap<Uuid, PressureAnswer> =
                 pressure_tests::answers(conn, &tests.iter().map(|t| t.id).collect::<Vec<_>>())?.into_iter().collect();
             let mut history = History { watch: Vec::new(), visits: Vec::new() };
@@ -193,6 +200,7 @@ pub async fn history(parts: Data<Parts>, who: SignedIn, id: Id) -> Result<HttpRe
                         .map(|f| format!("{}: {}", customer_words(f), f.disposition.0.to_string().replace('_', " ")))
                         .collect(),
                     tests: past_tests(&shop, order.id, &tests, &fits, &pressure)?,
+                    photos: pictures.iter().filter(|photo| photo.work_order_id == order.id).map(past_photo).collect(),
                 });
             }
             Ok::<_, Problem>(history)

@@ -14,6 +14,7 @@ pub mod operations;
 pub mod papers;
 pub mod part_maps;
 pub mod people;
+pub mod photos;
 pub mod plans;
 pub mod quotes;
 pub mod sessions;

@@ -47,4 +47,6 @@ ids! {
     LinkId,
     /// A hold.
     HoldId,
+    /// A photo.
+    PhotoId,
 }

@@ -8,6 +8,7 @@ pub mod instrument;
 pub mod money;
 pub mod own_or_typical;
 pub mod paperwork;
+pub mod photo;
 pub mod quote;
 pub mod quote_totals;
 pub mod said;

@@ -1,13 +1,16 @@
 import { useEffect, useMemo, useRef, useState } from "preact/hooks";
 import * as calls from "../../api/calls";
-import type { Finding, Quote } from "../../api/shapes";
+import type { Finding, Quote, WorkOrder } from "../../api/shapes";
 import { Button } from "../../elements/button";
 import { findingWords, useFindingFields } from "../../elements/finding-form";
 import { draftOf, OperationFields, readDraft as readStep } from "../../elements/operation-form";
 import { PartMapView, type MapPlace } from "../../elements/part-map";
+import { PhotoPick } from "../../elements/photo-pick";
+import { PhotoStrip, seen } from "../../elements/photo-strip";
 import { RefusalNote } from "../../elements/refusal-note";
 import { useAct } from "../../elements/use-act";
 import { useOrderMap } from "../../elements/use-order-map";
+import { post } from "../../photo-post";
 import { withIds } from "../../shop/drawing";
 import { instrumentWords } from "../../shop/instrument";
 import { moneyWords } from "../../shop/money";
@@ -47,6 +50,7 @@ export function ExtraWork({ order, reload, onClose }: PartProps & { onClose: () 
         </li>
         <li class={known === undefined ? "later" : ""}>
           <h3>2. {words.extra.steps[1]}</h3>
+          {known !== undefined && operation === undefined && <PhotosOf order={order} finding={known} />}
           {known !== undefined && operation === undefined && <WhatItTakes order={order} reload={reload} finding={known.id} onStep={setStep} />}
           {operation !== undefined && <p>{operation.number}. {operation.title}, {moneyWords(operation.price)}</p>}
         </li>
@@ -61,6 +65,17 @@ export function ExtraWork({ order, reload, onClose }: PartProps & { onClose: () 
         </li>
       </ol>
     </section>
+  );
+}
+
+/** The photos that the owner is shown with the question. */
+function PhotosOf({ order, finding }: { order: WorkOrder; finding: Finding }) {
+  const pictures = order.photos.filter((one) => one.finding_id === finding.id && one.shared).flatMap((one) => seen(one, findingWords(finding, partWords(order.instrument.family, finding.part))));
+  return (
+    <div class="row">
+      <PhotoPick camera onFiles={(files) => post(order.id, files, { finding_id: finding.id, shared: true })}>{words.photos.ofFindingShared}</PhotoPick>
+      <PhotoStrip photos={pictures} />
+    </div>
   );
 }
 

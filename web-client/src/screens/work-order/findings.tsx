@@ -7,12 +7,16 @@ import { Button } from "../../elements/button";
 import { findingWords, useFindingFields } from "../../elements/finding-form";
 import { MeasurePanel } from "../../elements/measure-panel";
 import { PartMapView, type MapPlace } from "../../elements/part-map";
+import { PhotoPick } from "../../elements/photo-pick";
+import { PhotoStrip, seen } from "../../elements/photo-strip";
+import { PhotosChosen } from "../../elements/photos-chosen";
 import { ReasonPicker } from "../../elements/reason-picker";
 import { RefusalNote } from "../../elements/refusal-note";
 import { plainWords, StalePanel } from "../../elements/stale-panel";
 import { useAct } from "../../elements/use-act";
 import { useOrderMap } from "../../elements/use-order-map";
 import { keepFinding } from "../../kept";
+import { post } from "../../photo-post";
 import { dayWords, momentWords } from "../../shop/dates";
 import { instrumentWords } from "../../shop/instrument";
 import { partWords, shopHere } from "../../store";
@@ -185,8 +189,13 @@ function FindingOpen({ finding, order, reload, map }: PartProps & { finding: Fin
       </form>
     );
   }
+  const pictures = order.photos.filter((one) => one.finding_id === finding.id).flatMap((one) => seen(one, findingWords(finding, partWords(order.instrument.family, finding.part))));
   return (
     <div class="open">
+      <div class="row">
+        <PhotoPick onFiles={(files) => post(order.id, files, { finding_id: finding.id, shared: finding.shared })}>{finding.shared ? words.photos.ofFindingShared : words.photos.ofFinding}</PhotoPick>
+        <PhotoStrip photos={pictures} />
+      </div>
       {finding.suggestion.disposition !== "undecided" && <p><b>{words.findingsTab.suggested(words.dispositions[finding.suggestion.disposition].toLowerCase())}</b> {finding.suggestion.reason}</p>}
       {asking === "against" && wanted !== undefined ? (
         <ReasonPicker
@@ -245,6 +254,7 @@ function NewFindingForm({ order, reload, map, picked, onClose }: PartProps & { m
     const { top } = place.current?.getBoundingClientRect() ?? { top: 0 };
     if (top < 0 || top > window.innerHeight / 2) place.current?.scrollIntoView({ block: "start" });
   }, []);
+  const [files, setFiles] = useState<File[]>([]);
   const written = useFindingFields({ family: order.instrument.family, stage: order.stage, map: map?.map, picked });
   async function save(event: SubmitEvent & { currentTarget: HTMLFormElement }) {
     event.preventDefault();
@@ -257,18 +267,22 @@ function NewFindingForm({ order, reload, map, picked, onClose }: PartProps & { m
         return calls.findings.add(order.id, finding, once);
       },
       async (added) => {
+        post(order.id, files, { finding_id: added.id, shared: added.shared });
         await reload();
         onClose(added.id);
       },
     );
     if (act.refusal?.kind === "away") {
       keepFinding(order.id, finding, key);
+      // The finding has no name yet to pin them to; they wait for the line by themselves.
+      post(order.id, files);
       onClose();
     }
   }
   return (
     <form class="form" id="new-finding" aria-label={words.findingsTab.add} ref={place} onSubmit={(event) => void save(event)}>
       {written.fields}
+      <PhotosChosen files={files} onFiles={setFiles}>{words.photos.withFinding}</PhotosChosen>
       <RefusalNote refusal={act.refusal} />
       <div class="foot">
         <button type="button" class="btn" onClick={() => onClose()}>{words.common.cancel}</button>

@@ -3,6 +3,7 @@ import * as calls from "../../api/calls";
 import type { InstrumentHistory, Link, Money, Payment, PaymentHow, PaymentKind } from "../../api/shapes";
 import { Button } from "../../elements/button";
 import { amountIn, isOneOf, Options, SelectField, TextField, textIn } from "../../elements/form";
+import { PhotoStrip } from "../../elements/photo-strip";
 import { ReasonPicker } from "../../elements/reason-picker";
 import { RefusalNote } from "../../elements/refusal-note";
 import { faultAt, useAct } from "../../elements/use-act";
@@ -255,7 +256,10 @@ function Visits({ instrument, here }: { instrument: string; here: string }) {
         {earlier.map((visit) => (
           <li key={visit.work_order_id}>
             <a href={`/work-orders/${visit.claim_number}`}>{visit.claim_number}</a>
-            <span class="grow">{monthWords(visit.checked_in_on)} · {visit.words.length > 0 ? words.common.list(visit.words) : visit.complaint}</span>
+            <div class="grow">
+              {monthWords(visit.checked_in_on)} · {visit.words.length > 0 ? words.common.list(visit.words) : visit.complaint}
+              <PhotoStrip photos={visit.photos.map(({ id, caption, small, large }) => ({ id, alt: caption ?? words.photos.untitled, small, large }))} />
+            </div>
           </li>
         ))}
       </ol>

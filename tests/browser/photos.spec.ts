@@ -1,0 +1,71 @@
+import { expect } from "@playwright/test";
+import { picture } from "./shop/drawn";
+import { signIn, test } from "./shop/fixtures";
+import { RUI, TOMAS } from "./shop/people";
+import { setScenes } from "./shop/scenes";
+
+const file = (name: string, width: number, height: number) => ({ name, mimeType: "image/png", buffer: picture(width, height) });
+
+test("a photo is taken at the bench, pinned, shared, seen by the owner, and struck", async ({ page, shop }) => {
+  const scenes = await setScenes(shop);
+  await signIn(page, TOMAS);
+  await page.goto(`/work-orders/${scenes.extra.number}/photos`);
+  const tab = page.getByRole("link", { name: /^Photos/ });
+  await expect(tab).toContainText("2");
+  // The button at the foot, several at once.
+  await page.getByLabel("Photo", { exact: true }).setInputFiles([file("one.png", 400, 300), file("two.png", 300, 400)]);
+  await expect(tab).toContainText("4");
+  const cards = page.locator(".photo-cards > li");
+  const card = cards.nth(2);
+  await expect(card.getByText("Only the shop sees it.")).toBeVisible();
+  await card.getByRole("button", { name: "Caption and pin…" }).click();
+  await card.getByLabel("What is on it").fill("the crack, wetted");
+  await card.getByLabel("Pinned to").selectOption({ index: 1 });
+  await card.getByRole("button", { name: "Save" }).click();
+  await expect(card.getByText("the crack, wetted")).toBeVisible();
+  await card.getByRole("button", { name: "Show it to the customer" }).click();
+  await expect(card.getByText("The customer sees it.")).toBeVisible();
+  // In large, by keyboard.
+  await card.getByRole("button", { name: "the crack, wetted" }).press("Enter");
+  const large = page.getByRole("dialog");
+  await expect(large.getByRole("img", { name: "the crack, wetted" })).toBeVisible();
+  await page.keyboard.press("ArrowRight");
+  await expect(large.getByText("4 of 4")).toBeVisible();
+  await page.keyboard.press("Escape");
+  await expect(large).toBeHidden();
+  await expect(page).toHaveURL(/\/photos$/);
+  // The owner's own page, without script.
+  const context = await page.context().browser()?.newContext({ javaScriptEnabled: false });
+  const owner = await context?.newPage();
+  await owner?.goto(scenes.extra.status);
+  const seen = owner?.getByRole("img", { name: "The crack, wetted" });
+  await seen?.scrollIntoViewIfNeeded();
+  await expect.poll(() => seen?.evaluate((one: HTMLImageElement) => one.naturalWidth)).toBe(400);
+  await expect(owner?.getByRole("img", { name: "The case as it came" }) ?? page).toHaveCount(0);
+  await context?.close();
+  // Struck, with a reason; the record keeps who and why.
+  await card.getByRole("button", { name: "Strike…" }).click();
+  await card.getByRole("button", { name: "Blurred" }).click();
+  await expect(tab).toContainText("3");
+  await page.getByText("1 struck photo").click();
+  await expect(page.getByText(/the crack, wetted: struck by .*: Blurred/)).toBeVisible();
+});
+
+test("photos chosen in the check-in go after it, and a failure does not undo it", async ({ page, shop }) => {
+  await setScenes(shop);
+  await signIn(page, RUI);
+  await page.goto("/check-in");
+  await page.getByRole("combobox").first().fill("Petra Solberg");
+  await page.getByRole("option", { name: /^New customer: Petra/ }).click();
+  await page.getByLabel("Phone", { exact: true }).fill("0555 7712");
+  await page.getByLabel("Family", { exact: true }).selectOption("trumpet");
+  await page.getByLabel("Complaint in the customer’s words").fill("It hisses");
+  await page.getByLabel(/^Take photos/).setInputFiles([file("bell.png", 300, 200), { name: "broken.jpg", mimeType: "image/jpeg", buffer: Buffer.from("no picture") }]);
+  await expect(page.getByText("2 photos go with it.")).toBeVisible();
+  await page.keyboard.press("Control+Enter");
+  await expect(page.getByText(/is checked in/)).toBeVisible();
+  await expect(page.getByText("broken.jpg was not sent.")).toBeVisible();
+  await page.getByRole("button", { name: "Let it go" }).click();
+  await page.getByRole("link", { name: "Open the work order" }).click();
+  await expect(page.getByRole("link", { name: /^Photos/ })).toContainText("1");
+});
