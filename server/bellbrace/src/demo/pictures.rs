@@ -11,21 +11,21 @@ const HEIGHT: u32 = 720;
 /// Where the tube lies, from its upper edge to its lower one.
 const TUBE: (f64, f64) = (190.0, 560.0);
 
-/// What is said of the picture.
-pub fn caption(of: FindingKind) -> &'static str {
-    match mark(of) {
-        Mark::Crack => "wetted, under the lamp",
-        Mark::Dent => "seen against the lamp",
-        Mark::Spots => "as it came",
-    }
+/// What is said of the picture; none of what is not drawn.
+pub fn caption(of: FindingKind) -> Option<&'static str> {
+    mark(of).map(|mark| match mark {
+        Mark::Crack => "Wetted, under the lamp",
+        Mark::Dent => "Seen against the lamp",
+        Mark::Spots => "As it came",
+    })
 }
 
-/// A picture of something like this; another `place`, another picture. None when it cannot be
-/// written down, which nothing leads to.
+/// A picture of something like this; another `place`, another picture. None of what is not
+/// drawn.
 pub fn drawn(of: FindingKind, place: usize) -> Option<Picture> {
     let shift = f64::from(u32::try_from(place % 17).unwrap_or(0)) * 11.0;
-    let mark = mark(of);
-    let scene = RgbImage::from_fn(WIDTH, HEIGHT, |x, y| pixel(f64::from(x), f64::from(y), shift, mark));
+    let (mark, is_wood) = (mark(of)?, of == FindingKind::WoodCrack);
+    let scene = RgbImage::from_fn(WIDTH, HEIGHT, |x, y| pixel(f64::from(x), f64::from(y), shift, mark, is_wood));
     let mut jpeg = Vec::new();
     JpegEncoder::new_with_quality(&mut jpeg, 85).encode(scene.as_raw(), WIDTH, HEIGHT, ExtendedColorType::Rgb8).ok()?;
     picture::read(&jpeg).ok()
@@ -38,15 +38,16 @@ enum Mark {
     Spots,
 }
 
-fn mark(of: FindingKind) -> Mark {
+fn mark(of: FindingKind) -> Option<Mark> {
     match of {
-        FindingKind::Crack | FindingKind::OpenJoint | FindingKind::WoodCrack => Mark::Crack,
-        FindingKind::Dent | FindingKind::Bent | FindingKind::OutOfRound => Mark::Dent,
-        _ => Mark::Spots,
+        FindingKind::Crack | FindingKind::OpenJoint | FindingKind::WoodCrack => Some(Mark::Crack),
+        FindingKind::Dent | FindingKind::OutOfRound => Some(Mark::Dent),
+        FindingKind::LacquerLoss | FindingKind::PlatingLoss | FindingKind::RedRot | FindingKind::Pitting => Some(Mark::Spots),
+        _ => None,
     }
 }
 
-fn pixel(x: f64, y: f64, shift: f64, mark: Mark) -> Rgb<u8> {
+fn pixel(x: f64, y: f64, shift: f64, mark: Mark, is_wood: bool) -> Rgb<u8> {
     let (top, foot) = TUBE;
     // A band of nickel silver: a ferrule.
     let band = (x - 170.0 - shift).abs() < 46.0;
@@ -61,7 +62,11 @@ fn pixel(x: f64, y: f64, shift: f64, mark: Mark) -> Rgb<u8> {
     // Light from above on a round tube, and its reflection along it.
     let slope = (1.0 - across * across).sqrt();
     let mut light = 0.25 + 0.62 * slope + 0.9 * (-((across + 0.42) / 0.12).powi(2)).exp() - 0.25 * (-((across - 0.55) / 0.2).powi(2)).exp();
-    let metal = if band { [176.0, 180.0, 182.0] } else { [196.0, 158.0, 74.0] };
+    let metal = match (band, is_wood) {
+        (true, _) => [176.0, 180.0, 182.0],
+        (false, true) => [108.0, 62.0, 40.0],
+        (false, false) => [196.0, 158.0, 74.0],
+    };
     let grain = (x * 0.37 + (y * 0.07).sin() * 3.0).sin() * 2.5;
     let along = x - 560.0 + shift;
     match mark {

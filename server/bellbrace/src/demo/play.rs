@@ -346,7 +346,7 @@ impl Stage {
                 let finding_id = life.findings[*finding];
                 let drawn = pictures::drawn(*of, life.visit)
                     .ok_or_else(|| store::Error::Unreadable("a picture of the demo".to_owned()))?;
-                let caption = Some(pictures::caption(*of).to_owned());
+                let caption = pictures::caption(*of).map(ToOwned::to_owned);
                 let new = NewPhoto { finding_id: Some(finding_id), caption, shared: *shared };
                 acts.add_photo(&actor, order, new, drawn, nothing_kept()).await?;
             }

@@ -1,5 +1,6 @@
 //! Telling one visit: what the people of the shop do, one after another, with the time it takes.
 
+use super::pictures;
 use super::chance::Chance;
 use super::diary::Diary;
 use super::jobs::{self, Doing, Fault, Job};
@@ -219,7 +220,7 @@ impl<'a> Telling<'a> {
             self.left.push(place);
         }
         // What the owner is asked about is shown; of the rest the shop keeps one for itself.
-        if self.takes_photos && (place == 0 || found_when == Some(FoundWhen::OnTheBench)) {
+        if self.takes_photos && pictures::caption(fault.kind).is_some() && (place == 0 || found_when == Some(FoundWhen::OnTheBench)) {
             self.by_technician(Step::Photo { finding: place, of: fault.kind, shared: fault.left.is_none() });
         }
         if fault.kind == FindingKind::Slide {
