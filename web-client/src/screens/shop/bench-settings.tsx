@@ -62,7 +62,7 @@ function Fields({ bench, onBench, onReload }: { bench: ShopBench; onBench: (benc
         <p class="quiet">{benchWords.stationsHelp}</p>
         <div class="wide-table">
           <table class="bill limits changeovers">
-            <thead><tr><th>{benchWords.from}</th>{draft.stations.map((_, at) => <th key={at}>{nameOf(at)}</th>)}<th /></tr></thead>
+            <thead><tr><th>{benchWords.from}</th>{draft.stations.map((_, at) => <th key={at}>{nameOf(at)}</th>)}<th><span class="vh">{words.quoteTab.remove}</span></th></tr></thead>
             <tbody>
               {draft.stations.map((name, from) => (
                 <tr key={from}>
@@ -82,7 +82,7 @@ function Fields({ bench, onBench, onReload }: { bench: ShopBench; onBench: (benc
           {draft.stations.filter((one) => one.trim() !== "").map((one) => <option key={one} value={one} selected={one === draft.start}>{one}</option>)}
         </SelectField>
       </fieldset>
-      <table class="bill limits">
+      <div class="wide-table"><table class="bill limits">
         <thead><tr><th>{benchWords.joint}</th><th>{benchWords.take}</th><th>{benchWords.put}</th></tr></thead>
         <tbody>
           {JOINTS.map((joint) => (
@@ -93,9 +93,9 @@ function Fields({ bench, onBench, onReload }: { bench: ShopBench; onBench: (benc
             </tr>
           ))}
         </tbody>
-      </table>
+      </table></div>
       <table class="bill limits">
-        <thead><tr><th>{benchWords.protect}</th><th /></tr></thead>
+        <thead><tr><th>{benchWords.protect}</th><th><span class="vh">{words.workTab.minutes}</span></th></tr></thead>
         <tbody>
           {PROTECTIONS.map((how) => (
             <tr key={how}>
