@@ -34,6 +34,7 @@ mod put_right;
 mod record;
 mod reminders;
 mod repeating;
+mod ring_list;
 mod secrets;
 mod settling;
 mod shops_apart;

@@ -17,6 +17,7 @@ const WorkOrder = lazy(() => import("./screens/work-order").then((screen) => scr
 const Handover = lazy(() => import("./screens/handover").then((screen) => screen.Handover));
 const AtCounter = lazy(() => import("./screens/at-counter").then((screen) => screen.AtCounter));
 const Evening = lazy(() => import("./screens/evening").then((screen) => screen.Evening));
+const RingList = lazy(() => import("./screens/ring-list").then((screen) => screen.RingList));
 const Find = lazy(() => import("./screens/find").then((screen) => screen.Find));
 const Shop = lazy(() => import("./screens/shop").then((screen) => screen.ShopScreen));
 
@@ -86,6 +87,7 @@ function Inside() {
         <Route path="/work-orders/:number/done-at-counter" component={AtCounter} />
         <Route path="/work-orders/:number/:part?" component={WorkOrder} />
         <Route path="/evening" component={Evening} />
+        <Route path="/ring-list" component={RingList} />
         <Route path="/shop" component={Shop} />
         <Route default component={Board} />
       </Router>

@@ -46,6 +46,7 @@ pub mod plans;
 pub mod quotes;
 pub mod record_finding;
 pub mod record_test;
+pub mod ring_list;
 pub mod send_again;
 pub mod shop;
 pub mod sign_in;

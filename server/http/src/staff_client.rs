@@ -19,7 +19,7 @@ connect-src 'self'; manifest-src 'self'; form-action 'self'; frame-src 'self'; b
 /// Registers the client at every address that nothing else answers and that asks for a page.
 pub fn routes(config: &mut ServiceConfig) {
     config.route("/", web::get().to(index)).route("/assets/{path:.*}", web::get().to(asset));
-    for screen in ["/board", "/check-in", "/work-orders", "/work-orders/{rest:.*}", "/search", "/people", "/shop", "/evening", "/sign-in"] {
+    for screen in ["/board", "/check-in", "/work-orders", "/work-orders/{rest:.*}", "/search", "/people", "/shop", "/evening", "/ring-list", "/sign-in"] {
         config.route(screen, web::get().to(index));
     }
 }

@@ -57,7 +57,7 @@ pub fn receipt_page(sheet: Sheet, shop: &Shop, own: &[OwnPage]) -> Result<String
                 }
                 p.end {
                     "This paper says what was left with the shop. It is not a tax invoice."
-                    @if first.today != first.came_on { " Printed again on " (long_date(first.today, first.came_on)) ", as the order stands then." }
+                    @if first.today != first.came_on { " Printed again on " (long_date(first.today, first.came_on)) ", with the order as it stood that day." }
                 }
             }
         },

@@ -6,7 +6,7 @@ GRANT SELECT, INSERT, UPDATE ON
     order_forecasts, desk_fields, photos
     TO {serving};
 GRANT SELECT, INSERT ON
-    places, counter_marks, stage_changes, tests, pressure_tests, fit_checks, notes, decisions, disputes, payments, handovers, waivers, audit,
+    places, counter_marks, stage_changes, tests, pressure_tests, fit_checks, notes, decisions, disputes, payments, handovers, waivers, calls, audit,
     order_changes, struck_payments,
     memberships, link_directory, event_queue, idempotency_keys
     TO {serving};

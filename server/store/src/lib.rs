@@ -43,6 +43,7 @@ pub mod photos;
 pub mod pressure_tests;
 pub mod plans;
 pub mod quotes;
+pub mod ring_list;
 pub mod schema;
 pub mod search;
 pub mod sessions;

@@ -24,6 +24,19 @@ diesel::table! {
 }
 
 diesel::table! {
+    calls (shop_id, id) {
+        shop_id -> Uuid,
+        id -> Uuid,
+        work_order_id -> Uuid,
+        customer_id -> Uuid,
+        outcome -> Text,
+        words -> Nullable<Text>,
+        called_by -> Uuid,
+        called_at -> Timestamptz,
+    }
+}
+
+diesel::table! {
     counter_marks (shop_id, id) {
         shop_id -> Uuid,
         id -> Uuid,
@@ -697,6 +710,7 @@ diesel::table! {
 diesel::allow_tables_to_appear_in_same_query!(
     audit,
     bench_settings,
+    calls,
     counter_marks,
     customers,
     decisions,

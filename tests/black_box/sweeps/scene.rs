@@ -357,6 +357,11 @@ impl Scene {
             "papers_receipt" => ask("GL", ANYBODYS, format!("/work-orders/{bench}/receipt"))
                 .saying(json!({"paper": "a4"}))
                 .or("/paper", json!("a5")),
+            "ring_list_read" => read("/ring-list".to_owned()),
+            "ring_list_calls" => read(format!("/work-orders/{bench}/calls")),
+            "ring_list_note" => ask("GL", ANYBODYS, format!("/work-orders/{bench}/calls"))
+                .saying(json!({"customer_id": bench["customer"]["id"], "outcome": "no_answer"}))
+                .or("/outcome", json!("spoke")),
             "work_orders_note" => ask("MV", ANYBODYS, format!("/work-orders/{bench}/notes"))
                 .saying(json!({"text": "rings at nine"}))
                 .or("/text", json!("rings at ten")),

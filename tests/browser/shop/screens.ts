@@ -187,6 +187,20 @@ export const SCREENS: Record<string, (seat: Seat) => Promise<Page | void>> = {
     await seat.go("/evening");
     await expect(seat.page.getByRole("heading", { name: /likely late/i, level: 2 })).toBeVisible();
   },
+  "the ring list": async (seat) => {
+    const line = (name: string, rest: object) => ({
+      work_order_id: seat.scenes.intake.id, claim_number: seat.scenes.intake.number, order_version: 1, stage: "approval", promised_on: "2026-06-16",
+      instrument_words: "trumpet Corvane", customer_id: name, customer_name: name, customer_phone: "0555 281 904", is_owner: true,
+      since: "2026-06-01T09:00:00Z", letters: [{ letter_id: name, kind: "quote_sent", subject: "Your trumpet: our quote", state: "not_wanted", queued_at: "2026-06-01T09:00:00Z" }],
+      calls_count: 0, last_call: null, ...rest,
+    });
+    const last_call = { id: "1", customer_id: "Bo Kerr", customer_name: "Bo Kerr", outcome: "left_message", words: "on the machine of the band room", by: { id: "2", name: "Rui Prado", initials: "RP" }, at: "2026-06-02T10:00:00Z" };
+    await seat.page.route("**/api/v1/ring-list", (route) => route.fulfill({ json: { lines: [
+      line("Wilhelmina-Katharina von Oppeln-Bronikowski", {}), line("Bo Kerr", { stage: "pickup", calls_count: 2, last_call }), line("Cleo Amaral", { customer_phone: null, is_owner: false }),
+    ] } }));
+    await seat.go("/ring-list");
+    await expect(seat.page.getByRole("heading", { name: "3 people to ring", level: 1 })).toBeVisible();
+  },
   "work orders": async (seat) => {
     await seat.go("/work-orders");
     await expect(seat.page.getByRole("table").or(seat.page.getByRole("list")).first()).toBeVisible();

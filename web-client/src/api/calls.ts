@@ -176,6 +176,12 @@ export const papers = {
   receipt: (order: string, together: readonly string[], once: string) => post<S.Paper>(`/work-orders/${at(order)}/receipt`, { together_with: together }, once),
 };
 
+export const ring = {
+  list: () => get<S.RingList>("/ring-list"),
+  of: (order: string) => whole<S.Calls>(`/work-orders/${at(order)}/calls`),
+  note: (order: string, call: S.NewCall, once: string) => post<S.Call>(`/work-orders/${at(order)}/calls`, call, once),
+};
+
 export const fits = {
   preview: (order: string, fit: { fit_kind: S.FitKind; measured: S.FitMeasured }, signal?: AbortSignal) =>
     door.ask<S.FitAnswer>({ method: "POST", path: `/work-orders/${at(order)}/fit-checks/preview`, body: fit, ...(signal === undefined ? {} : { signal }) }),

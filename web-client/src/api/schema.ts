@@ -586,6 +586,26 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/ring-list": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Whom to telephone and why, most pressing first: whoever has no e-mail address, and whose
+         *     e-mails came back or were given up.
+         */
+        get: operations["ring_list_read"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/sessions": {
         parameters: {
             query?: never;
@@ -763,6 +783,24 @@ export interface paths {
         head?: never;
         /** Put right what an order says: its date, its place, what was written at the counter. */
         patch: operations["work_orders_amend"];
+        trace?: never;
+    };
+    "/api/v1/work-orders/{id}/calls": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The calls about an order, oldest first. */
+        get: operations["ring_list_calls"];
+        put?: never;
+        /** Note a call. One in which somebody was spoken with takes its line off the ring list. */
+        post: operations["ring_list_note"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
         trace?: never;
     };
     "/api/v1/work-orders/{id}/claim": {
@@ -1427,6 +1465,34 @@ export interface components {
             /** @description Which stage. */
             stage: components["schemas"]["Stage"];
         };
+        /** @description A telephone call about an order. */
+        Call: {
+            /**
+             * Format: date-time
+             * @description When.
+             */
+            at: string;
+            /** @description Who rang. */
+            by: components["schemas"]["PersonRef"];
+            /** @description Who was rung. */
+            customer_id: components["schemas"]["CustomerId"];
+            /** @description By name. */
+            customer_name: string;
+            /**
+             * Format: uuid
+             * @description Which.
+             */
+            id: string;
+            /** @description How it went. */
+            outcome: components["schemas"]["CallOutcome"];
+            /** @description In words. */
+            words?: string | null;
+        };
+        /**
+         * @description How a telephone call went.
+         * @enum {string}
+         */
+        CallOutcome: "no_answer" | "left_message" | "spoke";
         /** @description What the pickup letter says of looking after an instrument of a family. */
         CareNote: {
             /** @description Of which family. */
@@ -3331,6 +3397,15 @@ export interface components {
             /** @description Name as typed. */
             name: string;
         };
+        /** @description A call that was made. */
+        NewCall: {
+            /** @description Who was rung: whoever brought it, or whoever owns it. */
+            customer_id: components["schemas"]["CustomerId"];
+            /** @description How it went. */
+            outcome: components["schemas"]["CallOutcome"];
+            /** @description In words. */
+            words?: string | null;
+        };
         /** @description A mark agreed at the counter; no finding. */
         NewCounterMark: {
             /** @description What. */
@@ -4085,6 +4160,13 @@ export interface components {
              * @description When it was last renewed.
              */
             last_used_at: string;
+        };
+        /** @description One page of a list. */
+        Page_Call: {
+            /** @description In a total order. */
+            items: components["schemas"]["Call"][];
+            /** @description Where the next page begins; none on the last. */
+            next?: string | null;
         };
         /** @description One page of a list. */
         Page_Customer: {
@@ -4941,6 +5023,56 @@ export interface components {
             /** @description Whether it passed since the last arrival in the leak test. */
             passed: boolean;
         };
+        /** @description Somebody to be telephoned about one order. */
+        RingLine: {
+            /**
+             * Format: int32
+             * @description Calls since then in which nobody was spoken with.
+             */
+            calls_count: number;
+            /** @description Its claim number. */
+            claim_number: string;
+            /** @description Whom. */
+            customer_id: components["schemas"]["CustomerId"];
+            /** @description By name. */
+            customer_name: string;
+            /** @description Under which number; none: it has to be found out. */
+            customer_phone?: string | null;
+            /** @description The instrument in a few words. */
+            instrument_words: string;
+            /** @description Whether that is who pays and decides. */
+            is_owner: boolean;
+            last_call?: components["schemas"]["Call"] | null;
+            /** @description What is to be told, newest first. */
+            letters: components["schemas"]["UnheardLetter"][];
+            /**
+             * Format: int32
+             * @description Its version.
+             */
+            order_version: number;
+            /**
+             * Format: date
+             * @description The promise, as a date of the shop.
+             */
+            promised_on: string;
+            /**
+             * Format: date-time
+             * @description Since when somebody there should have heard.
+             */
+            since: string;
+            /** @description Where it stands. */
+            stage: components["schemas"]["Stage"];
+            /** @description About which order. */
+            work_order_id: components["schemas"]["WorkOrderId"];
+        };
+        /**
+         * @description Everybody to be telephoned, most pressing first: where an answer is waited for, then what is
+         *     ready to be fetched, then whoever waits longest to hear.
+         */
+        RingList: {
+            /** @description One line for each order and person. */
+            lines: components["schemas"]["RingLine"][];
+        };
         /**
          * @description What a staff member may do; one person may hold several.
          * @enum {string}
@@ -5469,6 +5601,22 @@ export interface components {
             /** @description Whether the total is within what was authorised; only if that was given. */
             within_authorised?: boolean | null;
         };
+        /** @description A letter that reached nobody. */
+        UnheardLetter: {
+            /** @description Why it was written, as letters name it: `quote_sent`. */
+            kind: string;
+            /** @description Which; its words can be read aloud. */
+            letter_id: components["schemas"]["LetterId"];
+            /**
+             * Format: date-time
+             * @description When it was written.
+             */
+            queued_at: string;
+            /** @description `not_wanted` where there is no address, `bounced`, `given_up`. */
+            state: components["schemas"]["LetterState"];
+            /** @description Its subject. */
+            subject: string;
+        };
         /**
          * @description How the valves were when a limit was found.
          * @enum {string}
@@ -5855,6 +6003,8 @@ export type BenchSettings = components['schemas']['BenchSettings'];
 export type Board = components['schemas']['Board'];
 export type BoardOrder = components['schemas']['BoardOrder'];
 export type BoardStage = components['schemas']['BoardStage'];
+export type Call = components['schemas']['Call'];
+export type CallOutcome = components['schemas']['CallOutcome'];
 export type CareNote = components['schemas']['CareNote'];
 export type Cause = components['schemas']['Cause'];
 export type Caution = components['schemas']['Caution'];
@@ -5982,6 +6132,7 @@ export type Methods = components['schemas']['Methods'];
 export type Minutes = components['schemas']['Minutes'];
 export type Money = components['schemas']['Money'];
 export type NameRef = components['schemas']['NameRef'];
+export type NewCall = components['schemas']['NewCall'];
 export type NewCounterMark = components['schemas']['NewCounterMark'];
 export type NewCustomer = components['schemas']['NewCustomer'];
 export type NewDecision = components['schemas']['NewDecision'];
@@ -6025,6 +6176,7 @@ export type OrderLine = components['schemas']['OrderLine'];
 export type OrderMoney = components['schemas']['OrderMoney'];
 export type OwnOrder = components['schemas']['OwnOrder'];
 export type OwnSession = components['schemas']['OwnSession'];
+export type PageCall = components['schemas']['Page_Call'];
 export type PageCustomer = components['schemas']['Page_Customer'];
 export type PageFamilyView = components['schemas']['Page_FamilyView'];
 export type PageFitCheck = components['schemas']['Page_FitCheck'];
@@ -6081,6 +6233,8 @@ export type QuoteState = components['schemas']['QuoteState'];
 export type ReadColumn = components['schemas']['ReadColumn'];
 export type ReceiptPaper = components['schemas']['ReceiptPaper'];
 export type RequiredTest = components['schemas']['RequiredTest'];
+export type RingLine = components['schemas']['RingLine'];
+export type RingList = components['schemas']['RingList'];
 export type Role = components['schemas']['Role'];
 export type Rule = components['schemas']['Rule'];
 export type Running = components['schemas']['Running'];
@@ -6116,6 +6270,7 @@ export type TestMethod = components['schemas']['TestMethod'];
 export type Tests = components['schemas']['Tests'];
 export type TestSettings = components['schemas']['TestSettings'];
 export type Totals = components['schemas']['Totals'];
+export type UnheardLetter = components['schemas']['UnheardLetter'];
 export type Valves = components['schemas']['Valves'];
 export type Verdict = components['schemas']['Verdict'];
 export type Visit = components['schemas']['Visit'];
@@ -7889,6 +8044,28 @@ export interface operations {
             503: components["responses"]["RecordsAway"];
         };
     };
+    ring_list_read: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["RingList"];
+                };
+            };
+            401: components["responses"]["NotSignedIn"];
+            422: components["responses"]["Invalid"];
+            503: components["responses"]["RecordsAway"];
+        };
+    };
     sessions_list: {
         parameters: {
             query?: {
@@ -8392,6 +8569,76 @@ export interface operations {
             415: components["responses"]["WrongType"];
             422: components["responses"]["Invalid"];
             428: components["responses"]["PreconditionMissing"];
+            503: components["responses"]["RecordsAway"];
+        };
+    };
+    ring_list_calls: {
+        parameters: {
+            query?: {
+                /** @description Of the page before. */
+                cursor?: string;
+                /** @description 1 to 200; 50 if left out. */
+                limit?: number;
+            };
+            header?: never;
+            path: {
+                /** @description The order's id, or its claim number as it is read over the telephone, with or without separators. */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    /** @description Where the next page is (`rel="next"`, RFC 8288); left out on the last. */
+                    Link?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Page_Call"];
+                };
+            };
+            401: components["responses"]["NotSignedIn"];
+            404: components["responses"]["Absent"];
+            422: components["responses"]["Invalid"];
+            503: components["responses"]["RecordsAway"];
+        };
+    };
+    ring_list_note: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The same key and body have one effect and one answer. */
+                "Idempotency-Key"?: string;
+            };
+            path: {
+                /** @description The order's id, or its claim number as it is read over the telephone, with or without separators. */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["NewCall"];
+            };
+        };
+        responses: {
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Call"];
+                };
+            };
+            401: components["responses"]["NotSignedIn"];
+            403: components["responses"]["NotYours"];
+            404: components["responses"]["Absent"];
+            409: components["responses"]["Conflict"];
+            413: components["responses"]["TooLarge"];
+            415: components["responses"]["WrongType"];
+            422: components["responses"]["Invalid"];
             503: components["responses"]["RecordsAway"];
         };
     };

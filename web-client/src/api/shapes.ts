@@ -8,6 +8,12 @@ import type { components } from "./schema";
 type Of = components["schemas"];
 
 export type Money = Of["Money"];
+export type Call = Of["Call"];
+export type Calls = Page<Call>;
+export type CallOutcome = Of["CallOutcome"];
+export type NewCall = Of["NewCall"];
+export type RingLine = Of["RingLine"];
+export type RingList = Of["RingList"];
 export type Paper = Of["Paper"];
 export type TagPaper = Of["TagPaper"];
 export type WorkOrderEdit = Of["WorkOrderChange"];

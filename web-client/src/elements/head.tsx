@@ -6,13 +6,14 @@ import { personHere, shopHere } from "../store";
 import { words } from "../words";
 import { useKeys } from "./use-keys";
 
-export type PageName = "board" | "checkIn" | "workOrders" | "evening" | "shop";
+export type PageName = "board" | "checkIn" | "workOrders" | "evening" | "ring" | "shop";
 
 const PAGES = [
   { name: "board", href: "/" },
   { name: "checkIn", href: "/check-in" },
   { name: "workOrders", href: "/work-orders" },
   { name: "evening", href: "/evening" },
+  { name: "ring", href: "/ring-list" },
 ] as const;
 
 /** The head strip with the pages and the search; on a phone the pages stand at the thumb. */

@@ -25,7 +25,7 @@ export function ShopScreen() {
       <Head at="shop" />
       <LineStrip onAgain={() => location.reload()} />
       <main id="main" tabIndex={-1}>
-        <div class="row"><h1 class="grow">{words.shop.title}</h1><a class="btn" href="/evening">{words.pages.evening}</a></div>
+        <div class="row"><h1 class="grow">{words.shop.title}</h1><a class="btn" href="/ring-list">{words.pages.ring}</a><a class="btn" href="/evening">{words.pages.evening}</a></div>
         <div class="columns">
           <Me />
           <People isProprietor={isProprietor} />

@@ -190,6 +190,7 @@ export const en = {
     workOrders: "Work orders",
     find: "Find",
     evening: "Evening",
+    ring: "Ring list",
     shop: "Shop",
     title: (page: string, shop: string) => `${page} · ${shop}`,
   },

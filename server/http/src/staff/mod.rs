@@ -17,6 +17,7 @@ pub mod people;
 pub mod photos;
 pub mod plans;
 pub mod quotes;
+pub mod ring_list;
 pub mod sessions;
 pub mod shop;
 pub mod tests;

@@ -129,6 +129,18 @@ spelt! {
 }
 
 spelt! {
+    /// How a telephone call went.
+    CallOutcome {
+        /// Nobody answered.
+        NoAnswer = "no_answer",
+        /// A message was left.
+        LeftMessage = "left_message",
+        /// Somebody was spoken with.
+        Spoke = "spoke",
+    }
+}
+
+spelt! {
     /// What a customer's link opens.
     LinkPurpose {
         /// The status page.

@@ -8,11 +8,11 @@ import { momentWords } from "../../shop/dates";
 import { shopHere } from "../../store";
 import { words } from "../../words";
 import type { PartProps } from "../work-order";
+import { CallsMade } from "./calls-made";
 
 /** What was written to the customer, and how it fared. */
 export function LettersPart({ order, reload }: PartProps) {
-  if (order.letters.length === 0) return <div class="sheet">{words.lettersTab.none}</div>;
-  return <ol class="entries">{order.letters.toReversed().map((letter) => <LetterLine key={letter.id} letter={letter} reload={reload} />)}</ol>;
+  return <>{order.letters.length === 0 ? <div class="sheet">{words.lettersTab.none}</div> : <ol class="entries">{order.letters.toReversed().map((letter) => <LetterLine key={letter.id} letter={letter} reload={reload} />)}</ol>}<CallsMade order={order} /></>;
 }
 
 function LetterLine({ letter, reload }: { letter: Letter; reload: () => Promise<void> }) {

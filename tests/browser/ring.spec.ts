@@ -1,0 +1,32 @@
+import { expect, moveClock, signIn, test } from "./shop/fixtures";
+import { workingDay } from "./shop/hours";
+import { fill, press } from "./shop/keyboard";
+import { INES, RUI } from "./shop/people";
+
+test("whoever has no e-mail address is on the ring list until somebody was spoken with, and the order shows the calls", async ({ page, context, shop }) => {
+  const [rui, ines] = await Promise.all([shop.desk(RUI), shop.desk(INES)]);
+  const order = await rui.checkIn({ customer: { name: "Livia Brandt", phone: "0555 777 001" }, instrument: { family: "horn" }, complaint: "Stuck", promised_on: workingDay(shop.moved, 4) });
+  await ines.claim(order.id);
+  await ines.move(order.id, "diagnosis", "examination_begins");
+  await ines.move(order.id, "pickup", "nothing_to_do", "A drop of oil was enough");
+
+  await moveClock(context, shop.moved);
+  await signIn(page, RUI);
+  await page.goto("/ring-list");
+  const line = page.getByRole("listitem").filter({ hasText: order.claim_number });
+  await expect(line.getByRole("link", { name: /0555 777 001/ })).toHaveAttribute("href", "tel:0555777001");
+  await expect(line).toContainText("Ready to collect: nothing to repair");
+  await press(page, line.getByRole("button", { name: "No answer" }));
+  await expect(line).toContainText("1 call");
+  await fill(page, line.getByLabel("What was said with Livia Brandt"), "comes on Friday");
+  await press(page, line.getByRole("button", { name: "Spoke" }));
+  await expect(page.getByText("Livia Brandt: spoke, noted.")).toBeVisible();
+  await expect(line).toHaveCount(0);
+
+  await page.goto(`/work-orders/${order.claim_number}/letters`);
+  const made = page.getByRole("region", { name: "Telephone calls" });
+  await expect(made.getByRole("listitem")).toHaveCount(2);
+  await expect(made).toContainText("comes on Friday");
+  // Nothing was decided on the telephone.
+  expect((await rui.order(order.id)).stage).toBe("pickup");
+});
