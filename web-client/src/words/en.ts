@@ -852,7 +852,7 @@ export const en = {
     part: "One part",
     pass: "Pass",
     fail: "Fail: pin where",
-    failedBefore: "not yet: it failed before",
+    failedBefore: "not yet, it failed before",
     failedThen: (test: string, when: string, where: string | undefined) => `${test} failed ${when}${where === undefined ? "" : `: ${where}`}. Look there first.`,
     failedShort: (test: string, where: string | undefined) => `${test.toLowerCase()} failed before${where === undefined ? "" : `: ${where}`}`,
     atFinding: (n: number, part: string) => `finding ${n}, ${part}`,
