@@ -1,7 +1,7 @@
 //! The shop's list of methods: its ways of doing a kind of work, and its price list.
 
 use harness::people::eur;
-use harness::{TestShop, baritone, step};
+use harness::{TestShop, baritone, crack, line, step};
 use serde_json::{Value, json};
 
 fn list(shop: &TestShop) -> Value {
@@ -104,4 +104,36 @@ fn a_standard_method_that_is_not_on_the_list_is_told_and_can_be_added_as_it_is()
     let added = ines.post("/methods", &told[0]).done();
     assert_eq!((&added["answers"], &added["minutes"]), (&patch["answers"], &patch["minutes"]));
     assert_eq!(list(&shop)["standard"], json!([]));
+}
+
+#[test]
+fn a_step_that_was_only_ticked_off_says_nothing_of_how_long_its_method_takes() {
+    let shop = TestShop::open();
+    let mara = shop.technician();
+    let braze = named(&list(&shop), "Braze a crack");
+    let order = shop.in_diagnosis(&baritone());
+    let found = mara.finds(&order, &crack("bell bow").leaking()).done();
+    let titles: Vec<String> = (1..=9).map(|number| format!("Braze crack {number}")).collect();
+    let planned: Vec<Value> = titles
+        .iter()
+        .map(|title| mara.plans(&order, &step(title, "10.00").answering(&found).with("method_id", braze["id"].clone())).done())
+        .collect();
+    mara.drafts(&order, &planned.iter().map(line).collect::<Vec<_>>()).done();
+    let order = mara.look_at(order);
+    mara.sends(&order, order.quote("draft")).done();
+    shop.front_desk().records_answer(mara.look_at(&order).quote("sent"), "accepted", &json!({})).done();
+    // Seven take ten minutes, one is ticked off after a second; the ninth takes ten minutes as well.
+    for (index, title) in titles.iter().enumerate() {
+        mara.starts(mara.look_at(&order).operation(title)).done();
+        if index != 7 {
+            shop.clock().forward(chrono::TimeDelta::minutes(10));
+        }
+        mara.finishes(mara.look_at(&order).operation(title)).done();
+        let now = named(&list(&shop), "Braze a crack");
+        if index < 8 {
+            assert_eq!(now["own_count"], Value::Null, "after {title}");
+        } else {
+            assert_eq!((&now["own_count"], &now["minutes"]["low"], &now["minutes"]["high"]), (&json!(8), &json!(10), &json!(10)));
+        }
+    }
 }

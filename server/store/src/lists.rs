@@ -79,7 +79,7 @@ struct Taken {
 }
 
 /// Minutes that done operations of each of these methods took, of the newest five thousand; clocks
-/// that are still to be checked do not count. One statement, none for no methods.
+/// that are still to be checked do not count, nor does what took less than a minute. One statement, none for no methods.
 ///
 /// # Errors
 /// When the database refuses.

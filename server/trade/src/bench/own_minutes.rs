@@ -19,13 +19,14 @@ pub struct OwnMinutes {
 
 /// The shop's own minutes: the tenth, fiftieth and ninetieth of a hundred of what was taken,
 /// straight between the observations (type 7 of Hyndman and Fan), to the whole minute. `None`
-/// for fewer than [`OWN_FROM`].
+/// for fewer than [`OWN_FROM`]. What took no whole minute was ticked off, not worked on, and says
+/// nothing.
 #[must_use]
 pub fn own_minutes(taken: &[u32]) -> Option<OwnMinutes> {
-    if taken.len() < OWN_FROM {
+    let mut sorted: Vec<u32> = taken.iter().copied().filter(|minutes| *minutes > 0).collect();
+    if sorted.len() < OWN_FROM {
         return None;
     }
-    let mut sorted = taken.to_vec();
     sorted.sort_unstable();
     let last = u64::try_from(sorted.len() - 1).unwrap_or_default();
     // In hundredths of a place, so that nothing is lost to rounding.
@@ -47,6 +48,13 @@ mod tests {
     fn few_operations_say_nothing_of_their_own() {
         assert_eq!(own_minutes(&[10; 7]), None);
         assert_eq!(own_minutes(&[10; 8]), Some(OwnMinutes { count: 8, low: 10, typical: 10, high: 10 }));
+    }
+
+    #[test]
+    fn what_was_only_ticked_off_counts_for_nothing() {
+        assert_eq!(own_minutes(&[10, 10, 10, 10, 10, 10, 10, 0]), None);
+        let ten = Some(OwnMinutes { count: 8, low: 10, typical: 10, high: 10 });
+        assert_eq!(own_minutes(&[0, 10, 10, 0, 10, 10, 10, 10, 10, 10, 0]), ten);
     }
 
     /// By hand: eleven values 10, 20 ... 110 have their tenths at 20, 60 and 100.
