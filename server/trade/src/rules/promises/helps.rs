@@ -68,9 +68,14 @@ pub fn help(
 ) -> Help {
     let Help { kind, why, helps, .. } = by_what_it_waits_for(order, causes, claimer, calendar, now);
     match tried {
+        // A question is answered, whatever becomes of the date.
+        Some((tried, _)) if kind == HelpKind::AnswerOwner && tried.kind != kind => {
+            let then = (tried.kind == HelpKind::TellCustomer).then(|| then_words(order, tried, calendar.local_date(now)));
+            Help { kind, why, helps, then }
+        }
         Some((tried, hand_to)) => {
             let helps = if tried.kind == kind { helps } else { helps_words(tried.kind, order, hand_to) };
-            Help { kind: tried.kind, why, helps, then: Some(then_words(tried)) }
+            Help { kind: tried.kind, why, helps, then: Some(then_words(order, tried, calendar.local_date(now))) }
         }
         None => Help { kind, why, helps, then: None },
     }
@@ -94,7 +99,8 @@ fn helps_words(kind: HelpKind, order: &OrderAtWork, hand_to: Option<&str>) -> St
     }
 }
 
-fn then_words(tried: &Recomputed) -> String {
+/// What becomes of the date: never how likely a promise is kept that is past already.
+fn then_words(order: &OrderAtWork, tried: &Recomputed, today: NaiveDate) -> String {
     let if_done = match tried.kind {
         HelpKind::RingOwner | HelpKind::AnswerOwner => "With a yes now",
         HelpKind::AskSupplier => "If it is here now",
@@ -107,7 +113,16 @@ fn then_words(tried: &Recomputed) -> String {
         HelpKind::PutTogether => "Put together now",
         HelpKind::TellCustomer => return format!("Nothing now makes it earlier than {}.", tried.ready_p85.format("%-d %B")),
     };
-    format!("{if_done}: {}, on time in {} of 20.", tried.ready_p85.format("%-d %B"), tried.of_twenty)
+    let safe = tried.ready_p85.format("%-d %B");
+    match order.promised_on.filter(|promised| *promised >= today) {
+        None => format!("{if_done}: ready by {safe}."),
+        Some(_) if tried.of_twenty == 0 => format!("{if_done}: ready by {safe}, too late for the promise."),
+        Some(promised) if tried.ready_p85 <= promised => format!("{if_done}: ready by {safe}, on time in {} of 20.", tried.of_twenty),
+        // The date is the safe one, 17 of 20, and so lies behind a promise that is kept less often.
+        Some(promised) => {
+            format!("{if_done}: by {} in {} of 20, by {safe} in 17 of 20.", promised.format("%-d %B"), tried.of_twenty.min(16))
+        }
+    }
 }
 
 fn by_what_it_waits_for(
@@ -200,4 +215,41 @@ fn for_days(days: i64) -> String {
 fn days_since(calendar: &Calendar, at: DateTime<Utc>, now: DateTime<Utc>) -> i64 {
     let date = |at| -> NaiveDate { calendar.local_date(at) };
     (date(now) - date(at)).num_days()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::examples::{calendar, instant, march, on_the_bench, step};
+    use super::*;
+
+    fn told(promised: u32, kind: HelpKind, ready: u32, of_twenty: u32) -> String {
+        let order = OrderAtWork { promised_on: Some(march(promised)), ..on_the_bench(7, vec![step(60)]) };
+        let tried = Recomputed { kind, hand_to: None, ready_p85: march(ready), of_twenty };
+        let causes = Causes { approval_days: 0.0, parts_days: 0.0, bench_days: 1.0 };
+        // It is the 9th.
+        help(&order, &causes, Some((&tried, None)), None, &calendar(), instant(9, 18)).then.unwrap_or_default()
+    }
+
+    #[test]
+    fn a_promise_that_is_past_is_told_no_chance_and_one_ahead_agrees_with_its_safe_date() {
+        assert_eq!(told(6, HelpKind::NextStep, 11, 0), "Taken up next: ready by 11 March.");
+        assert_eq!(told(9, HelpKind::NextStep, 11, 0), "Taken up next: ready by 11 March, too late for the promise.");
+        assert_eq!(told(16, HelpKind::Examine, 11, 20), "Examined next: ready by 11 March, on time in 20 of 20.");
+        assert_eq!(told(16, HelpKind::Examine, 23, 15), "Examined next: by 16 March in 15 of 20, by 23 March in 17 of 20.");
+        // 0.84 is 17 of 20 when rounded, and is not 17 of 20 by the promise.
+        assert_eq!(told(16, HelpKind::Examine, 17, 17), "Examined next: by 16 March in 16 of 20, by 17 March in 17 of 20.");
+        assert_eq!(told(6, HelpKind::TellCustomer, 23, 0), "Nothing now makes it earlier than 23 March.");
+    }
+
+    #[test]
+    fn a_question_of_the_owners_is_answered_even_where_no_date_is_won() {
+        let causes = Causes { approval_days: 3.0, parts_days: 0.0, bench_days: 1.0 };
+        for stage in [Stage::Approval, Stage::Diagnosis] {
+            let order = OrderAtWork { stage, has_question: true, ..on_the_bench(7, vec![step(60)]) };
+            let nothing = Recomputed { kind: HelpKind::TellCustomer, hand_to: None, ready_p85: march(23), of_twenty: 2 };
+            let said = help(&order, &causes, Some((&nothing, None)), None, &calendar(), instant(9, 18));
+            assert_eq!((said.kind, said.helps.as_str()), (HelpKind::AnswerOwner, "Answer the owner."));
+            assert_eq!(said.then.as_deref(), Some("Nothing now makes it earlier than 23 March."));
+        }
+    }
 }

@@ -59,11 +59,19 @@ fn things_to_do(shop: &ShopAtWork, order: &OrderAtWork) -> Vec<(HelpKind, Option
         // Whoever has it can do nothing before.
         return vec![(kind, None, OrderAtWork { hold: None, stage_since: shop.now, ..order.clone() })];
     }
+    if order.has_question {
+        // Answered at once, the owner may say yes at once.
+        let then = if order.stage == Stage::Approval || !order.steps.is_empty() {
+            answered(order.clone(), shop.now)
+        } else {
+            OrderAtWork { is_taken_up: true, has_question: false, ..order.clone() }
+        };
+        return vec![(HelpKind::AnswerOwner, None, then)];
+    }
     let mut things = Vec::new();
     let mut can = |kind, hand_to, then: OrderAtWork| things.push((kind, hand_to, then));
     let now = order.clone();
     match order.stage {
-        Stage::Approval if order.has_question => can(HelpKind::AnswerOwner, None, answered(now, shop.now)),
         Stage::Approval if order.asked_at.is_some() => can(HelpKind::RingOwner, None, answered(now, shop.now)),
         Stage::Approval => can(HelpKind::SendQuote, None, OrderAtWork { asked_at: Some(shop.now), ..now }),
         Stage::Intake | Stage::Diagnosis => {
@@ -140,6 +148,17 @@ mod tests {
         let found = helps(&shop);
         assert_eq!((found.kind, found.hand_to), (HelpKind::HandToAnother, Some(shop.people[1].id)));
         assert_eq!(found.ready_p85, march(9));
+    }
+
+    #[test]
+    fn a_question_that_keeps_it_is_answered_wherever_it_stands() {
+        for stage in [Stage::Approval, Stage::Diagnosis] {
+            let asks = OrderAtWork { stage, has_question: true, asked_at: None, ..on_the_bench(7, vec![step(60)]) };
+            let asks = OrderAtWork { promised_on: Some(march(9)), ..asks };
+            let found = helps(&shop(vec![asks]));
+            assert_eq!(found.kind, HelpKind::AnswerOwner, "{stage}");
+            assert_eq!((found.ready_p85, found.of_twenty), (march(9), 20), "{stage}");
+        }
     }
 
     #[test]
