@@ -138,8 +138,11 @@ fn a_log_that_cannot_be_read_is_refused_with_its_row_and_column() {
     let too_many = "row 100002: is one reading too many";
     assert!(told(long(100_001)).starts_with(too_many));
     assert!(told(long(1_000_000)).starts_with(too_many));
-    let as_text = mara.post(&path, &json!({"csv": long(100_001)})).refused(422, "invalid-input");
-    assert!(as_text.body["errors"][0]["message"].as_str().unwrap().starts_with(too_many));
+    for count in [100_001, 1_000_000] {
+        let as_text = mara.post(&path, &json!({"csv": long(count)})).refused(422, "invalid-input");
+        assert!(as_text.body["errors"][0]["message"].as_str().unwrap().starts_with(too_many), "{:#}", as_text.body);
+    }
+    assert!(told(String::new()).starts_with("row 1: the file is empty"));
     // Over 10 kPa is a danger, by the row.
     let refusal = send("t,p (kPa)\n0,3\n1,11\n2,3\n3,3\n4,3\n".to_owned()).refused(422, "pressure-too-high");
     assert!(refusal.body["errors"][0]["message"].as_str().unwrap().starts_with("row 3, column 2: is over 10 kPa"));
@@ -256,14 +259,30 @@ fn rising_pressure_and_pauses_are_read_and_told() {
     let notes = |pressure: &Value| -> Vec<String> {
         serde_json::from_value(previews(&mara, &order, pressure)["notes"].clone()).unwrap()
     };
-    let rising = notes(&falling(-6.0, true));
-    assert!(rising.iter().any(|note| note.starts_with("pressure rose")), "{rising:?}");
     let mut paused = falling(1.0, true);
     for reading in paused["readings"].as_array_mut().unwrap().iter_mut().skip(30) {
         reading["t_s"] = json!(reading["t_s"].as_f64().unwrap() + 40.0);
     }
     let paused = notes(&paused);
     assert!(paused.iter().any(|note| note.starts_with("no readings between 29 s and 70 s")), "{paused:?}");
+}
+
+#[test]
+fn a_log_that_rises_is_no_pass_on_the_way_in_nor_when_it_is_kept() {
+    let shop = TestShop::open();
+    sets_the_limit(&shop);
+    let mara = shop.technician();
+    let order = shop.in_leak_test(&baritone());
+    for with_temperatures in [true, false] {
+        let rising = falling(-1.5, with_temperatures);
+        let said = previews(&mara, &order, &rising);
+        assert_eq!((&said["verdict"], &said["probability_within_limit"]), (&json!("not_decidable"), &Value::Null));
+        assert!((said["rose_pa"].as_f64().unwrap() - 90.0).abs() < 1.0, "{said:#}");
+        assert!(said["advice"][0].as_str().unwrap().starts_with("Not decidable: the pressure rose: by 90 Pa in 60 s"), "{said:#}");
+        let kept = mara.tests(&order, &by_pressure(&rising, &json!({}))).done();
+        assert_eq!((&kept["verdict"], &kept["pressure"]["verdict"]), (&json!("not_decidable"), &json!("not_decidable")));
+        assert_eq!(shop.look_at(&order).stage(), "leak_test");
+    }
 }
 
 #[test]

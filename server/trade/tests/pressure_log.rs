@@ -113,8 +113,9 @@ fn absolute_pressure_is_known_by_its_heading_and_suspected_by_its_size() {
 
 #[test]
 fn what_is_wrong_is_told_with_its_row_and_column() {
-    let cases: [(&str, &str); 21] = [
-        ("", "row 1: has one column only"),
+    let cases: [(&str, &str); 22] = [
+        ("", "row 1: the file is empty"),
+        ("\u{feff} \r\n\r\n", "row 1: the file is empty"),
         ("12\n13\n14\n15\n16\n", "row 1: has one column only"),
         ("t,p\n0,3000\n1,x\n2,2994\n3,2991\n4,2988\n", "row 3, column 2: \"x\" is no number"),
         ("t,p\n0,3000\n1,\n2,2994\n3,2991\n4,2988\n", "row 3, column 2: is empty"),

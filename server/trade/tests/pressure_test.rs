@@ -83,7 +83,110 @@ fn every_family_but_other_has_a_typical_air_space_within_the_range_of_the_comput
     assert_eq!(refused.faults[0].pointer, "/volume_m3");
 }
 
+/// Rises by `pa` in a minute, with readings that scatter by two steps of the gauge; temperatures rise
+/// by `warmer` K, or are not logged.
+fn rising(pa: f64, warmer: Option<f64>) -> PressureTest {
+    let reading = |index: u32| GaugeReading {
+        t_s: f64::from(index),
+        gauge_pa: 2_500.0 + pa * f64::from(index) / 60.0 + if index % 2 == 0 { 1.0 } else { -1.0 },
+        temperature_c: warmer.map(|warmer| 20.0 + warmer * f64::from(index) / 60.0),
+    };
+    typed((0..61).map(reading).collect())
+}
+
+#[test]
+fn a_pressure_that_rose_never_passes_and_says_so_in_words() {
+    // 2500 to 2590 Pa without temperatures was once a pass; with them, warming air explains 90 Pa of 110.
+    for (test, warmed) in [(rising(90.0, None), false), (rising(90.0, Some(0.0)), true), (rising(90.0, Some(0.32)), true)] {
+        let answer = said(&test, &shop(0.01));
+        assert_eq!(answer.rate.verdict, Some(LeakVerdict::NotDecidable));
+        assert_eq!(answer.rate.probability_within_limit, None);
+        assert!((answer.rose_pa.unwrap() - 90.0).abs() < 0.5, "{:?}", answer.rose_pa);
+        let told = answer.advice.join(" ");
+        assert!(told.starts_with("Not decidable: the pressure rose: by 90 Pa in 60 s;") && told.contains("test again"), "{told}");
+        assert_eq!(answer.temperatures_logged, warmed);
+        assert!(answer.words().ends_with("limit 5.9; the pressure rose"), "{}", answer.words());
+        // Said once.
+        assert!(answer.rate.notes.iter().all(|note| !note.contains("pressure rose") && !note.contains("no temperatures")));
+    }
+    // It falls as read, and by less than the cooling that was logged.
+    let cooled = said(&rising(-90.0, Some(-0.5)), &shop(0.01));
+    assert_eq!(cooled.rate.verdict, Some(LeakVerdict::NotDecidable));
+    assert!(cooled.advice[0].starts_with("Not decidable: the pressure rose, brought to one temperature"), "{:?}", cooled.advice);
+    // Without a limit there is no verdict to take back, and it is said all the same.
+    let no_limit = said(&rising(90.0, None), &TestSettings::default());
+    assert_eq!(no_limit.rate.verdict, None);
+    assert!(no_limit.advice[0].starts_with("The pressure rose: by 90 Pa in 60 s"), "{:?}", no_limit.advice);
+}
+
+#[test]
+fn a_slope_within_its_own_uncertainty_is_no_rise_and_a_leak_in_warming_air_still_fails() {
+    // Two steps of scatter over 61 readings: the slope is good to 0.0072 Pa/s, 0.43 Pa in a minute.
+    assert_eq!(said(&rising(0.3, Some(0.0)), &shop(0.01)).rose_pa, None);
+    assert!(said(&rising(0.6, Some(0.0)), &shop(0.01)).rose_pa.is_some());
+    assert_eq!(said(&rising(0.3, Some(0.0)), &shop(0.01)).rate.verdict, Some(LeakVerdict::Pass));
+    // Two degrees warmer and 90 Pa higher: 600 Pa are missing.
+    let leaks = said(&rising(90.0, Some(2.0)), &shop(0.01));
+    assert_eq!((leaks.rate.verdict, leaks.rose_pa.is_some()), (Some(LeakVerdict::Fail), true));
+    assert!(leaks.advice[0].starts_with("The pressure rose"), "{:?}", leaks.advice);
+}
+
+fn from_csv(csv: &str) -> PressureTest {
+    PressureTest { csv: Some(csv.to_owned()), ..PressureTest::default() }
+}
+
+#[test]
+fn values_without_a_unit_are_said_to_be_taken_as_pascals() {
+    let says = |csv: &str| said(&from_csv(csv), &shop(0.01)).advice.iter().any(|one| one.starts_with("No unit stood over the pressure"));
+    let rows = "0,3000\n15,2999\n30,2998\n45,2997\n60,2996\n";
+    assert!(says(rows) && says(&format!("t,pressure\n{rows}")));
+    assert!(!says(&format!("t,pressure (Pa)\n{rows}")) && !says(&format!("t,p\ns,Pa\n{rows}")));
+    assert!(said(&typed(readings(10, 1.0)), &shop(0.01)).advice.iter().all(|one| !one.starts_with("No unit")));
+}
+
+#[test]
+fn a_log_that_is_a_test_in_another_unit_only_says_in_which() {
+    let told = |csv: &str| from_csv(csv).reckon(Family::Baritone, &shop(0.01)).unwrap_err();
+    let mbar = told("time,pressure\n0,30\n15,29.9\n30,29.8\n45,29.7\n60,29.6\n");
+    assert_eq!((mbar.slug, mbar.faults[0].pointer.as_str(), mbar.faults.len()), ("pressure-too-low", "/csv", 1));
+    let words = &mbar.faults[0].message;
+    assert!(words.starts_with("row 2, column 2: no unit stands over the pressure, so 30 was taken as Pa"), "{words}");
+    assert!(words.contains("in mbar (the same as hPa).") && !words.contains("kPa"), "{words}");
+    let either = told("0,3\n15,2.99\n30,2.98\n45,2.97\n60,2.96\n").faults[0].message.clone();
+    assert!(either.contains("in mbar (the same as hPa) or in kPa."), "{either}");
+    // In Pa, said so, it is simply too low; and what is a test in no unit is not guessed at.
+    for csv in ["t,p (Pa)\n0,30\n15,29\n30,28\n45,27\n60,26\n", "0,0.1\n15,0.1\n30,0.1\n45,0.1\n60,0.1\n"] {
+        assert!(told(csv).faults[0].message.contains("is under 200 Pa: pump up"), "{csv}");
+    }
+}
+
+#[test]
+fn what_is_wrong_with_many_readings_is_said_once_with_the_first_and_the_last() {
+    let csv = (0..61).fold("t,p (kPa)\n0,9\n".to_owned(), |mut csv, index| {
+        writeln!(csv, "{},11", index + 1).unwrap();
+        csv
+    });
+    let refused = from_csv(&csv).reckon(Family::Baritone, &shop(0.01)).unwrap_err();
+    assert_eq!((refused.slug, refused.faults.len()), ("pressure-too-high", 1));
+    assert!(refused.faults[0].message.starts_with("row 3, column 2 and 60 more up to row 63: is over 10 kPa"), "{refused:?}");
+    let mut high = readings(61, 1.0);
+    high.iter_mut().skip(3).for_each(|reading| reading.gauge_pa = 12_000.0);
+    let refused = typed(high).reckon(Family::Baritone, &shop(0.01)).unwrap_err();
+    assert_eq!((refused.faults.len(), refused.faults[0].pointer.as_str()), (1, "/readings/3/gauge_pa"));
+    assert!(refused.faults[0].message.ends_with("(and 57 more up to reading 61)"), "{refused:?}");
+    // One alone says nothing of more.
+    let mut one = readings(61, 1.0);
+    one[3].gauge_pa = 12_000.0;
+    let refused = typed(one).reckon(Family::Baritone, &shop(0.01)).unwrap_err();
+    assert!(!refused.faults[0].message.contains("more"), "{refused:?}");
+}
+
 proptest! {
+    #[test]
+    fn a_log_that_rises_never_passes(pa in 5.0_f64..400.0, warmer in proptest::option::of(-1.0_f64..3.0), limit in 0.001_f64..0.05) {
+        prop_assert_ne!(said(&rising(pa, warmer), &shop(limit)).rate.verdict, Some(LeakVerdict::Pass));
+    }
+
     #[test]
     fn typed_and_logged_say_the_same(
         falls in proptest::collection::vec(0.0_f64..5.0, 5..50),
@@ -103,7 +206,8 @@ proptest! {
             csv.push('\n');
             csv
         });
-        let logged = said(&PressureTest { csv: Some(csv), ..PressureTest::default() }, &shop(0.01));
+        let csv = format!("t [s],p [Pa]{}\n{csv}", if warm.is_some() { ",T [°C]" } else { "" });
+        let logged = said(&from_csv(&csv), &shop(0.01));
         let typed = said(&typed(readings), &shop(0.01));
         prop_assert_eq!(PressureAnswer { log: None, ..logged }, typed);
     }

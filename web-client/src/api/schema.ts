@@ -4730,7 +4730,10 @@ export interface components {
             /** @description In words. */
             words: string;
         };
-        /** @description What a pressure decay test says. */
+        /**
+         * @description What a pressure decay test says. Where the pressure rose, the readings show no leak and no
+         *     tightness either: the verdict is then at most `not_decidable`, and no probability is told.
+         */
         PressureAnswer: components["schemas"]["LeakRate"] & {
             /** @description What to do next. */
             advice: string[];
@@ -4788,6 +4791,13 @@ export interface components {
              * @description Temperature the rate is stated at, °C.
              */
             reference_c: number;
+            /**
+             * Format: double
+             * @description By how much the fitted line rises from the first reading to the last, Pa, where it rises by more
+             *     than its own standard uncertainty: of the pressure as read, or else of that brought to one
+             *     temperature.
+             */
+            rose_pa?: number | null;
             /**
              * Format: double
              * @description Standard uncertainty of the change of the air's temperature taken, K.

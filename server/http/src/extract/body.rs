@@ -14,6 +14,7 @@ use std::future::Future;
 use std::pin::Pin;
 use std::sync::LazyLock;
 use tokio::sync::Semaphore;
+use trade::bench::pressure_log::MOST_READINGS;
 
 /// The most a body may hold, in bytes.
 pub const MOST: usize = 1024 * 1024;
@@ -98,7 +99,8 @@ pub(super) async fn all_of(mut payload: Payload, most: usize) -> Result<Held, Pr
 }
 
 pub(super) fn too_large(most: usize) -> Problem {
-    Problem::new(Kind::TooLarge).saying(format!("This request holds at most {} MiB.", most / (1024 * 1024)))
+    let log = if most == MOST_WITH_LOG { format!("; a pressure log holds at most {MOST_READINGS} rows") } else { String::new() };
+    Problem::new(Kind::TooLarge).saying(format!("This request holds at most {} MiB{log}.", most / (1024 * 1024)))
 }
 
 /// [`read`], for a long body on a thread that answers nobody else.

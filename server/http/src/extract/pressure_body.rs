@@ -44,10 +44,10 @@ impl FromRequest for PressureBody {
                     Held::All(bytes) => (bytes, true),
                     Held::Beginning(bytes) => (bytes, false),
                 };
-                if !is_whole && bytes.iter().filter(|byte| **byte == b'\n').count() <= MOST_READINGS + 1 {
+                let text = aside(move || text_of(&bytes)).await?;
+                if !is_whole && !is_too_long(&text) {
                     return Err(too_large(MOST_WITH_LOG));
                 }
-                let text = aside(move || text_of(&bytes)).await?;
                 return Ok(Self(PressureTest {
                     csv: Some(text),
                     volume_m3: beside.volume_m3,
@@ -55,7 +55,14 @@ impl FromRequest for PressureBody {
                     ..PressureTest::default()
                 }));
             }
-            let Held::All(bytes) = held else { return Err(too_large(MOST_WITH_LOG)) };
+            let bytes = match held {
+                Held::All(bytes) => bytes,
+                Held::Beginning(bytes) => {
+                    let csv = aside(move || csv_of_beginning(&bytes)).await?;
+                    let csv = csv.filter(|text| is_too_long(text)).ok_or_else(|| too_large(MOST_WITH_LOG))?;
+                    return Ok(Self(PressureTest { csv: Some(csv), ..PressureTest::default() }));
+                }
+            };
             if kind != "application/json" {
                 return Err(Problem::new(Kind::WrongType).saying("Send JSON as application/json, or the logger's file as text/csv."));
             }
@@ -67,5 +74,53 @@ impl FromRequest for PressureBody {
             let body: Body<PressureTest, MOST_WITH_LOG> = read_aside(bytes).await?;
             Ok(Self(body.value))
         })
+    }
+}
+
+/// Rows above the readings that a logger writes of itself.
+const ROWS_OF_ITS_OWN: usize = 40;
+
+/// Whether the beginning of a log is certain to be refused for its length: its reader then says in
+/// which row. Whatever is shorter must not be taken for the whole log.
+fn is_too_long(beginning: &str) -> bool {
+    let rows = beginning.split(['\n', '\r']).filter(|row| row.bytes().any(|byte| byte.is_ascii_digit()));
+    rows.take(MOST_READINGS + ROWS_OF_ITS_OWN + 1).count() > MOST_READINGS + ROWS_OF_ITS_OWN
+}
+
+/// The whole rows of the log in a JSON body that breaks off.
+fn csv_of_beginning(bytes: &[u8]) -> Option<String> {
+    const NAME: &[u8] = b"\"csv\"";
+    let behind = bytes.windows(NAME.len()).position(|window| window == NAME)? + NAME.len();
+    let value = bytes.get(behind..)?.trim_ascii_start().strip_prefix(b":")?.trim_ascii_start();
+    let end = value.windows(2).rposition(|pair| pair == b"\\n")?;
+    let text = [value.get(..end)?, b"\""].concat();
+    serde_json::from_slice(&text).ok()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{ROWS_OF_ITS_OWN, csv_of_beginning, is_too_long};
+    use trade::bench::pressure_log::{MOST_READINGS, read};
+
+    fn log(rows: usize) -> String {
+        (0..rows).fold("t,p\n".to_owned(), |text, row| text + &format!("{row},3000\n"))
+    }
+
+    #[test]
+    fn the_rows_of_a_body_that_breaks_off_are_read_as_far_as_they_are_whole() {
+        let told = csv_of_beginning(br#"{"volume_m3":0.002,"csv" : "t,p\n0,3000\n1,3000\n2,30"#);
+        assert_eq!(told.as_deref(), Some("t,p\n0,3000\n1,3000"));
+        assert_eq!(csv_of_beginning(br#"{"readings":[{"t_s":0"#), None);
+        assert_eq!(csv_of_beginning(br#"{"csv":"t,p"#), None);
+    }
+
+    #[test]
+    fn only_a_beginning_that_is_refused_for_its_length_stands_for_the_whole() {
+        let long = MOST_READINGS + ROWS_OF_ITS_OWN;
+        assert!(!is_too_long(&log(long)));
+        assert!(is_too_long(&log(long + 1)));
+        assert!(read(&log(long + 1)).is_err());
+        // Rows without anything are passed over by the reader, so they say nothing.
+        assert!(!is_too_long(&log(9).replace('\n', &"\n".repeat(20_000))));
     }
 }

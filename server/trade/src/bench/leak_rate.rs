@@ -281,8 +281,7 @@ impl Decay {
         };
         let start = line.at(*first_t);
         let relative_drop = (start - line.at(*last_t)) / start;
-        // A gauge that only shows whole steps hides scatter below a rectangular step's.
-        let floor = resolution_pa / 12_f64.sqrt();
+        let floor = scatter_floor_pa(resolution_pa);
         if relative_drop <= LINEAR_UP_TO {
             let s = line.residual_sd.max(floor);
             return Ok(Self {
@@ -315,6 +314,11 @@ impl Decay {
     }
 }
 
+/// A gauge that only shows whole steps hides scatter below a rectangular step's, Pa.
+pub(super) fn scatter_floor_pa(resolution_pa: f64) -> f64 {
+    resolution_pa / 12_f64.sqrt()
+}
+
 /// Welch–Satterthwaite; every part but the fit counts as infinitely well known.
 fn degrees_of_freedom(u: f64, u_fit: f64, reading_count: usize) -> f64 {
     let freedom = (u / u_fit).powi(4) * (count_as_f64(reading_count) - 2.0);
@@ -342,16 +346,19 @@ fn verdict(probability_within_limit: f64) -> LeakVerdict {
     }
 }
 
+/// The note on a rate well below nothing.
+pub(super) const NOTE_ROSE: &str = "pressure rose: temperature, or the pump still connected";
+/// The note on a log without temperatures.
+pub(super) const NOTE_NO_TEMPERATURES: &str = "no temperatures: the unknown drift of the air's temperature usually decides the uncertainty; \
+             log the temperature, or wait until the air has settled";
+
 fn notes(test: &DecayTest, rate: f64, u: f64) -> Vec<String> {
     let mut notes: Vec<&str> = Vec::new();
     if rate < -2.0 * u {
-        notes.push("pressure rose: temperature, or the pump still connected");
+        notes.push(NOTE_ROSE);
     }
     if test.readings.iter().all(|reading| reading.temperature_c.is_none()) {
-        notes.push(
-            "no temperatures: the unknown drift of the air's temperature usually decides the uncertainty; \
-             log the temperature, or wait until the air has settled",
-        );
+        notes.push(NOTE_NO_TEMPERATURES);
     }
     if test.limit_pa_m3_s.is_none() {
         notes.push(

@@ -81,6 +81,8 @@ pub struct LoggedReading {
 pub struct PressureLog {
     /// In the order of the file, times strictly rising; temperatures in all or none.
     pub readings: Vec<LoggedReading>,
+    /// Whether the file says in which unit its pressures are; else they were taken as Pa.
+    pub pressure_unit_is_said: bool,
     /// How it was read.
     pub as_read: LogAsRead,
 }
@@ -180,6 +182,9 @@ pub fn text_of(bytes: &[u8]) -> String {
 pub fn read(text: &str) -> Result<PressureLog, Vec<LogFault>> {
     let text = plain_lines(text);
     let (text, told) = separator_told(&text);
+    if text.trim().is_empty() {
+        return Err(vec![fault(1, None, "the file is empty; give at least five readings of time and pressure")]);
+    }
     let separator = told.or_else(|| separator_of(text)).ok_or_else(|| {
         vec![fault(1, None, "has one column only; give time and pressure, separated by commas, semicolons or tabs")]
     })?;
@@ -484,6 +489,8 @@ struct Column {
     holds: Holds,
     /// Whether the heading or its unit says gauge or absolute.
     is_said: bool,
+    /// Whether its unit stands in the file.
+    unit_is_said: bool,
 }
 
 /// Which columns count.
@@ -567,6 +574,7 @@ impl Columns {
             Some(Column {
                 index: *index,
                 heading: row.fields.get(*index).cloned(),
+                unit_is_said: unit.is_some(),
                 unit: unit.unwrap_or_else(|| Unit::plain(wanted)),
                 holds,
                 is_said: absolute.is_some(),
@@ -607,6 +615,7 @@ impl Columns {
             unit: Unit::plain(wanted),
             holds,
             is_said: false,
+            unit_is_said: false,
         };
         Ok(Self {
             rows_above: 0,
@@ -840,7 +849,11 @@ impl Body<'_> {
             faults.sort_by_key(|fault| (fault.row, fault.column));
             return Err(faults);
         }
-        Ok(PressureLog { as_read: self.as_read(mark, readings.len()), readings })
+        Ok(PressureLog {
+            as_read: self.as_read(mark, readings.len()),
+            readings,
+            pressure_unit_is_said: self.columns.pressure.unit_is_said,
+        })
     }
 
     /// What is wrong with how many fields a row has.

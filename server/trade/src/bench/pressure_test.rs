@@ -2,8 +2,10 @@
 //! with its uncertainty, the verdict against the shop's own limit, and the curve to draw.
 
 use super::leak_rate::{
-    DecayModel, DecayTest, GaugeReading, LeakRate, LeakVerdict, TYPICAL_VOLUME_U_REL, leak_rate, refusal, test_from, ZERO_CELSIUS_K,
+    DecayModel, DecayTest, GaugeReading, HIGHEST_GAUGE_PA, LOWEST_START_PA, LeakRate, LeakVerdict, NOTE_NO_TEMPERATURES, NOTE_ROSE,
+    TYPICAL_VOLUME_U_REL, ZERO_CELSIUS_K, leak_rate, refusal, scatter_floor_pa, test_from,
 };
+use super::straight_line::StraightLine;
 use super::pressure_log::{LogAsRead, PressureLog, Wanted, read};
 use super::shop_limits::{TestSettings, typical_volume_m3};
 use crate::calculation::{Fault, Refused};
@@ -84,7 +86,8 @@ pub struct DrawnReading {
     pub limit_gauge_pa: Option<f64>,
 }
 
-/// What a pressure decay test says.
+/// What a pressure decay test says. Where the pressure rose, the readings show no leak and no
+/// tightness either: the verdict is then at most `not_decidable`, and no probability is told.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct PressureAnswer {
     /// As the computation gives it.
@@ -120,6 +123,11 @@ pub struct PressureAnswer {
     pub duration_s: f64,
     /// Whether the air's temperature was logged.
     pub temperatures_logged: bool,
+    /// By how much the fitted line rises from the first reading to the last, Pa, where it rises by more
+    /// than its own standard uncertainty: of the pressure as read, or else of that brought to one
+    /// temperature.
+    #[serde(default)]
+    pub rose_pa: Option<f64>,
     /// The readings, thinned, with the fitted curve and the limit beside them.
     pub drawing: Vec<DrawnReading>,
     /// How an uploaded log was read.
@@ -146,7 +154,8 @@ impl PressureAnswer {
     #[must_use]
     pub fn words(&self) -> String {
         let limit = self.limit_ml_min.map(|limit| format!(", limit {limit:.1}")).unwrap_or_default();
-        format!("{}{limit}", self.rate_words())
+        let rose = if self.rose_pa.is_some() { "; the pressure rose" } else { "" };
+        format!("{}{limit}{rose}", self.rate_words())
     }
 
     /// The same for a customer, of a test whose readings pass; none without a limit.
@@ -201,19 +210,23 @@ impl PressureTest {
         };
         let mut left_out = Vec::new();
         let (input, volume_from) = self.input(&readings, family, shop, &mut left_out)?;
-        let in_rows = |refused: Refused| {
-            // One mistake repeats itself in every reading; the first hundred tell it.
-            let few = Refused { slug: refused.slug, faults: refused.faults.into_iter().take(MOST_FAULTS).collect() };
-            match &log {
-                Some(log) => in_rows(few, log),
-                None => few,
-            }
-        };
+        let in_rows = |refused: Refused| told_once(refused, log.as_ref());
         let (test, defaulted) = test_from(&input).map_err(in_rows)?;
         let rate = leak_rate(&test).map_err(|error| in_rows(refusal(error, &test)))?;
         left_out.extend(defaulted);
+        let unit_is_said = log.as_ref().is_none_or(|log| log.pressure_unit_is_said);
         let mut answer = answer(&test, rate, volume_from, log.map(|log| log.as_read), left_out);
-        answer.advice = advice(&test, &answer, family);
+        let rise = Rise::of(&test, &answer.rate);
+        if let Some(rise) = &rise {
+            answer.rose_pa = Some(rise.pa);
+            // Air that comes in or grows warm hides a leak of any size: whatever the figures say, it is no pass.
+            answer.rate.verdict = answer.rate.verdict.map(|verdict| match verdict {
+                LeakVerdict::Pass | LeakVerdict::NotDecidable => LeakVerdict::NotDecidable,
+                LeakVerdict::Fail => LeakVerdict::Fail,
+            });
+            answer.rate.probability_within_limit = None;
+        }
+        answer.advice = advice(&test, &answer, rise.as_ref(), family, unit_is_said);
         Ok(Reckoned { readings: test.readings, answer })
     }
 
@@ -289,32 +302,141 @@ impl PressureTest {
     }
 }
 
-/// Faults of readings, said by the row and column of the file they come from.
-fn in_rows(refused: Refused, log: &PressureLog) -> Refused {
-    let said = |fault: Fault| {
-        let place = fault.pointer.strip_prefix("/readings/").and_then(|rest| {
-            let (index, field) = rest.split_once('/')?;
-            let row = log.readings.get(index.parse::<usize>().ok()?)?.row;
-            let column = log.column(match field {
-                "t_s" => Wanted::Time,
-                "gauge_pa" => Wanted::Pressure,
-                _ => Wanted::Temperature,
-            });
-            Some((row, column))
+/// One of the readings that a fault is about.
+struct Place {
+    index: usize,
+    field: String,
+}
+
+impl Place {
+    fn of(pointer: &str) -> Option<Self> {
+        let (index, field) = pointer.strip_prefix("/readings/")?.split_once('/')?;
+        Some(Self { index: index.parse().ok()?, field: field.to_owned() })
+    }
+}
+
+/// Faults of readings, each said once with the first and the last reading that has it; of a log by
+/// the row and column of the file.
+fn told_once(refused: Refused, log: Option<&PressureLog>) -> Refused {
+    // One mistake mostly repeats itself in every reading that follows.
+    let mut alike: Vec<(Fault, Option<Place>, Vec<usize>)> = Vec::new();
+    for fault in refused.faults {
+        let place = Place::of(&fault.pointer);
+        let before = place.as_ref().and_then(|place| {
+            alike.iter().position(|(one, first, _)| {
+                one.message == fault.message && first.as_ref().is_some_and(|first| first.field == place.field)
+            })
         });
-        match place {
-            Some((row, column)) => {
-                Fault { pointer: "/csv".to_owned(), message: format!("row {row}, column {column}: {}", fault.message) }
+        match (before, place) {
+            (Some(at), Some(place)) => alike[at].2.push(place.index),
+            (_, place) if alike.len() < MOST_FAULTS => alike.push((fault, place, Vec::new())),
+            _ => {}
+        }
+    }
+    let said = |(fault, place, more): (Fault, Option<Place>, Vec<usize>)| {
+        let Some(place) = place else {
+            return if log.is_some() && fault.pointer == "/readings" { Fault { pointer: "/csv".to_owned(), ..fault } } else { fault };
+        };
+        let row_of = |index: usize| log.and_then(|log| log.readings.get(index)).map(|reading| reading.row);
+        let last = more.last().copied();
+        match (log, row_of(place.index)) {
+            (Some(log), Some(row)) => {
+                let column = log.column(match place.field.as_str() {
+                    "t_s" => Wanted::Time,
+                    "gauge_pa" => Wanted::Pressure,
+                    _ => Wanted::Temperature,
+                });
+                let and_more = last.and_then(row_of).map_or_else(String::new, |row| format!(" and {} more up to row {row}", more.len()));
+                Fault { pointer: "/csv".to_owned(), message: format!("row {row}, column {column}{and_more}: {}", fault.message) }
             }
-            None if fault.pointer == "/readings" => Fault { pointer: "/csv".to_owned(), ..fault },
-            None => fault,
+            _ => {
+                let and_more = last.map_or_else(String::new, |last| format!(" (and {} more up to reading {})", more.len(), last + 1));
+                Fault { message: format!("{}{and_more}", fault.message), pointer: fault.pointer }
+            }
         }
     };
-    Refused { slug: refused.slug, faults: refused.faults.into_iter().map(said).collect() }
+    let mut faults: Vec<Fault> = alike.into_iter().map(said).collect();
+    if refused.slug == "pressure-too-low"
+        && let Some(log) = log.filter(|log| !log.pressure_unit_is_said)
+        && let Some(fault) = faults.first_mut()
+    {
+        fault.message = in_which_unit(log).unwrap_or_else(|| fault.message.clone());
+    }
+    Refused { slug: refused.slug, faults }
+}
+
+/// Of a log that says no unit and is too low in Pa: in which units it would be a test.
+fn in_which_unit(log: &PressureLog) -> Option<String> {
+    let first = log.readings.first()?;
+    let highest = log.readings.iter().map(|reading| reading.pressure_pa).fold(0.0, f64::max);
+    let fits = |factor: f64| first.pressure_pa * factor >= LOWEST_START_PA && highest * factor <= HIGHEST_GAUGE_PA;
+    let units: Vec<&str> =
+        [("mbar (the same as hPa)", 100.0), ("kPa", 1_000.0)].into_iter().filter(|(_, factor)| fits(*factor)).map(|(unit, _)| unit).collect();
+    if units.is_empty() {
+        return None;
+    }
+    Some(format!(
+        "row {}, column {}: no unit stands over the pressure, so {} was taken as Pa, which is under 200 Pa and no test; it would be \
+         one in {}. Head the column with its unit, such as \"pressure (mbar)\"",
+        first.row,
+        log.column(Wanted::Pressure),
+        first.pressure_pa,
+        units.join(" or in ")
+    ))
+}
+
+/// A pressure that rose.
+struct Rise {
+    /// By how much the fitted line does, from the first reading to the last, Pa.
+    pa: f64,
+    /// Whether the pressure as read does; else only that brought to one temperature.
+    is_as_read: bool,
+}
+
+impl Rise {
+    /// Where the fitted slope is upward by more than its own standard uncertainty.
+    fn of(test: &DecayTest, rate: &LeakRate) -> Option<Self> {
+        let (first, last) = (test.readings.first()?, test.readings.last()?);
+        let duration_s = last.t_s - first.t_s;
+        let as_read = StraightLine::through(test.readings.iter().map(|reading| (reading.t_s, reading.gauge_pa)))?;
+        let slope_u = as_read.residual_sd.max(scatter_floor_pa(test.gauge_resolution_pa)) / as_read.s_xx.sqrt();
+        if as_read.slope > slope_u {
+            return Some(Self { pa: as_read.slope * duration_s, is_as_read: true });
+        }
+        let corrected = -rate.leak_rate_pa_m3_s / test.volume_m3;
+        (corrected > rate.parts.fit / test.volume_m3).then(|| Self { pa: corrected * duration_s, is_as_read: false })
+    }
+
+    fn words(&self, test: &DecayTest, answer: &PressureAnswer) -> String {
+        let (pa, seconds) = (self.pa, answer.duration_s);
+        let rose = if pa >= 9.5 { format!("{pa:.0} Pa in {seconds:.0} s") } else { format!("{pa:.1} Pa in {seconds:.0} s") };
+        let verdict = match (answer.rate.verdict, test.limit_pa_m3_s) {
+            (Some(LeakVerdict::Fail), _) | (None, None) => "The",
+            _ => "Not decidable: the",
+        };
+        let why = match (self.is_as_read, answer.temperatures_logged) {
+            (true, false) => {
+                "a leak only lets it fall, so air still came in or grew warmer, and either hides a leak. Take the pump off, wait \
+                 until the air has settled, log its temperature, and test again."
+            }
+            (true, true) => {
+                "air still came in or grew warmer, and what the thermometer does not see hides a leak. Take the pump off, wait until \
+                 the temperature stands still, and test again."
+            }
+            (false, _) => {
+                "the air cooled by more, as logged, than its pressure fell, which closed air cannot do. Hold the thermometer where \
+                 the air is, wait until the temperature stands still, and test again."
+            }
+        };
+        let what = if self.is_as_read { "pressure rose" } else { "pressure rose, brought to one temperature" };
+        format!("{verdict} {what}: by {rose}; {why}")
+    }
 }
 
 fn answer(test: &DecayTest, rate: LeakRate, volume_from: VolumeFrom, log: Option<LogAsRead>, defaulted: Vec<String>) -> PressureAnswer {
     let mut rate = rate;
+    // What the advice says of this very test need not be said in general as well.
+    rate.notes.retain(|note| note != NOTE_ROSE && note != NOTE_NO_TEMPERATURES);
     rate.notes.extend(gap(&test.readings));
     let first = test.readings.first().map_or(0.0, |reading| reading.t_s);
     let last = test.readings.last().map_or(0.0, |reading| reading.t_s);
@@ -334,6 +456,7 @@ fn answer(test: &DecayTest, rate: LeakRate, volume_from: VolumeFrom, log: Option
         reading_count: test.readings.len(),
         duration_s: last - first,
         temperatures_logged: test.readings.iter().all(|reading| reading.temperature_c.is_some()),
+        rose_pa: None,
         drawing: drawing(test, &rate),
         log,
         advice: Vec::new(),
@@ -388,10 +511,15 @@ fn gap(readings: &[GaugeReading]) -> Option<String> {
     })
 }
 
-fn advice(test: &DecayTest, answer: &PressureAnswer, family: Family) -> Vec<String> {
+fn advice(test: &DecayTest, answer: &PressureAnswer, rise: Option<&Rise>, family: Family, unit_is_said: bool) -> Vec<String> {
     let mut advice = Vec::new();
+    if !unit_is_said {
+        advice.push("No unit stood over the pressure: its values were taken as Pa. If they are in another unit, head the column with it and take the file again.".to_owned());
+    }
     let is_open = answer.rate.verdict.is_none_or(|verdict| verdict == LeakVerdict::NotDecidable);
-    if !answer.temperatures_logged {
+    if let Some(rise) = rise {
+        advice.push(rise.words(test, answer));
+    } else if !answer.temperatures_logged {
         // What half a degree of change would look like, p V / T · ΔT / Δt.
         let half = test.atmosphere_pa * test.volume_m3 / (test.reference_c + 273.15) * 0.5 / answer.duration_s;
         advice.push(format!(

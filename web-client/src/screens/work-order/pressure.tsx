@@ -104,7 +104,7 @@ export function PressureSays({ answer }: { answer: PressureAnswer }) {
   return (
     <div class="pressure" role="status">
       <div class="pressure-head">
-        {answer.verdict == null ? <b class="verdict none">{words.testsTab.noVerdict}</b> : <b class={`verdict ${answer.verdict}`}>{words.pressure.verdicts[answer.verdict]}</b>}
+        {answer.verdict == null ? <b class="verdict none">{words.testsTab.noVerdict}</b> : <b class={`verdict ${answer.verdict}`}>{answer.rose_pa != null && answer.verdict === "not_decidable" ? words.pressure.rose : words.pressure.verdicts[answer.verdict]}</b>}
         <p>
           <b class="rate">{words.pressure.rate(perMinute.value, perMinute.uncertainty)}</b>{answer.limit_ml_min == null ? ` · ${words.pressure.noLimit}` : ` · ${words.pressure.limit(plain(answer.limit_ml_min))}`}
           <br /><span class="quiet">{words.pressure.si(si.value, si.uncertainty, answer.limit_pa_m3_s == null ? undefined : plain(answer.limit_pa_m3_s))}</span>
