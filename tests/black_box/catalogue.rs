@@ -25,7 +25,7 @@ const DIRECTORIES: [&str; 7] = [
 ];
 
 /// Rows that are only ever added (domain rule 9).
-const APPEND_ONLY: [&str; 15] = [
+const APPEND_ONLY: [&str; 16] = [
     "calls",
     "stage_changes",
     "tests",
@@ -36,6 +36,7 @@ const APPEND_ONLY: [&str; 15] = [
     "payments",
     "struck_payments",
     "order_changes",
+    "bench_looks",
     "handovers",
     "waivers",
     "audit",

@@ -67,7 +67,7 @@ fn sent_by(shop: &TestShop, act: impl FnOnce()) -> Vec<Vec<Flight>> {
 }
 
 #[test]
-fn an_order_by_either_name_and_the_board_take_one_statement_each() {
+fn an_order_by_either_name_the_board_and_the_evening_take_one_statement_each() {
     set_default_instrumentation(|| Some(Box::new(Ear { line: LINES.fetch_add(1, Ordering::Relaxed), url: String::new() }))).unwrap();
     // One connection: every text is told once, and what follows one another stands so.
     let shop = TestShop::opening().without_sender().with_connections(1).open();
@@ -80,6 +80,7 @@ fn an_order_by_either_name_and_the_board_take_one_statement_each() {
         format!("/work-orders/{order}/tests"),
         format!("/operations/{}", order.operations()[0]["id"].as_str().unwrap()),
         "/board".to_owned(),
+        "/evening".to_owned(),
     ] {
         let ask = || {
             let transactions = sent_by(&shop, || {

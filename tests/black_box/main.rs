@@ -11,6 +11,7 @@ mod counter;
 mod database;
 mod decisions;
 mod endings;
+mod evening;
 mod fits;
 mod flights;
 mod forecasts;

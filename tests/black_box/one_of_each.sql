@@ -79,6 +79,8 @@ INSERT INTO desk_fields (shop_id, work_order_id, loaner_number, old_parts_back)
 INSERT INTO order_changes (shop_id, id, work_order_id, changes, by_person, by_words, changed_at)
     VALUES ('{shop}', '00000000-0000-7000-8000-00000000{n}031', '00000000-0000-7000-8000-00000000{n}008', '[{}]',
             '00000000-0000-7000-8000-00000000{n}001', 'MV', now());
+INSERT INTO bench_looks (shop_id, id, looked_on, looked_at, by_person)
+    VALUES ('{shop}', '00000000-0000-7000-8000-00000000{n}034', current_date, now(), '00000000-0000-7000-8000-00000000{n}001');
 INSERT INTO handovers (shop_id, work_order_id, collected_by, handed_by, handed_at)
     VALUES ('{shop}', '00000000-0000-7000-8000-00000000{n}008', 'Canary', '00000000-0000-7000-8000-00000000{n}001', now());
 INSERT INTO waivers (shop_id, id, work_order_id, amount, reason, waived_by, waived_at)

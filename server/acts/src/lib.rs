@@ -21,6 +21,7 @@ mod since_seen;
 
 pub mod amend_order;
 pub mod ask_again;
+pub mod bench_looks;
 pub mod change_stage;
 pub mod check_fit;
 pub mod check_in;

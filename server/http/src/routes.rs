@@ -2,7 +2,7 @@
 
 use crate::extract::SignedIn;
 use crate::problem::{Kind, Problem};
-use crate::staff::{board, calculations, customers, events, findings, fit_checks, forecast, instruments, letters, methods, operations, papers, part_maps, people, photos, plans, quotes, ring_list, sessions, shop, tests, work_orders};
+use crate::staff::{board, calculations, customers, evening, events, findings, fit_checks, forecast, instruments, letters, methods, operations, papers, part_maps, people, photos, plans, quotes, ring_list, sessions, shop, tests, work_orders};
 use crate::{customer_pages, health, openapi, staff_client};
 use actix_web::body::MessageBody;
 use actix_web::dev::{HttpServiceFactory, Payload, ServiceRequest, ServiceResponse};
@@ -131,6 +131,8 @@ pub fn api(config: &mut impl Endpoints) {
         .service(ring_list::read)
         .service(ring_list::calls)
         .service(ring_list::note)
+        .service(evening::read)
+        .service(evening::look)
         .service(forecast::read)
         .service(forecast::of_new)
         .service(calculations::compute);

@@ -7,7 +7,7 @@ GRANT SELECT, INSERT, UPDATE ON
     TO {serving};
 GRANT SELECT, INSERT ON
     places, counter_marks, stage_changes, tests, pressure_tests, fit_checks, notes, decisions, disputes, payments, handovers, waivers, calls, audit,
-    order_changes, struck_payments,
+    order_changes, struck_payments, bench_looks,
     memberships, link_directory, event_queue, idempotency_keys
     TO {serving};
 GRANT DELETE ON outbox, event_queue, idempotency_keys, one_time_links TO {serving};

@@ -20,6 +20,7 @@ pub mod board;
 pub mod customers;
 pub mod decisions;
 pub mod desk_fields;
+pub mod evening;
 pub mod events;
 pub mod findings;
 pub mod fit_checks;

@@ -14,6 +14,16 @@ diesel::table! {
 }
 
 diesel::table! {
+    bench_looks (shop_id, id) {
+        shop_id -> Uuid,
+        id -> Uuid,
+        looked_on -> Date,
+        looked_at -> Timestamptz,
+        by_person -> Uuid,
+    }
+}
+
+diesel::table! {
     bench_settings (shop_id) {
         shop_id -> Uuid,
         settings -> Jsonb,
@@ -709,6 +719,7 @@ diesel::table! {
 
 diesel::allow_tables_to_appear_in_same_query!(
     audit,
+    bench_looks,
     bench_settings,
     calls,
     counter_marks,

@@ -426,6 +426,8 @@ impl Scene {
                 .saying(json!({"fit_kind": "tuning_slide", "measured": a_fit()})),
             "forecast_read" => read("/forecast".to_owned()),
             "forecast_of_new" => ask("MV", ANYBODYS, "/forecast".to_owned()).saying(json!({"orders": [{"family": "trumpet"}]})),
+            "evening_read" => read("/evening".to_owned()),
+            "evening_look" => ask("MV", ANYBODYS, "/evening/bench-looks".to_owned()),
             unknown => panic!("say in sweeps/scene.rs what a good request to {unknown} looks like, and whose it is"),
         }
     }

@@ -186,6 +186,7 @@ export const SCREENS: Record<string, (seat: Seat) => Promise<Page | void>> = {
   "the evening": async (seat) => {
     await seat.go("/evening");
     await expect(seat.page.getByRole("heading", { name: /likely late/i, level: 2 })).toBeVisible();
+    await expect(seat.page.getByRole("button", { name: "Bench looked at" })).toBeVisible();
   },
   "the ring list": async (seat) => {
     const line = (name: string, rest: object) => ({

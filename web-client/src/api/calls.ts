@@ -66,6 +66,10 @@ export const shop = {
 
 export const families = () => whole<S.Families>("/families");
 export const familyMap = (family: S.Family) => get<S.FamilyMap>(`/families/${at(family)}/part-map`);
+export const evening = {
+  day: () => get<S.Evening>("/evening"),
+  look: (once: string) => post<S.BenchLook>("/evening/bench-looks", undefined, once),
+};
 export const forecast = {
   all: () => get<S.Forecast>("/forecast"),
   // Asked for by POST because the question is long; it keeps nothing, so it needs no key.

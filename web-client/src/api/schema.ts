@@ -91,6 +91,43 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/evening": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * What the day was beside the board and the forecast: comings and goings, e-mails that did not arrive, the
+         *     last flame, and who looked at the bench.
+         */
+        get: operations["evening_read"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/evening/bench-looks": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Say that one has looked at the bench. */
+        post: operations["evening_look"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/events": {
         parameters: {
             query?: never;
@@ -1308,6 +1345,16 @@ export interface components {
          * @enum {string}
          */
         Because: "checked_in" | "examination_begins" | "quote_sent" | "covered_beforehand" | "nothing_to_do" | "accepted" | "extra_declined" | "recalled" | "questions" | "expired" | "declined" | "extra_work" | "acceptance_disputed" | "bench_done" | "test_failed" | "tests_passed" | "overridden" | "withdrawn" | "unanswered" | "not_repairable" | "sent_back" | "reopened" | "collected" | "shipped" | "otherwise_settled" | "entered_by_mistake";
+        /** @description That somebody looked at the bench before locking up. */
+        BenchLook: {
+            /**
+             * Format: date-time
+             * @description When.
+             */
+            at: string;
+            /** @description Who. */
+            by: components["schemas"]["PersonRef"];
+        };
         /** @description What the plan must know of the shop. */
         BenchSettings: {
             /** @description Minutes of changing from one station (row) to another (column), set-up and cooling with it. */
@@ -2046,6 +2093,38 @@ export interface components {
             /** @description In words. */
             reason?: string | null;
         };
+        /** @description The shop's day in the evening, beside the board and the forecast. */
+        Evening: {
+            bench_look?: components["schemas"]["BenchLook"] | null;
+            /** @description Steps at the torch whose clock still runs. */
+            burning: components["schemas"]["Flame"][];
+            /**
+             * Format: int64
+             * @description Orders that came in on it; what was entered by mistake does not count.
+             */
+            came_in_count: number;
+            last_flame?: components["schemas"]["Flame"] | null;
+            /**
+             * Format: int64
+             * @description Orders that were closed on it.
+             */
+            left_count: number;
+            /**
+             * @description E-mails that came back, were given up, or of which nobody knows whether they arrived, oldest first:
+             *     of open orders, and of the last ten days; at most fifty.
+             */
+            letters_back: components["schemas"]["LetterBack"][];
+            /**
+             * Format: int64
+             * @description E-mails about orders that went out on it.
+             */
+            letters_sent_count: number;
+            /**
+             * Format: date
+             * @description Which day, as a date of the shop.
+             */
+            on: string;
+        };
         /**
          * @description The families of instruments that the shop takes in.
          * @enum {string}
@@ -2360,6 +2439,22 @@ export interface components {
              * @description The operation, for an operation.
              */
             operation_id?: string | null;
+        };
+        /** @description A step at the torch. */
+        Flame: {
+            /**
+             * Format: date-time
+             * @description When it was stopped; of one that still burns, when it was begun.
+             */
+            at: string;
+            /** @description Who. */
+            by: components["schemas"]["PersonRef"];
+            /** @description On which order. */
+            claim_number: string;
+            /** @description What was done. */
+            step: string;
+            /** @description Whether the clock was stopped by something else than the person, so that the time is not sure. */
+            to_check: boolean;
         };
         /** @description The forecast over all open orders. */
         Forecast: {
@@ -3075,6 +3170,30 @@ export interface components {
              */
             sent_at?: string | null;
             /** @description Where it stands. */
+            state: components["schemas"]["LetterState"];
+            /** @description Why it stands there. */
+            state_reason?: string | null;
+            /** @description Its subject. */
+            subject: string;
+            /** @description Where. */
+            to_email?: string | null;
+            /** @description To whom. */
+            to_name: string;
+        };
+        /** @description An e-mail that did not arrive, or of which nobody knows. */
+        LetterBack: {
+            /** @description About which order. */
+            claim_number: string;
+            /** @description Which. */
+            id: components["schemas"]["LetterId"];
+            /** @description Where to ring instead; none: no number is known. */
+            phone?: string | null;
+            /**
+             * Format: date-time
+             * @description When it was written.
+             */
+            queued_at: string;
+            /** @description `bounced`, `given_up` or `unknown`. */
             state: components["schemas"]["LetterState"];
             /** @description Why it stands there. */
             state_reason?: string | null;
@@ -6009,6 +6128,7 @@ export type AskedForecast = components['schemas']['AskedForecast'];
 export type AskedOrder = components['schemas']['AskedOrder'];
 export type Basis = components['schemas']['Basis'];
 export type Because = components['schemas']['Because'];
+export type BenchLook = components['schemas']['BenchLook'];
 export type BenchSettings = components['schemas']['BenchSettings'];
 export type Board = components['schemas']['Board'];
 export type BoardOrder = components['schemas']['BoardOrder'];
@@ -6054,6 +6174,7 @@ export type DoneAtCounter = components['schemas']['DoneAtCounter'];
 export type DrawnReading = components['schemas']['DrawnReading'];
 export type DueBecomes = components['schemas']['DueBecomes'];
 export type Ending = components['schemas']['Ending'];
+export type Evening = components['schemas']['Evening'];
 export type Family = components['schemas']['Family'];
 export type FamilyPart = components['schemas']['FamilyPart'];
 export type FamilyPartMap = components['schemas']['FamilyPartMap'];
@@ -6077,6 +6198,7 @@ export type FitStation = components['schemas']['FitStation'];
 export type FitVerdict = components['schemas']['FitVerdict'];
 export type FitWord = components['schemas']['FitWord'];
 export type FixedStep = components['schemas']['FixedStep'];
+export type Flame = components['schemas']['Flame'];
 export type Forecast = components['schemas']['Forecast'];
 export type ForecastBasis = components['schemas']['ForecastBasis'];
 export type ForecastOrder = components['schemas']['ForecastOrder'];
@@ -6118,6 +6240,7 @@ export type Leaks = components['schemas']['Leaks'];
 export type LeakSpot = components['schemas']['LeakSpot'];
 export type LeakVerdict = components['schemas']['LeakVerdict'];
 export type Letter = components['schemas']['Letter'];
+export type LetterBack = components['schemas']['LetterBack'];
 export type LetterId = components['schemas']['LetterId'];
 export type LetterState = components['schemas']['LetterState'];
 export type LetterText = components['schemas']['LetterText'];
@@ -6559,6 +6682,55 @@ export interface operations {
             409: components["responses"]["Conflict"];
             413: components["responses"]["TooLarge"];
             415: components["responses"]["WrongType"];
+            422: components["responses"]["Invalid"];
+            503: components["responses"]["RecordsAway"];
+        };
+    };
+    evening_read: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Evening"];
+                };
+            };
+            401: components["responses"]["NotSignedIn"];
+            422: components["responses"]["Invalid"];
+            503: components["responses"]["RecordsAway"];
+        };
+    };
+    evening_look: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The same key and body have one effect and one answer. */
+                "Idempotency-Key"?: string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["BenchLook"];
+                };
+            };
+            401: components["responses"]["NotSignedIn"];
+            403: components["responses"]["NotYours"];
+            409: components["responses"]["Conflict"];
             422: components["responses"]["Invalid"];
             503: components["responses"]["RecordsAway"];
         };

@@ -1,17 +1,18 @@
 import { useEffect, useState } from "preact/hooks";
 import { fetchBoard } from "../app";
 import * as calls from "../api/calls";
-import type { Forecast, LikelyLate } from "../api/shapes";
+import type { BoardOrder, Evening as Day, Flame, Forecast, LetterBack, LikelyLate } from "../api/shapes";
+import { Button } from "../elements/button";
 import { Chip } from "../elements/chip";
 import { Head, Thumb } from "../elements/head";
 import { LineStrip } from "../elements/line-strip";
 import { RefusalNote } from "../elements/refusal-note";
-import type { Refusal } from "../elements/use-act";
+import { useAct, type Refusal } from "../elements/use-act";
 import { useKeys } from "../elements/use-keys";
 import { useReadAnew } from "../elements/use-read-anew";
 import { useArrival, useTitle } from "../elements/use-title";
-import { addDays, dateAt, dayNumberWords, dayWords, longDayWords, shortDateWords } from "../shop/dates";
-import { eveningScale, holdsToLookAt, longOnShelf, placeOn } from "../shop/evening";
+import { addDays, clockWords, dateAt, dayNumberWords, dayWords, longDayWords, shortDateWords } from "../shop/dates";
+import { eveningScale, holdsToLookAt, longOnShelf, needsAnotherLook, placeOn } from "../shop/evening";
 import { nextOpenDay } from "../shop/open-days";
 import { board, lastChange, shopHere, todayHere } from "../store";
 import { words } from "../words";
@@ -19,11 +20,12 @@ import { words } from "../words";
 /** So long an instrument may stand on the shelf before the evening speaks of it. */
 const LONG_ON_SHELF_DAYS = 10;
 
-/** Ten minutes before locking up: which promises are likely to be missed, and what would help. */
+/** Ten minutes before locking up: which promises are likely to be missed, what would help, and what else there is. */
 export function Evening() {
   useTitle(words.evening.title);
   useArrival();
   const [forecast, setForecast] = useState<Forecast>();
+  const [day, setDay] = useState<Day>();
   const [refusal, setRefusal] = useState<Refusal>();
   const shop = shopHere();
   const shown = board.value?.board;
@@ -32,19 +34,23 @@ export function Evening() {
     if (answer.kind === "ok") setForecast(answer.value);
     setRefusal(answer.kind === "ok" ? undefined : answer);
   }
-  const fetchAll = () => Promise.all([fetchBoard(), fetchForecast()]);
+  async function fetchDay() {
+    const answer = await calls.evening.day();
+    if (answer.kind === "ok") setDay(answer.value);
+  }
+  const fetchAll = () => Promise.all([fetchBoard(), fetchForecast(), fetchDay()]);
   useEffect(() => void fetchAll(), []);
   // Every change is followed by the board; the dates come with a change of their own.
   const change = lastChange.value;
   useEffect(() => {
-    if (change?.kind === "forecast") void fetchForecast();
+    if (change === undefined) return;
+    void (change.kind === "forecast" ? fetchForecast() : fetchDay());
   }, [change]);
-  useReadAnew(() => void fetchForecast());
+  useReadAnew(() => void Promise.all([fetchForecast(), fetchDay()]));
   useKeys({ p: () => print() });
   const today = shown?.today ?? todayHere();
   const orders = shown?.orders ?? [];
-  const shelf = longOnShelf(orders, today, LONG_ON_SHELF_DAYS, (instant) => dateAt(instant, shop.time_zone));
-  const holds = holdsToLookAt(orders, today, shown?.open_days ?? []);
+  const back = day?.letters_back.length ?? 0;
   return (
     <div class="page evening">
       <Head at="evening" />
@@ -52,7 +58,10 @@ export function Evening() {
       <main id="main" class="eve" tabIndex={-1}>
         <header class="row">
           <h1>{words.evening.heading(longDayWords(today))}</h1>
-          {shown !== undefined && <span class="quiet grow">{words.evening.open(orders.length, orders.filter((one) => one.stage === "pickup").length)}</span>}
+          <span class="quiet grow">
+            {shown !== undefined && words.evening.open(orders.length, orders.filter((one) => one.stage === "pickup").length)}
+            {day !== undefined && <> · {words.evening.day(day.came_in_count, day.left_count, day.letters_sent_count)}{back > 0 && <>, <a href="#back-title">{words.evening.cameBack(back)}</a></>}</>}
+          </span>
           <button type="button" class="btn" onClick={() => print()}>{words.evening.print} <kbd>P</kbd></button>
         </header>
         <div class="ledger">
@@ -66,24 +75,109 @@ export function Evening() {
           <section aria-labelledby="also-title">
             <h2 id="also-title">{words.evening.also}</h2>
             <dl class="also">
-              <dt>{words.evening.shelf(LONG_ON_SHELF_DAYS)}</dt>
-              <dd>
-                {shelf.length === 0 && words.evening.none}
-                <ul>{shelf.map((one) => <li key={one.order.id}><a href={`/work-orders/${one.order.claim_number}`}>{one.order.claim_number}</a> {one.order.customer_name} · {words.families[one.order.family]}, {words.board.shelfSpoken(one.days)}{one.order.customer_phone ? <> · <a href={`tel:${one.order.customer_phone.replaceAll(/[^\d+]/g, "")}`}>{words.evening.ring(one.order.customer_phone)}</a></> : null}</li>)}</ul>
-              </dd>
-              <dt>{words.evening.holds}</dt>
-              <dd>
-                {holds.length === 0 && words.evening.none}
-                <ul>{holds.map((one) => <li key={one.id}><a href={`/work-orders/${one.claim_number}`}>{one.claim_number}</a> {one.customer_name} · {words.families[one.family]}{one.held_until ? `, ${words.order.heldLook(dayWords(one.held_until))}` : ""}</li>)}</ul>
-              </dd>
+              <Shelf orders={longOnShelf(orders, today, LONG_ON_SHELF_DAYS, (instant) => dateAt(instant, shop.time_zone))} />
+              <Holds orders={holdsToLookAt(orders, today, shown?.open_days ?? [])} />
+              {day !== undefined && <><Back letters={day.letters_back} /><Flames day={day} zone={shop.time_zone} onLooked={fetchDay} /></>}
               {forecast !== undefined && forecast.nobody_can.length > 0 && (
-                <><dt>{words.evening.nobodyCan}</dt><dd>{forecast.nobody_can.map((number) => <a key={number} href={`/work-orders/${number}`}>{number} </a>)}</dd></>
+                <div><dt>{words.evening.nobodyCan}</dt><dd>{forecast.nobody_can.map((number) => <OrderLink key={number} number={number} />)}</dd></div>
               )}
             </dl>
           </section>
         </div>
       </main>
       <Thumb at="evening" />
+    </div>
+  );
+}
+
+function OrderLink({ number }: { number: string }) {
+  return <a class="no" href={`/work-orders/${number}`}>{number}</a>;
+}
+
+function Ring({ phone }: { phone: string }) {
+  return <a href={`tel:${phone.replaceAll(/[^\d+]/g, "")}`}>{words.evening.ring(phone)}</a>;
+}
+
+function Shelf({ orders }: { orders: readonly { order: BoardOrder; days: number }[] }) {
+  return (
+    <div>
+      <dt>{words.evening.shelf(LONG_ON_SHELF_DAYS)}</dt>
+      <dd>
+        {orders.length === 0 && words.evening.none}
+        <ul>
+          {orders.map(({ order, days }) => (
+            <li key={order.id}>
+              <span><OrderLink number={order.claim_number} /> {order.customer_name} · {words.families[order.family]}, {words.board.shelfSpoken(days)}</span>
+              <span class="helps">{order.customer_phone && <Ring phone={order.customer_phone} />}<a href={`/work-orders/${order.claim_number}/letters`}>{words.evening.remind}</a></span>
+            </li>
+          ))}
+        </ul>
+      </dd>
+    </div>
+  );
+}
+
+function Holds({ orders }: { orders: readonly BoardOrder[] }) {
+  return (
+    <div>
+      <dt>{words.evening.holds}</dt>
+      <dd>
+        {orders.length === 0 && words.evening.none}
+        <ul>
+          {orders.map((one) => (
+            <li key={one.id}>
+              <span><OrderLink number={one.claim_number} /> {one.customer_name} · {words.families[one.family]}{one.held_until ? `, ${words.order.heldLook(dayWords(one.held_until))}` : ""}</span>
+            </li>
+          ))}
+        </ul>
+      </dd>
+    </div>
+  );
+}
+
+function Back({ letters }: { letters: readonly LetterBack[] }) {
+  return (
+    <div>
+      <dt id="back-title">{words.evening.back}</dt>
+      <dd>
+        {letters.length === 0 && words.evening.none}
+        <ul>
+          {letters.map((one) => (
+            <li key={one.id}>
+              <span><OrderLink number={one.claim_number} /> {one.to_name}{one.to_email ? `, ${one.to_email}` : ""}: “{one.subject}” <b>{words.letterStates[one.state]}</b>{one.state !== "unknown" && one.state_reason && <span class="quiet">, {one.state_reason}</span>}</span>
+              <span class="helps"><a href={`/work-orders/${one.claim_number}/letters`}>{words.evening.backHelps[one.state]}</a>{one.phone && <Ring phone={one.phone} />}</span>
+            </li>
+          ))}
+        </ul>
+      </dd>
+    </div>
+  );
+}
+
+/** When the last flame went out, whether one still burns, and who looked at the bench. */
+function Flames({ day: { burning, last_flame: last, bench_look: look }, zone, onLooked }: { day: Day; zone: string; onLooked: () => Promise<void> }) {
+  const act = useAct();
+  const clock = (instant: string) => clockWords(instant, zone);
+  const stale = look != null && needsAnotherLook(look.at, last?.at, burning.length);
+  const who = (flame: Flame) => <>{words.evening.flameStep(flame.step, flame.by.name)} · <OrderLink number={flame.claim_number} /></>;
+  return (
+    <div>
+      <dt>{words.evening.flame}</dt>
+      <dd class="flames">
+        <ul>
+          {burning.map((one) => <li key={one.claim_number + one.at} class="heed"><span><b>{words.evening.burning(clock(one.at))}</b> {who(one)}</span></li>)}
+          {last == null ? burning.length === 0 && <li>{words.evening.noFlame}</li> : <li><span><b>{clock(last.at)}</b> {who(last)}{last.to_check && `, ${words.evening.flameNotSure}`}</span></li>}
+          {look != null && <li><span>{words.evening.lookedBy(clock(look.at), look.by.name)} {stale && <b>{words.evening.lookAgain}</b>}</span></li>}
+        </ul>
+        {(look == null || stale) && (
+          <p class="look">
+            <Button type="button" class="btn" busy={act.busy} onClick={() => void act.run((once) => calls.evening.look(once), onLooked)}>{words.evening.looked}</Button>
+            <span class="quiet">{words.evening.lookHelp}</span>
+            <span class="look-line">{words.evening.lookLine}</span>
+          </p>
+        )}
+        <RefusalNote refusal={act.refusal} />
+      </dd>
     </div>
   );
 }
@@ -111,7 +205,7 @@ function Late({ forecast, today, openDays }: { forecast: Forecast; today: string
       {forecast.as_of == null && <p class="quiet">{words.evening.noForecast}</p>}
       {late.length > 0 && (
         <ol class="late">
-          <li class="scale-row" aria-hidden="true"><span class="who" /><span class="due" /><span class="when">{scale.map((day, i) => (i % everyDay === 0 ? <b key={day} style={{ "--at": (i + 0.5) / scale.length }}>{dayNumberWords(day)}</b> : null))}</span><span class="why" /></li>
+          <li class="scale-row" aria-hidden="true"><span class="who">{words.evening.heads.order}</span><span class="due">{words.evening.heads.promised}</span><span class="when">{scale.map((day, i) => (i % everyDay === 0 ? <b key={day} style={{ "--at": (i + 0.5) / scale.length }}>{dayNumberWords(day)}</b> : null))}</span><span class="why">{words.evening.heads.why}</span></li>
           {late.map((one) => <LateRow key={one.order.work_order_id} late={one} scale={scale} today={today} />)}
         </ol>
       )}
@@ -145,7 +239,7 @@ function LateRow({ late: { order, customer_name, instrument_words, waits_for, pr
       <span class="vh">{words.evening.spoken(dayWords(order.ready_p50), dayWords(order.ready_p95), dayWords(order.ready_p85), words.board.likelyLateBy(order.likely_days_late))}</span>
       <span class="why">
         {help.why}<br />
-        {ring_phone ? <>{help.kind === "tell_customer" && <>{words.evening.tellLater} </>}<a href={`tel:${ring_phone.replaceAll(/[^\d+]/g, "")}`}>{ring ? words.evening.ringName(ring.name, ring_phone) : words.evening.ring(ring_phone)}</a></> : <a href={address}>{help.helps}</a>}
+        {ring_phone && help.kind !== "answer_owner" ? <>{help.kind === "tell_customer" && <>{words.evening.tellLater} </>}<a href={`tel:${ring_phone.replaceAll(/[^\d+]/g, "")}`}>{ring ? words.evening.ringName(ring.name, ring_phone) : words.evening.ring(ring_phone)}</a></> : <a href={address}>{help.helps}</a>}
         {help.then && <><br /><span class="quiet">{help.then}</span></>}
       </span>
     </li>

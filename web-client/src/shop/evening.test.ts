@@ -1,6 +1,6 @@
 import { expect, test } from "vitest";
 import type { BoardOrder, LikelyLate } from "../api/shapes";
-import { eveningScale, holdsToLookAt, longOnShelf, placeOn } from "./evening";
+import { eveningScale, holdsToLookAt, longOnShelf, needsAnotherLook, placeOn } from "./evening";
 
 const TODAY = "2026-06-11";
 const OPEN = ["2026-06-11", "2026-06-12", "2026-06-15", "2026-06-16", "2026-06-17", "2026-06-18", "2026-06-19", "2026-06-22", "2026-06-23", "2026-06-24", "2026-06-25", "2026-06-26", "2026-06-29", "2026-06-30", "2026-07-01", "2026-07-02"];
@@ -29,4 +29,12 @@ test("what stands on the shelf for long comes first, and what came today not at 
 test("a hold is looked at on the evening before its day", () => {
   const orders = [order({ id: "a", held: true, held_until: "2026-06-12" }), order({ id: "b", held: true, held_until: "2026-06-15" }), order({ id: "c", held: true }), order({ id: "d", held: true, held_until: "2026-06-01" })];
   expect(holdsToLookAt(orders, TODAY, OPEN).map((one) => one.id)).toEqual(["a", "d"]);
+});
+
+test("a look at the bench holds until a flame burns after it", () => {
+  const at = (clock: string) => `2026-06-11T${clock}:00Z`;
+  expect(needsAnotherLook(at("18:00"), at("17:52"), 0)).toBe(false);
+  expect(needsAnotherLook(at("18:00"), undefined, 0)).toBe(false);
+  expect(needsAnotherLook(at("18:00"), at("18:20"), 0)).toBe(true);
+  expect(needsAnotherLook(at("18:00"), at("17:52"), 1)).toBe(true);
 });

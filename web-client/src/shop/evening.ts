@@ -41,3 +41,8 @@ export function holdsToLookAt(orders: readonly BoardOrder[], today: string, open
   const next = openDays.find((day) => day > today) ?? today;
   return orders.filter((order) => order.held && order.held_until != null && order.held_until <= next);
 }
+
+/** Whether the bench was looked at before the last flame went out, or while one burns. */
+export function needsAnotherLook(lookedAt: string, lastFlameAt: string | undefined, burningCount: number): boolean {
+  return burningCount > 0 || (lastFlameAt !== undefined && Date.parse(lastFlameAt) > Date.parse(lookedAt));
+}

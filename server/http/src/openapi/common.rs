@@ -23,7 +23,7 @@ that was delivered meanwhile. The version of a work order covers all that is rec
 is sent. HEAD is answered wherever GET is, but for `/events`. Unknown parameters and unknown fields are refused. Money is a decimal string with its currency, \
 instants are UTC, dates are those of the shop. A field that is null says that there is nothing.";
 
-const TAGS: [(&str, &str); 17] = [
+const TAGS: [(&str, &str); 18] = [
     ("sessions", "Signing in, renewing, signing out."),
     ("people", "Staff and their roles."),
     ("shop", "The shop's settings and its own lists."),
@@ -39,6 +39,7 @@ const TAGS: [(&str, &str); 17] = [
     ("ring-list", "Whom to telephone, and how the calls went."),
     ("board", "Every open order in one answer."),
     ("forecast", "When open orders will likely be ready, and new ones would be."),
+    ("evening", "The shop's day before locking up."),
     ("events", "Changes as they commit."),
     ("calculations", "The computations of the trade, each on its own, nothing stored."),
 ];

@@ -3,6 +3,7 @@
 pub mod board;
 pub mod calculations;
 pub mod customers;
+pub mod evening;
 pub mod events;
 pub mod findings;
 pub mod fit_checks;
