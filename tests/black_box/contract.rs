@@ -175,7 +175,7 @@ const RECKONED: [&str; 27] = [
 const OF_THE_MAP: [&str; 27] = [
     "Corner", "DiameterChange", "Joint", "JointChange", "Layout", "Measure", "NewJoint", "NewPart", "Part", "PartChange",
     "PartMap", "PartPlace", "PinnedTo", "Point", "Seat", "Sheet", "Station",
-    "BenchSettings", "CurvePart", "CurvePoint", "HeatConflict", "HeatCurve", "NoWay", "PlanJoint", "PlanStep", "Way", "Plan",
+    "BenchSettings", "CurveCover", "CurvePart", "CurvePoint", "HeatConflict", "HeatCurve", "NoWay", "PlanJoint", "PlanStep", "Way", "Plan",
 ];
 
 #[test]

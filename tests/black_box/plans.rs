@@ -1,7 +1,7 @@
 //! The plan of an order's bench work: what the torch would melt on this instrument, the ways
 //! round, the order with the least minutes, and the order that a technician fixes.
 
-use harness::{Order, TestShop, baritone, step};
+use harness::{Order, TestShop, baritone, step, trumpet};
 use serde_json::{Value, json};
 
 fn method(shop: &TestShop, name: &str) -> Value {
@@ -304,6 +304,64 @@ fn what_saves_a_joint_is_kept_on_the_step_and_another_way_takes_its_place() {
 }
 
 #[test]
+fn a_step_around_a_joint_has_its_own_ways_and_keeps_the_one_that_was_chosen() {
+    let shop = TestShop::open();
+    let mara = shop.technician();
+    // The rear brace of a trumpet stands near two ferrules.
+    let order = shop.in_diagnosis(&trumpet());
+    let around = |title: &str, kind: &str| {
+        let joint = step(title, "0.00").with("kind", json!(kind)).with("heat", json!("solder")).with("joint", json!("rear brace"));
+        mara.plans(&mara.look_at(&order), &joint).done()
+    };
+    mara.plans(&order, &step("Straighten the bell", "30.00").with("needs_apart", json!(["rear brace"]))).done();
+    let taking = around("Take the rear brace off", "take_apart");
+    around("Put the rear brace on", "put_together");
+    let of_it = |plan: &Value| -> Vec<Value> {
+        plan["conflicts"].as_array().unwrap().iter().filter(|one| one["operation_id"] == taking["id"]).cloned().collect()
+    };
+    let plan = plan_of(&shop, &order);
+    let beside = of_it(&plan);
+    assert!(!beside.is_empty(), "unsoldering the brace heats nothing beside it: {}", plan["conflicts"]);
+    let mut kept = 0;
+    for conflict in &beside {
+        for how in ["heat_sink", "water", "wet_rag"].into_iter().filter(|how| way(conflict, how)["allowed"] == true) {
+            chooses(&shop, &order, &this_way(conflict, how)).done();
+            let plan = plan_of(&shop, &order);
+            assert_eq!(plan["total_minutes"], way(conflict, how)["plan_minutes"], "{how}: what was told is what it costs");
+            let now = of_it(&plan).into_iter().find(|one| one["joint"] == conflict["joint"]).unwrap();
+            assert_eq!((&way(&now, how)["wanted"], &way(&now, how)["chosen"]), (&json!(true), &json!(true)), "{how}");
+            let step = plan["steps"].as_array().unwrap().iter().find(|step| step["operation_id"] == taking["id"]).unwrap().clone();
+            let saved = step["protections"].as_array().unwrap().iter().find(|one| one["joint"] == conflict["joint"]).unwrap();
+            assert_eq!(saved["how"], json!(how));
+            kept += 1;
+        }
+        // Another joint that comes apart first has steps of its own then.
+        let first = way(conflict, "take_apart");
+        if first["allowed"] == true {
+            let before = mara.look_at(&order).operations().len();
+            chooses(&shop, &order, &this_way(conflict, "take_apart")).done();
+            let plan = plan_of(&shop, &order);
+            assert_eq!(plan["total_minutes"], first["plan_minutes"]);
+            assert!(mara.look_at(&order).operations().len() > before);
+            let at = |wanted: &dyn Fn(&Value) -> bool| plan["steps"].as_array().unwrap().iter().position(wanted).unwrap();
+            let off = at(&|step| step["kind"] == "take_apart" && step["joint"]["joint_ids"].as_array().unwrap().contains(&conflict["worst_joint_id"]));
+            assert!(off < at(&|step| step["operation_id"] == taking["id"]), "{}", plan["steps"]);
+            // And back: its steps go again.
+            let again = of_it(&plan).into_iter().find(|one| one["worst_joint_id"] == conflict["worst_joint_id"]).unwrap();
+            let how = ["heat_sink", "water", "wet_rag"].into_iter().find(|how| way(&again, how)["allowed"] == true).unwrap();
+            chooses(&shop, &order, &this_way(&again, how)).done();
+            let struck = mara.look_at(&order).operations().iter().filter(|step| step["state"] == "struck").count();
+            assert_eq!(struck, 2, "taking it apart and putting it together");
+            kept += 1;
+        } else {
+            let refusal = chooses(&shop, &order, &this_way(conflict, "take_apart")).refused(409, "way-not-allowed");
+            assert!(refusal.words().contains(first["why_not"].as_str().unwrap()), "{}", refusal.words());
+        }
+    }
+    assert!(kept > 0, "{beside:?}");
+}
+
+#[test]
 fn another_method_changes_the_step_and_leaves_the_price_that_the_owner_accepted() {
     let shop = TestShop::open();
     let (mara, greta) = (shop.technician(), shop.front_desk());
@@ -315,6 +373,8 @@ fn another_method_changes_the_step_and_leaves_the_price_that_the_owner_accepted(
     other["method_id"] = soft["id"].clone();
     let found = conflict["ways"].as_array().unwrap().iter().find(|way| way["method_id"] == soft["id"]).unwrap();
     assert_eq!(found["allowed"], true, "{found}");
+    let typical = |step: &Value| step["minutes"]["typical"].as_i64().unwrap();
+    assert_eq!(found["minutes"], json!(typical(&soft) - typical(&brazing)), "what it adds to the step's own");
     // Quoted and accepted as brazed.
     mara.drafts(&order, &[harness::line(&brazing)]).done();
     let draft = mara.look_at(&order).quote("draft").clone();
@@ -340,6 +400,42 @@ fn another_method_changes_the_step_and_leaves_the_price_that_the_owner_accepted(
             chooses(&shop, &order, &body).refused(409, "begun");
         }
     }
+}
+
+#[test]
+fn another_method_brings_its_price_while_nobody_was_told_one() {
+    let shop = TestShop::open();
+    let (order, brazing) = with_a_crack_near_the_ferrule(&shop);
+    let conflict = plan_of(&shop, &order)["conflicts"][0].clone();
+    let soft = method(&shop, "Soft-solder a patch");
+    assert_ne!(brazing["price"], soft["price"]);
+    let mut other = this_way(&conflict, "other_method");
+    other["method_id"] = soft["id"].clone();
+    chooses(&shop, &order, &other).done();
+    let step = shop.technician().look_at(&order).operation("Braze the crack").clone();
+    assert_eq!((&step["price"], &step["quoted_otherwise"]), (&soft["price"], &json!(false)));
+}
+
+#[test]
+fn what_the_owner_left_out_is_no_part_of_the_plan() {
+    let shop = TestShop::open();
+    let (mara, greta) = (shop.technician(), shop.front_desk());
+    let (order, brazing) = with_a_crack_near_the_ferrule(&shop);
+    let buffing = mara.plans(&order, &step("Buff the bell", "40.00")).done();
+    let order = mara.look_at(&order);
+    let names = |plan: &Value, step: &Value| plan["steps"].as_array().unwrap().iter().any(|one| one["operation_id"] == step["id"]);
+    let before = plan_of(&shop, &order);
+    assert!(names(&before, &brazing) && names(&before, &buffing));
+    let mut optional = harness::line(&buffing);
+    optional["optional"] = json!(true);
+    mara.drafts(&order, &[harness::line(&brazing), optional]).done();
+    let draft = mara.look_at(&order).quote("draft").clone();
+    mara.sends(&order, &draft).done();
+    greta.records_answer(mara.look_at(&order).quote("sent"), "accepted", &json!({})).done();
+    let plan = plan_of(&shop, &order);
+    assert!(names(&plan, &brazing) && !names(&plan, &buffing), "{}", plan["steps"]);
+    let now = mara.look_at(&order);
+    assert_eq!((&now.operation("Buff the bell")["left_out"], &now.operation("Braze the crack")["left_out"]), (&json!(true), &json!(false)));
 }
 
 #[test]

@@ -35,7 +35,7 @@ pub struct NewWay {
 
 impl Acts {
     /// Does it this way: taking apart and putting together become steps, what saves the joint is
-    /// kept on the step, or the step gets the other method. Its price stays as it is. Gives the
+    /// kept on the step, or the step gets the other method. A price that an owner was told stays. Gives the
     /// step; the plan follows.
     ///
     /// # Errors
@@ -88,8 +88,18 @@ impl Desk {
         }
         // Asked together with everything else that was chosen: what does not hold then is not kept.
         let then = plan_of(tx.conn(), rows)?.plan;
-        let way = conflict_of(rows, &then.conflicts, new).and_then(|conflict| way_of(conflict, new));
-        if way.is_some_and(|way| way.allowed && way.chosen) { Ok(()) } else { Err(not_allowed(way)) }
+        let now = conflict_of(rows, &then.conflicts, new);
+        let way = now.and_then(|conflict| way_of(conflict, new));
+        let holds = match rows.operations[at].kind.0 {
+            OperationKind::Work => way.is_some_and(|way| way.allowed && way.chosen),
+            // A joint that this order has apart by then needs no saving: the choice stands for when
+            // it has not. What comes apart with the joint worked on is in its heat no more.
+            OperationKind::TakeApart | OperationKind::PutTogether => {
+                let stands = now.is_none() || way.is_some_and(|way| way.allowed && way.wanted);
+                stands && then.total_minutes.is_some() && then.impossible.len() <= told.impossible.len()
+            }
+        };
+        if holds { Ok(()) } else { Err(not_allowed(way)) }
     }
 
     /// Plans the steps of taking apart and of putting together, unless they are there.
@@ -112,10 +122,15 @@ impl Desk {
             return Err(Halt::refused("order-of-steps", "The steps stand in another order: this one would have to come before itself. Change what comes after what first."));
         }
         let is_of_it = |word: &str| is_of(rows, joint, word);
-        let others: Vec<ChosenWay> = rows.operations[at].chosen_ways()?.into_iter().filter(|way| !is_of_it(&way.joint)).collect();
+        let mut chosen: Vec<ChosenWay> = rows.operations[at].chosen_ways()?.into_iter().filter(|way| !is_of_it(&way.joint)).collect();
+        // Work finds its joint apart by the steps that it comes after; a step on another joint keeps
+        // it as its choice, or the shortest order would save this one and take it apart later.
+        if rows.operations[at].kind.0 != OperationKind::Work {
+            chosen.push(ChosenWay { joint: joint.id.clone(), how: WayHow::TakeApart });
+        }
         let (work_after, put_after) = (with(&rows.operations[at], take_id)?, with(&rows.operations[put], work)?);
         self.amend_step(tx, rows, at, |row| {
-            row.chosen_ways = json!(others);
+            row.chosen_ways = json!(chosen);
             row.after_ids = json!(work_after);
         })?;
         self.amend_step(tx, rows, put, |row| row.after_ids = json!(put_after))
@@ -152,8 +167,8 @@ impl Desk {
         self.leave_together(tx, rows, at, joint)
     }
 
-    /// Gives the step the other method with its minutes and heat. The price stays: what the owner
-    /// was told is the technician's to ask again.
+    /// Gives the step the other method with its minutes, heat and price. A price that an owner was
+    /// told stays: to ask again is the technician's.
     fn do_otherwise(&self, tx: &mut Tx<'_>, rows: &mut OrderRows, at: usize, joint: &PlanJoint, method: Option<Uuid>) -> Result<(), Halt> {
         if rows.operations[at].begun_at.is_some() {
             return Err(Halt::refused("begun", "This step was begun as it is. Finish or strike it, and plan the other way as a step of its own."));
@@ -162,6 +177,7 @@ impl Desk {
         let find = |id: Option<Uuid>| methods.iter().find(|method| Some(method.id) == id);
         let chosen = find(method).ok_or_else(|| Halt::invalid("/method_id", "is no method of this shop"))?;
         let (minutes, _) = lists::minutes(chosen, &lists::minutes_taken(tx.conn(), &[chosen.id])?);
+        let was_told = rows.is_on_a_sent_quote(&rows.operations[at])?;
         let was_named_so = find(rows.operations[at].method_id).is_some_and(|old| old.name == rows.operations[at].title);
         self.amend_step(tx, rows, at, |row| {
             if was_named_so {
@@ -170,6 +186,9 @@ impl Desk {
             row.method_id = Some(chosen.id);
             row.heat = Word(chosen.heat.0);
             row.irreversible = chosen.irreversible;
+            if !was_told {
+                row.price = chosen.price;
+            }
             (row.low_minutes, row.typical_minutes, row.high_minutes) = (minutes.low, minutes.typical, minutes.high);
             row.chosen_ways = json!([]);
             row.method_changed_at = Some(self.now);
@@ -192,7 +211,8 @@ impl Desk {
             let after = without(&rows.operations[*put], &work)?;
             self.amend_step(tx, rows, *put, |row| row.after_ids = json!(after))?;
         }
-        for row in rows.operations.iter().filter(|row| row.kind.0 == OperationKind::Work && !is_over(row)) {
+        let is_other = |(one, row): &(usize, &OperationRow)| !takes.contains(one) && !puts.contains(one) && !is_over(row);
+        for (_, row) in rows.operations.iter().enumerate().filter(is_other) {
             if ids(&row.after_ids)?.iter().any(|id| take_ids.contains(id)) || needs_apart(row)?.iter().any(|word| is_of(rows, joint, word)) {
                 return Ok(());
             }

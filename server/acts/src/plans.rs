@@ -126,7 +126,10 @@ fn kinds_of(rows: &OrderRows, row: &OperationRow) -> Result<Vec<FindingKind>, Er
 }
 
 fn reckoned(rows: &OrderRows, methods: &[MethodRow], bench: &ShopBench, fixed: Option<(Vec<FixedStep>, Option<String>)>) -> Result<ComputedPlan, Error> {
-    let tasks = rows.operations.iter().filter(|row| is_open(row)).map(|row| task(rows, methods, row)).collect::<Result<Vec<_>, _>>()?;
+    // What the owner left out is not done, and so in nobody's way.
+    let left_out = rows.left_out()?;
+    let is_planned = |row: &&OperationRow| is_open(row) && !left_out.contains(&row.id);
+    let tasks = rows.operations.iter().filter(is_planned).map(|row| task(rows, methods, row)).collect::<Result<Vec<_>, _>>()?;
     let done = |kind: OperationKind, joint: &str| {
         let is_one = |row: &&OperationRow| row.kind.0 == kind && row.state.0 == OperationState::Done && row.joint.as_deref() == Some(joint);
         rows.operations.iter().filter(is_one).count()

@@ -47,6 +47,14 @@ pub struct Acceptance {
     pub at: DateTime<Utc>,
 }
 
+/// Operations on lines of the last of these that count in none of them.
+fn left_out_of(acceptances: &[Acceptance]) -> Vec<Uuid> {
+    let counts = |line: &ContentLine| acceptances.iter().any(|one| one.counted.contains(&line.id));
+    let is_accepted = |id: OperationId| acceptances.iter().flat_map(|one| &one.content.lines).any(|line| line.operation_id == Some(id) && counts(line));
+    let last = acceptances.last().into_iter().flat_map(|one| &one.content.lines);
+    last.filter_map(|line| line.operation_id).filter(|id| !is_accepted(*id)).map(|id| id.0).collect()
+}
+
 impl OrderRows {
     /// The acceptances that nobody called a mistake, oldest first.
     ///
@@ -308,6 +316,14 @@ impl OrderRows {
         Ok((self.charged()?.amount() - self.paid() - self.waived()).max(Decimal::ZERO))
     }
 
+    /// Ids of the operations that the owner left out of the latest accepted version.
+    ///
+    /// # Errors
+    /// [`Error::Unreadable`].
+    pub fn left_out(&self) -> Result<Vec<Uuid>, Error> {
+        Ok(left_out_of(&self.acceptances()?))
+    }
+
     /// What the rules look at.
     ///
     /// # Errors
@@ -319,7 +335,7 @@ impl OrderRows {
         let names = |line: &ContentLine, id: Uuid| line.operation_id == Some(OperationId(id));
         let accepted =
             |id: Uuid| acceptances.iter().any(|a| a.content.lines.iter().any(|l| names(l, id) && a.counted.contains(&l.id)));
-        let on_the_last = |id: Uuid| acceptances.last().is_some_and(|a| a.content.lines.iter().any(|l| names(l, id)));
+        let left_out = left_out_of(&acceptances);
         let by_name = |id: Uuid| acceptances.iter().any(|a| a.by_name.contains(&id));
         let mut operations = Vec::with_capacity(self.operations.len());
         for row in &self.operations {
@@ -332,7 +348,7 @@ impl OrderRows {
                 was_begun: row.begun_at.is_some(),
                 comes_to: bill::comes_to(&bill_facts, Some(OperationId(row.id))).map_err(unreadable)?,
                 is_accepted: accepted(row.id),
-                is_left_out: on_the_last(row.id) && !accepted(row.id),
+                is_left_out: left_out.contains(&row.id),
                 is_accepted_by_name: by_name(row.id),
                 waits_for_answer: row.waits_for_answer,
                 still_before: self
@@ -351,7 +367,7 @@ impl OrderRows {
                 optional_count: content.lines.iter().filter(|line| line.optional).count(),
                 total: row.total,
                 has_irreversible: content.lines.iter().any(|line| line.irreversible),
-                has_left_out: content.lines.iter().any(|line| line.operation_id.is_some_and(|id| on_the_last(id.0) && !accepted(id.0))),
+                has_left_out: content.lines.iter().any(|line| line.operation_id.is_some_and(|id| left_out.contains(&id.0))),
                 needs_name: content.lines.iter().any(|line| line.irreversible && !line.operation_id.is_some_and(|id| by_name(id.0))),
                 has_new_optional: content.lines.iter().any(|line| line.optional && line.is_new),
                 is_outdated: row.state.0 == QuoteState::Draft && !self.draft_stands(row)?,

@@ -226,6 +226,7 @@ impl OrderRows {
             needs_apart: serde_json::from_value(row.needs_apart.clone()).map_err(|e| Error::Unreadable(format!("what must be apart: {e}")))?,
             chosen_ways: row.chosen_ways()?,
             quoted_otherwise: self.is_quoted_otherwise(row)?,
+            left_out: own.is_some_and(|own| own.is_left_out),
             minutes: Minutes { low: row.low_minutes, typical: row.typical_minutes, high: row.high_minutes },
             price: money(row.price, self.shop.currency()?)?,
             tax_class: row.tax_class.clone(),
@@ -249,13 +250,25 @@ impl OrderRows {
     /// Whether another method was chosen for a step since it last went out on a quote.
     fn is_quoted_otherwise(&self, row: &OperationRow) -> Result<bool, Error> {
         let Some(changed_at) = row.method_changed_at else { return Ok(false) };
+        Ok(self.last_quoted_at(row)?.is_some_and(|sent_at| sent_at <= changed_at))
+    }
+
+    /// Whether an owner was ever told of a step on a quote.
+    ///
+    /// # Errors
+    /// [`Error::Unreadable`] when a stored quote cannot be read.
+    pub fn is_on_a_sent_quote(&self, row: &OperationRow) -> Result<bool, Error> {
+        Ok(self.last_quoted_at(row)?.is_some())
+    }
+
+    fn last_quoted_at(&self, row: &OperationRow) -> Result<Option<DateTime<Utc>>, Error> {
         let mut last = None;
         for quote in self.quotes.iter().filter(|quote| quote.sent_at.is_some()) {
             if quote.content()?.lines.iter().any(|line| line.operation_id.is_some_and(|id| id.0 == row.id)) {
                 last = last.max(quote.sent_at);
             }
         }
-        Ok(last.is_some_and(|sent_at| sent_at <= changed_at))
+        Ok(last)
     }
 
     /// One decision as its screen shows it.

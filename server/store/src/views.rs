@@ -492,6 +492,8 @@ views! {
         chosen_ways: Vec<ChosenWay>,
         /// Whether another method was chosen for it since its owner was last told of it on a quote.
         quoted_otherwise: bool,
+        /// Whether the owner left it out of what was accepted last: it is no part of the plan.
+        left_out: bool,
         /// How long it takes.
         minutes: Minutes,
         /// Its price as on a quote line.

@@ -271,3 +271,95 @@ fn what_stands_beside_a_joint_is_saved_from_the_torch_that_unsolders_it_and_from
     assert!(cold > 0, "a joint that stands alone needs nothing");
     assert_eq!(no_way, 0, "of {all} soldered joints some cannot come apart: the heat beside them leaves no order of work");
 }
+
+/// Taking a joint apart or putting it together, as somebody planned it.
+fn around(number: u128, kind: OperationKind, joint: &str, minutes: u32) -> Task {
+    let mut step = task(number, joint, FindingKind::OpenJoint, 0.0, minutes, Heat::Solder);
+    (step.kind, step.joint) = (kind, Some(joint.to_owned()));
+    step.spots.clear();
+    step
+}
+
+/// The plan after a way round was chosen for a step: what comes apart has steps of its own then.
+fn chosen_for(bench: &mut Bench<'_>, at: usize, joint: &trade::bench::plan::PlanJoint, how: WayHow) -> ComputedPlan {
+    bench.tasks[at].chosen.push(ChosenWay { joint: joint.id.clone(), how });
+    let has_steps = bench.tasks.iter().any(|task| task.joint.as_ref() == Some(&joint.id));
+    let (taking, putting) = trade::bench::plan::minutes_around(bench.map, bench.settings, &joint.joint_ids);
+    if how == WayHow::TakeApart && !has_steps {
+        let number = 10 + bench.tasks.len() as u128;
+        bench.tasks.push(around(number, OperationKind::TakeApart, &joint.id, taking));
+        bench.tasks.push(around(number + 1, OperationKind::PutTogether, &joint.id, putting));
+    }
+    plan(bench)
+}
+
+#[test]
+fn a_planned_step_around_a_joint_has_its_own_choice_of_ways_and_the_order_keeps_to_it() {
+    let settings = BenchSettings::default();
+    let (mut saving, mut apart, mut refused) = (0, 0, 0);
+    for family in BRASS {
+        let map = template_of(family);
+        for joint in map.joints.iter().filter(|joint| joint.held == trade::maps::JointKind::SoftSoldered) {
+            let steps = [around(2, OperationKind::TakeApart, &joint.id, 10), around(3, OperationKind::PutTogether, &joint.id, 15)];
+            let tasks = std::iter::once(under_a_joint(map, joint)).chain(steps).collect();
+            let mut bench = Bench { map, settings: &settings, settings_are_typical: true, tasks, apart: Vec::new(), fixed: None };
+            let told = plan(&bench);
+            let Some(total) = told.total_minutes else { continue };
+            for conflict in &told.conflicts {
+                assert_ne!(conflict.operation_id, bench.tasks[0].id, "cold work has no conflict");
+                assert!(!conflict.joint.joint_ids.contains(&joint.id), "what is worked on is meant to melt");
+                assert!(conflict.temperature_high_c > conflict.limit_c && !conflict.curve.points.is_empty(), "{conflict:?}");
+                let taken: Vec<_> = conflict.ways.iter().filter(|way| way.chosen).collect();
+                assert!(taken.len() <= 1 && taken.iter().all(|way| way.plan_minutes == u32::try_from(total).ok()), "{family}, {}: {taken:?}", joint.name);
+                let at = bench.tasks.iter().position(|task| task.id == conflict.operation_id).unwrap();
+                for way in &conflict.ways {
+                    if !way.allowed {
+                        refused += 1;
+                        assert!(way.why_not.is_some() && way.plan_minutes.is_none(), "{way:?}");
+                        continue;
+                    }
+                    let own_steps = bench.tasks.len();
+                    let then = chosen_for(&mut bench, at, &conflict.joint, way.how);
+                    assert_eq!(then.total_minutes, way.plan_minutes.map(u64::from), "{family}, {}: {:?} of {}", joint.name, way.how, conflict.joint.name);
+                    let step = then.steps.iter().find(|step| step.operation_id.as_ref() == Some(&conflict.operation_id)).unwrap();
+                    let saved = step.protections.iter().find(|one| one.joint.joint_ids.iter().any(|id| conflict.joint.joint_ids.contains(id)));
+                    if way.how == WayHow::TakeApart {
+                        apart += 1;
+                        assert!(saved.is_none(), "{step:?}");
+                        // It is off by then, unless it is one piece with what is worked on.
+                        let before = then.steps.iter().take_while(|one| one.number < step.number);
+                        let is_off = before.filter(|one| one.kind == StepKind::TakeApart).any(|one| one.joint.as_ref().unwrap().joint_ids.contains(&conflict.worst_joint_id));
+                        assert!(is_off || step.joint.as_ref().unwrap().joint_ids.contains(&conflict.worst_joint_id), "{:?}", then.steps);
+                    } else if let Some(saved) = saved {
+                        saving += 1;
+                        assert_eq!(saved.how, way.how, "{family}, {}", joint.name);
+                        let same = then.conflicts.iter().find(|one| one.operation_id == conflict.operation_id && one.joint == conflict.joint).unwrap();
+                        assert!(same.ways.iter().any(|one| one.how == way.how && one.wanted && one.chosen), "{:?}", same.ways);
+                    }
+                    bench.tasks.truncate(own_steps);
+                    bench.tasks[at].chosen.clear();
+                }
+            }
+        }
+    }
+    assert!(saving > 20 && apart > 5 && refused > 0, "saving {saving}, apart {apart}, refused {refused}");
+}
+
+#[test]
+fn a_curve_says_which_of_the_tube_is_kept_cool_and_it_lies_at_the_joint() {
+    let map = template_of(Family::Baritone);
+    let settings = BenchSettings::default();
+    let bell = map.parts.iter().find(|part| part.id == "bell").unwrap();
+    let tasks = vec![task(1, &bell.id, FindingKind::Crack, 197.0, 40, Heat::Braze)];
+    let answer = plan(&Bench { map, settings: &settings, settings_are_typical: true, tasks, apart: Vec::new(), fixed: None });
+    let mut covered = 0;
+    for conflict in &answer.conflicts {
+        assert!(conflict.curve.covered.is_empty() && !conflict.apart);
+        for curve in conflict.ways.iter().filter(|way| way.allowed && way.how != WayHow::TakeApart).filter_map(|way| way.curve.as_ref()) {
+            covered += 1;
+            assert!(curve.covered.iter().any(|one| one.from_mm <= curve.joint_at_mm && curve.joint_at_mm <= one.to_mm), "{:?} and {}", curve.covered, curve.joint_at_mm);
+            assert!(curve.covered.iter().all(|one| one.from_mm >= curve.torch_to_mm || one.to_mm <= curve.torch_from_mm), "the torch stands in it");
+        }
+    }
+    assert!(covered > 0, "{:?}", answer.conflicts);
+}

@@ -1825,6 +1825,19 @@ export interface components {
             /** @description Where. */
             shop: components["schemas"]["ShopView"];
         };
+        /** @description A stretch of the tube straightened out that is kept cool. */
+        CurveCover: {
+            /**
+             * Format: double
+             * @description mm along the tube as straightened out.
+             */
+            from_mm: number;
+            /**
+             * Format: double
+             * @description mm along the tube as straightened out.
+             */
+            to_mm: number;
+        };
         /** @description A part of the tube straightened out. */
         CurvePart: {
             /**
@@ -2678,6 +2691,8 @@ export interface components {
         Heat: "none" | "solder" | "braze";
         /** @description A joint in the heat of an operation. */
         HeatConflict: {
+            /** @description Whether it is apart already, so that nothing can happen to it as the instrument lies there. */
+            apart: boolean;
             /** @description The temperature along the tube with nothing done about it. */
             curve: components["schemas"]["HeatCurve"];
             /**
@@ -2729,6 +2744,8 @@ export interface components {
         };
         /** @description Temperature along the tube from the torch to a joint and beyond; steady, the worst case. */
         HeatCurve: {
+            /** @description What stands in water, in a wet rag or in a clamp. */
+            covered: components["schemas"]["CurveCover"][];
             /**
              * Format: double
              * @description Where the joint is.
@@ -4097,6 +4114,8 @@ export interface components {
             joint?: string | null;
             /** @description Work, take apart or put together. */
             kind: components["schemas"]["OperationKind"];
+            /** @description Whether the owner left it out of what was accepted last: it is no part of the plan. */
+            left_out: boolean;
             /** @description Whether it may be started now. */
             may_start: boolean;
             /**
@@ -5835,7 +5854,7 @@ export interface components {
             method_id?: string | null;
             /**
              * Format: int32
-             * @description Minutes of the way itself.
+             * @description Minutes that the way adds to the step; another method may take fewer than the step's own.
              */
             minutes: number;
             /**
@@ -6155,6 +6174,7 @@ export type CounterMark = components['schemas']['CounterMark'];
 export type Credentials = components['schemas']['Credentials'];
 export type Currency = components['schemas']['Currency'];
 export type CurrentSession = components['schemas']['CurrentSession'];
+export type CurveCover = components['schemas']['CurveCover'];
 export type CurvePart = components['schemas']['CurvePart'];
 export type CurvePoint = components['schemas']['CurvePoint'];
 export type Customer = components['schemas']['Customer'];

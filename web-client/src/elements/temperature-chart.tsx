@@ -22,7 +22,7 @@ export function TemperatureChart({ along, joints, torch, water, meltWords, label
   joints: readonly JointMark[];
   torch: { position_mm: number; label: readonly string[]; below: readonly string[] };
   /** With a way round: water, a heat sink. */
-  water?: { label: readonly string[]; along: readonly { position_mm: number; temperature_c: number }[] } | undefined;
+  water?: { label: readonly string[]; along: readonly { position_mm: number; temperature_c: number }[]; covered: readonly { from_mm: number; to_mm: number }[] } | undefined;
   /** What stands on the level of a solder. */
   meltWords: (c: number, limit_c: number | undefined) => string;
   /** The chart in one sentence. */
@@ -57,6 +57,11 @@ export function TemperatureChart({ along, joints, torch, water, meltWords, label
   // A way round begins at the torch: behind it nothing is other than it was.
   const onward = water?.along.filter((one) => joints.every((joint) => (joint.position_mm < torch.position_mm ? one.position_mm <= torch.position_mm : one.position_mm >= torch.position_mm))) ?? [];
   const way = onward.map((one) => ({ x: x(one.position_mm), y: y(one.temperature_c) }));
+  // Where it begins, seen from the torch, stands a bar.
+  const covers = (water?.covered ?? []).map((one) => {
+    const [start, end] = [Math.max(LEFT, x(one.from_mm)), Math.min(width - RIGHT, x(one.to_mm))];
+    return { from: start, to: end, begins: one.from_mm >= torch.position_mm ? start : end };
+  }).filter((one) => one.to > one.from);
   const box = (left: number, base: number, wide: number): Box => ({ left, right: left + wide, top: base - 15, bottom: base + 5 });
   /** Where on a level its words are crossed least: below it and what is kept below it, or above, left or right. */
   const beside = (base: number, under: number, text: string): Box => {
@@ -110,6 +115,12 @@ export function TemperatureChart({ along, joints, torch, water, meltWords, label
           })}
           <path class="tube" d={`M${LEFT} ${tube}H${width - RIGHT}V${tube + TUBE}H${LEFT}Z`} />
           <path class="cl" d={`M${LEFT} ${tube + TUBE / 2}H${width - RIGHT}`} />
+          {covers.map((one) => (
+            <g key={one.from}>
+              <rect class="cover" x={one.from} y={tube} width={one.to - one.from} height={TUBE} />
+              <path class="cover-edge" d={`M${one.begins} ${tube - 9}V${tube + TUBE + 7}`} />
+            </g>
+          ))}
           <path class="crack" d={`M${x(torch.position_mm) - 18} ${tube + TUBE / 2}l12 -4l8 7l9 -6l7 3`} />
           {joints.map((one, at) => <rect key={at} class={one.off ? "joint off" : "joint"} x={x(one.position_mm) - 5} y={tube - 4} width="10" height={TUBE + 8} />)}
           {below.map((lines, at) => lines.map((line, i) => <text key={`${at} ${line}`} class="ax b" x={under[at]?.left ?? 0} y={tube + TUBE + 18 + ((under[at]?.row ?? 0) + i) * ROW}>{line}</text>))}

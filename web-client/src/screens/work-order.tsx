@@ -175,7 +175,7 @@ function tabCount(order: Order, name: PartName): string {
   switch (name) {
     case "findings": return String(order.findings.filter((one) => !one.struck_reason).length);
     case "work": {
-      const steps = order.operations.filter((one) => one.state !== "struck");
+      const steps = order.operations.filter((one) => one.state !== "struck" && !one.left_out);
       return words.order.tabCount.work(steps.filter((one) => one.state === "done").length, steps.length);
     }
     case "quote": return String(order.quotes.length);

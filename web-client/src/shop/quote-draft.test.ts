@@ -6,7 +6,7 @@ const eur = (amount: string) => ({ amount, currency: "EUR" });
 function step(id: string, more: Partial<Operation> = {}): Operation {
   return {
     id, number: 1, version: 1, title: `Step ${id}`, kind: "work", heat: "none", irreversible: false, finding_ids: [], after: [], minutes: { low: 1, typical: 2, high: 3 }, price: eur("22.00"),
-    state: "planned", may_start: true, actual_minutes: 0, rework_count: 0, waits_for_answer: false, to_check: false, accepted: false, order_version: 1, tax_class: "standard", needs_apart: [], chosen_ways: [], quoted_otherwise: false, ...more,
+    state: "planned", may_start: true, actual_minutes: 0, rework_count: 0, waits_for_answer: false, to_check: false, accepted: false, order_version: 1, tax_class: "standard", needs_apart: [], chosen_ways: [], quoted_otherwise: false, left_out: false, ...more,
   };
 }
 function draft(lines: Draft["lines"], more: Partial<Draft> = {}): Draft {

@@ -713,7 +713,10 @@ export const en = {
     torchBelow: (step: number) => `step ${step}, torch here`,
     melts: (c: string, known: boolean, kept: string | undefined) => `${known ? `solder melts, ${c} °C` : `solder melts, taken for ${c} °C`}${kept === undefined ? "" : `; kept under ${kept} °C`}`,
     saved: (way: string) => `safe ${way}`,
-    wayCurve: (way: string, c: string | undefined) => (c === undefined ? [way] : [way, `about ${c} °C here`]),
+    wayCurve: (way: string, mm: string | undefined, c: string | undefined) => {
+      const from = mm === undefined ? way : `${way} from ${mm} mm on`;
+      return c === undefined ? [from] : [from, `about ${c} °C here`];
+    },
     degrees: (c: number) => `${c} °C`,
     spoken: (what: string, likely: string, cautious: string, melts: string) => `${what}: about ${likely} °C there, ${cautious} with cautious values; it melts at ${melts} °C.`,
     key: (typical: number) => `Thick line: likely; thin line: cautious values; dotted: with the way round. ${typical === 0 ? "All values were measured." : `${count(typical, "value is", "values are")} typical, not measured.`} Steady heat, the worst case.`,

@@ -11,6 +11,12 @@ import { hoursWords } from "./plan";
 
 const alongOf = (curve: HeatCurve): Along[] => curve.points.map((one) => ({ position_mm: one.position_mm, likely_c: one.temperature_c, cautious_c: one.temperature_high_c }));
 
+/** mm from the torch's edge to where the tube is kept cool. */
+function fromTorch(curve: HeatCurve): string | undefined {
+  const gaps = curve.covered.map((one) => Math.max(one.from_mm - curve.torch_to_mm, curve.torch_from_mm - one.to_mm));
+  return gaps.length === 0 ? undefined : String(Math.round(Math.min(...gaps)));
+}
+
 /**
  * The joints that torch work would melt, one at a time: the tube straightened out under the
  * temperatures along it, and the ways round as equal choices. What is settled says so beside it. A
@@ -44,7 +50,7 @@ export function Heat({ plan, order, reload }: PartProps & { plan: Plan }) {
   const lost = conflict.ways.find((way) => way.wanted && !way.allowed);
   const torchAt = (conflict.curve.torch_from_mm + conflict.curve.torch_to_mm) / 2;
   const mm = (value: number) => String(Math.round(value));
-  const off = inHand?.how === "take_apart";
+  const off = conflict.apart || inHand?.how === "take_apart";
   const what = words.heat.what(conflict.joint.name, conflict.verdict === "melts", operation?.number, operation?.title ?? "");
   const joint: JointMark = {
     position_mm: conflict.curve.joint_at_mm,
@@ -70,8 +76,9 @@ export function Heat({ plan, order, reload }: PartProps & { plan: Plan }) {
         joints={[joint]}
         torch={{ position_mm: torchAt, label: [words.heat.torch(mm(conflict.torch_c))], below: [words.heat.torchBelow(operation?.number ?? 0)] }}
         water={under?.curve == null ? undefined : {
-          label: words.heat.wayCurve(words.heat.ways[under.how], under.temperature_c == null ? undefined : mm(under.temperature_c)),
+          label: words.heat.wayCurve(words.heat.ways[under.how], fromTorch(under.curve), under.temperature_c == null ? undefined : mm(under.temperature_c)),
           along: under.curve.points,
+          covered: under.curve.covered,
         }}
         meltWords={(c, limit) => words.heat.melts(mm(c), conflict.filler_known, limit === undefined ? undefined : mm(limit))}
         degrees={words.heat.degrees}

@@ -138,7 +138,7 @@ function StepLine({ operation, step, plan, whySaid, order, reload, onWrite }: Pa
   const slugs = step?.cautions ?? (running || operation.may_start ? [...new Set([...HEAT_CAUTIONS[operation.heat], ...ofMethod])] : []);
   const [asked, setAsked] = useState<"start" | "stop" | "done">();
   // Joints that the torch of this step would melt as the instrument lies there now.
-  const inHeat = (plan?.conflicts ?? []).filter((one) => one.operation_id === operation.id && !one.ways.some((way) => way.wanted && way.allowed && way.how !== "take_apart"));
+  const inHeat = (plan?.conflicts ?? []).filter((one) => one.operation_id === operation.id && !one.apart && !one.ways.some((way) => way.wanted && way.allowed && way.how !== "take_apart"));
   const [warned, setWarned] = useState(false);
   async function time(action: "start" | "stop" | "done", stop_other?: boolean) {
     setAsked(action);

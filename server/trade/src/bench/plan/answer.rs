@@ -96,6 +96,15 @@ answers! {
         torch_to_mm: f64,
         /// Where the joint is.
         joint_at_mm: f64,
+        /// What stands in water, in a wet rag or in a clamp.
+        covered: Vec<CurveCover>,
+    }
+    /// A stretch of the tube straightened out that is kept cool.
+    CurveCover {
+        /// mm along the tube as straightened out.
+        from_mm: f64,
+        /// mm along the tube as straightened out.
+        to_mm: f64,
     }
     /// A way round a conflict.
     Way {
@@ -107,8 +116,8 @@ answers! {
         allowed: bool,
         /// Why it is not allowed.
         why_not: Option<String>,
-        /// Minutes of the way itself.
-        minutes: u32,
+        /// Minutes that the way adds to the step; another method may take fewer than the step's own.
+        minutes: i32,
         /// Minutes of the whole work with it; none where no order of work goes with it.
         plan_minutes: Option<u32>,
         /// Whether the computed order takes it.
@@ -132,6 +141,8 @@ answers! {
         joint: PlanJoint,
         /// The one of its joints that gets hottest against its limit: its id on the map.
         worst_joint_id: String,
+        /// Whether it is apart already, so that nothing can happen to it as the instrument lies there.
+        apart: bool,
         /// What would become of it.
         verdict: HeatVerdict,
         /// In words for the bench.

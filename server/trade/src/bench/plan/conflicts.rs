@@ -1,13 +1,20 @@
 //! The joints in the heat, and the ways round.
 
-use super::answer::{HeatConflict, HeatVerdict, Way, WayHow};
+use super::Task;
+use super::answer::{HeatConflict, HeatVerdict, PlanJoint, Way, WayHow};
 use super::heat::{Risk, Run, Torch, nearer_end};
+use super::saving::Saved;
+use super::torches::Heated;
 use super::working::{Reckoned, Working};
 use crate::bench::heat_reach::Verdict;
 use crate::bench::order_of_work::least_minutes;
 use crate::bench::order_of_work::problem::Problem;
 use crate::bench::order_of_work::replay::{Replay, Step};
 use crate::words::instrument::Heat as HeatLevel;
+use std::collections::BTreeSet;
+
+/// Why a way round is not allowed that would be safe.
+const NO_ORDER: &str = "no order of work goes with it";
 
 /// An order of work that was looked for.
 pub(super) struct Sought<'r> {
@@ -17,13 +24,22 @@ pub(super) struct Sought<'r> {
     pub(super) best: Option<&'r Replay>,
 }
 
-/// A group in the heat of a task's own method, at the worst of its joints under the worst of the torches.
-struct Clash<'r> {
-    task: usize,
-    group: usize,
-    torch: &'r Torch,
-    run: &'r Run,
-    risk: &'r Risk,
+/// The joint that gets hottest against its limit, under the torch that does it.
+pub(super) struct Hottest<'r> {
+    pub(super) torch: &'r Torch,
+    pub(super) run: &'r Run,
+    pub(super) risk: &'r Risk,
+    /// Which of the torches it is.
+    pub(super) at: usize,
+}
+
+impl<'r> Hottest<'r> {
+    /// The worst of these joints under the worst of the torches.
+    pub(super) fn of(heated: &'r Heated, joints: &BTreeSet<usize>) -> Option<Self> {
+        let risks = heated.torches.iter().enumerate().flat_map(|(at, (torch, run, risks))| risks.iter().map(move |risk| Hottest { torch, run, risk, at }));
+        let over = |one: &Self| one.risk.reach.temperature_high_c - one.risk.reach.limit_c;
+        risks.filter(|one| joints.contains(&one.risk.joint)).max_by(|a, b| over(a).total_cmp(&over(b)))
+    }
 }
 
 impl Working<'_> {
@@ -33,28 +49,19 @@ impl Working<'_> {
         let mut conflicts = Vec::new();
         for task in 0..reckoned.tasks.len() {
             for group in 0..reckoned.groups.len() {
-                let heated = &reckoned.methods[task][0].1;
-                let all = reckoned.groups[group].all();
-                // The worst joint of the group under the worst of the torches.
-                let worst = heated
-                    .torches
-                    .iter()
-                    .flat_map(|(torch, run, risks)| risks.iter().filter(|risk| all.contains(&risk.joint)).map(move |risk| (torch, run, risk)))
-                    .max_by(|a, b| (a.2.reach.temperature_high_c - a.2.reach.limit_c).total_cmp(&(b.2.reach.temperature_high_c - b.2.reach.limit_c)));
-                if let Some((torch, run, risk)) = worst {
-                    conflicts.extend(self.conflict(sought, &Clash { task, group, torch, run, risk }));
-                }
+                let Some(hottest) = Hottest::of(&reckoned.methods[task][0].1, &reckoned.groups[group].all()) else { continue };
+                let ways = self.ways(sought, task, group, &hottest);
+                conflicts.extend(self.told(reckoned.tasks[task], self.group_of(reckoned, group), reckoned.apart_at_start[group], &hottest, ways));
             }
         }
         conflicts
     }
 
-    fn conflict(&self, sought: &Sought<'_>, clash: &Clash<'_>) -> Option<HeatConflict> {
-        let Sought { reckoned, .. } = *sought;
-        let Clash { task, group, torch, run, risk } = *clash;
-        let joint = self.group_of(reckoned, group);
+    /// A conflict as it is told: what would become of the joint in the heat of a task, and the ways round.
+    pub(super) fn told(&self, task: &Task, joint: PlanJoint, apart: bool, hottest: &Hottest<'_>, ways: Vec<Way>) -> Option<HeatConflict> {
+        let Hottest { torch, run, risk, .. } = *hottest;
         let filler = self.metal.filler(risk.joint)?;
-        let curve = self.heat.curve(torch, run, &run.reached, risk.joint)?;
+        let curve = self.heat.curve(torch, run, &run.reached, risk.joint, &[])?;
         let reach = &risk.reach;
         // "Would" only where typical values say so and cautious ones add nothing to doubt.
         let (verdict, verb) = match reach.verdict {
@@ -63,12 +70,12 @@ impl Working<'_> {
         };
         let end = nearer_end(&run.reached, risk.joint)?;
         let distance_mm = tenth(run.reached.distance_mm[end.0][end.1]);
-        let title = &reckoned.tasks[task].title;
         Some(HeatConflict {
-            operation_id: reckoned.tasks[task].id.clone(),
+            operation_id: task.id.clone(),
             worst_joint_id: self.bench.map.joints[risk.joint].id.clone(),
+            apart,
             verdict,
-            words: format!("{title} {verb} {}: {} °C there, up to {} °C with cautious values.", joint.name, reach.temperature_c.round(), reach.temperature_high_c.round()),
+            words: format!("{} {verb} {}: {} °C there, up to {} °C with cautious values.", task.title, joint.name, reach.temperature_c.round(), reach.temperature_high_c.round()),
             temperature_c: tenth(reach.temperature_c),
             temperature_high_c: tenth(reach.temperature_high_c),
             melts_at_c: filler.solidus_c,
@@ -78,25 +85,81 @@ impl Working<'_> {
             torch_c: torch.temperature_c,
             distance_mm,
             curve,
-            ways: self.ways(sought, clash),
+            ways,
             joint,
         })
     }
 
-    fn ways(&self, sought: &Sought<'_>, clash: &Clash<'_>) -> Vec<Way> {
+    /// Saving a joint as a way round; `total` are the minutes of the whole work with it, `holds`
+    /// whether it still does together with the rest.
+    pub(super) fn saving_way(&self, name: &str, saved: &Saved, holds: bool, total: Option<u32>, limit_c: f64) -> Way {
+        let placed = saved.zones.iter().all(Option::is_some) && saved.temperature_c > f64::MIN;
+        let total = total.filter(|_| saved.safe && holds);
+        Way {
+            how: saved.how,
+            words: match saved.how {
+                WayHow::Water => format!("Stand {name} in water, at least 20 mm below the torch, and cover it by 10 mm."),
+                WayHow::WetRag => format!("Wrap {name} in a wet rag, at least 20 mm from the torch and 10 mm to either side, and keep it wet."),
+                WayHow::HeatSink | WayHow::TakeApart | WayHow::OtherMethod => format!("Clamp a heat sink on {name}."),
+            },
+            allowed: total.is_some(),
+            why_not: if !placed {
+                Some("the torch is too near".to_owned())
+            } else if !saved.safe && saved.temperature_high_c <= limit_c {
+                Some("it is not safe with what else comes apart".to_owned())
+            } else if !saved.safe {
+                Some(format!("it would still reach {} °C with cautious values; {} °C is the limit", saved.temperature_high_c.round(), limit_c.round()))
+            } else if !holds {
+                Some("it is not safe together with the other ways round".to_owned())
+            } else {
+                total.is_none().then(|| NO_ORDER.to_owned())
+            },
+            minutes: signed(saved.minutes),
+            plan_minutes: total,
+            chosen: false,
+            wanted: false,
+            method_id: None,
+            temperature_c: placed.then(|| tenth(saved.temperature_c)),
+            temperature_high_c: placed.then(|| tenth(saved.temperature_high_c)),
+            curve: saved.curve.clone(),
+        }
+    }
+
+    /// Taking joints apart first as a way round: `why_not` they do not come apart, else `total`
+    /// are the minutes of the whole work with it.
+    pub(super) fn apart_way(&self, name: &str, joints: &BTreeSet<usize>, hottest: &Hottest<'_>, why_not: Option<String>, total: Option<u32>) -> Way {
+        let Hottest { torch, run, risk, .. } = *hottest;
+        let cold = if why_not.is_none() { self.heat.run(torch, &[], joints).ok() } else { None };
+        let total = total.filter(|_| why_not.is_none());
+        Way {
+            how: WayHow::TakeApart,
+            words: format!("Take {name} apart first and put it together after."),
+            allowed: total.is_some(),
+            why_not: why_not.or_else(|| total.is_none().then(|| NO_ORDER.to_owned())),
+            minutes: 0,
+            plan_minutes: total,
+            chosen: false,
+            wanted: false,
+            method_id: None,
+            temperature_c: None,
+            temperature_high_c: None,
+            curve: cold.and_then(|cold| self.heat.curve(torch, &cold, &run.reached, risk.joint, &[])),
+        }
+    }
+
+    /// Minutes of taking a group apart and putting it together again, with what is saved meanwhile.
+    pub(super) fn minutes_around_group(&self, reckoned: &Reckoned<'_>, group: usize) -> u32 {
+        let beside = [Step::TakeApart { joint: group }, Step::PutTogether { joint: group }].map(|step| self.beside_minutes(reckoned, step));
+        reckoned.taking[group].0 + reckoned.putting[group].0 + beside[0] + beside[1]
+    }
+
+    fn ways(&self, sought: &Sought<'_>, task: usize, group: usize, hottest: &Hottest<'_>) -> Vec<Way> {
         let Sought { reckoned, problem, best } = *sought;
-        let Clash { task, group, torch, run, risk } = *clash;
         let mut ways = Vec::new();
         let name = self.group_of(reckoned, group).name;
         let wanted = self.wanted(reckoned, task, group);
         let chosen = best.and_then(|best| self.chosen(reckoned, best, task, group));
-        let with = |change: &dyn Fn(&mut Problem)| {
-            let mut changed = problem.clone();
-            change(&mut changed);
-            least_minutes(&changed)
-        };
-        let can = problem.joints[group].put_together.is_some();
-        let apart = with(&|changed: &mut Problem| {
+        let apart = least_with(problem, |changed| {
             let operation = &mut changed.operations[task];
             operation.needs_together.retain(|needed| *needed != group);
             if !operation.needs_apart.contains(&group) {
@@ -105,26 +168,18 @@ impl Working<'_> {
             }
         });
         let all = reckoned.groups[group].all();
-        let cold = if can { self.heat.run(torch, &[], &all).ok() } else { None };
+        let why_not = problem.joints[group].put_together.is_none().then(|| self.why_not_apart(&reckoned.groups[group].asked));
         ways.push(Way {
-            how: WayHow::TakeApart,
-            words: format!("Take {name} apart first and put it together after."),
-            allowed: can && apart.is_some(),
-            why_not: (!can).then(|| self.why_not_apart(reckoned, group)).or_else(|| apart.is_none().then(|| "no order of work goes with it".to_owned())),
-            minutes: reckoned.taking[group].0 + reckoned.putting[group].0 + 2 * reckoned.works[group].beside_minutes(),
-            plan_minutes: apart,
+            minutes: signed(self.minutes_around_group(reckoned, group)),
             chosen: chosen == Some(WayHow::TakeApart),
-            wanted: wanted.is_none() && reckoned.taking[group].1.is_some(),
-            method_id: None,
-            temperature_c: None,
-            temperature_high_c: None,
-            curve: cold.and_then(|cold| self.heat.curve(torch, &cold, &run.reached, risk.joint)),
+            wanted: wanted.is_none() && (reckoned.taking[group].1.is_some() || reckoned.apart_at_start[group]),
+            ..self.apart_way(&name, &all, hottest, why_not, apart)
         });
         for saved in reckoned.saved.get(&(task, 0, group)).into_iter().flatten() {
             // Safe by itself, but not with what else the order takes apart or saves: the check said so.
             let holds = problem.operations[task].methods[0].action.protect_minutes.contains_key(&group);
-            let total = (saved.safe && holds).then(|| {
-                with(&|changed: &mut Problem| {
+            let total = if saved.safe && holds {
+                least_with(problem, |changed| {
                     let operation = &mut changed.operations[task];
                     operation.needs_apart.retain(|needed| *needed != group);
                     if !operation.needs_together.contains(&group) {
@@ -132,44 +187,24 @@ impl Working<'_> {
                     }
                     operation.methods[0].action.protect_minutes.insert(group, saved.minutes);
                 })
-            });
-            let placed = saved.zones.iter().all(Option::is_some) && saved.temperature_c > f64::MIN;
-            let words = match saved.how {
-                WayHow::Water => format!("Stand {name} in water, at least 20 mm below the torch, and cover it by 10 mm."),
-                WayHow::WetRag => format!("Wrap {name} in a wet rag, at least 20 mm from the torch and 10 mm to either side, and keep it wet."),
-                WayHow::HeatSink | WayHow::TakeApart | WayHow::OtherMethod => format!("Clamp a heat sink on {name}."),
+            } else {
+                None
             };
             ways.push(Way {
-                how: saved.how,
-                words,
-                allowed: saved.safe && total.flatten().is_some(),
-                why_not: if !placed {
-                    Some("the torch is too near".to_owned())
-                } else if saved.safe && !holds {
-                    Some("it is not safe together with the other ways round".to_owned())
-                } else if saved.safe {
-                    total.flatten().is_none().then(|| "no order of work goes with it".to_owned())
-                } else {
-                    Some(format!("it would still reach {} °C with cautious values; {} °C is the limit", saved.temperature_high_c.round(), risk.reach.limit_c.round()))
-                },
-                minutes: saved.minutes,
-                plan_minutes: total.flatten(),
                 chosen: chosen == Some(saved.how),
                 wanted: wanted == Some(saved.how),
-                method_id: None,
-                temperature_c: placed.then(|| tenth(saved.temperature_c)),
-                temperature_high_c: placed.then(|| tenth(saved.temperature_high_c)),
-                curve: saved.curve.clone(),
+                ..self.saving_way(&name, saved, holds, total, hottest.risk.reach.limit_c)
             });
         }
         for (at, (other, heated)) in reckoned.methods[task].iter().enumerate().skip(1) {
             let method = self.method(reckoned, task, at, other, heated);
             let usable = heated.refused.is_none() && heated.unplaced.is_none();
-            let total = usable.then(|| with(&|changed: &mut Problem| {
-                    let operation = &mut changed.operations[task];
-                    operation.needs_together.clear();
-                    operation.methods = vec![method.clone()];
-                })).flatten();
+            let with_it = |changed: &mut Problem| {
+                let operation = &mut changed.operations[task];
+                operation.needs_together.clear();
+                operation.methods = vec![method];
+            };
+            let total = if usable { least_with(problem, with_it) } else { None };
             let still = !heated.in_heat().is_disjoint(&all);
             let mut words = format!("{} instead.", other.name);
             if other.heat == HeatLevel::Solder {
@@ -185,8 +220,8 @@ impl Working<'_> {
                 how: WayHow::OtherMethod,
                 words,
                 allowed: total.is_some(),
-                why_not: heated.refused.clone().or_else(|| heated.unplaced.clone()).or_else(|| total.is_none().then(|| "no order of work goes with it".to_owned())),
-                minutes: other.minutes,
+                why_not: heated.refused.clone().or_else(|| heated.unplaced.clone()).or_else(|| total.is_none().then(|| NO_ORDER.to_owned())),
+                minutes: signed(other.minutes) - signed(reckoned.tasks[task].method.minutes),
                 plan_minutes: total,
                 chosen: false,
                 wanted: false,
@@ -208,6 +243,18 @@ impl Working<'_> {
             WayHow::TakeApart
         })
     }
+}
+
+/// The fewest minutes of the whole work with this changed.
+pub(super) fn least_with(problem: &Problem, change: impl FnOnce(&mut Problem)) -> Option<u32> {
+    let mut changed = problem.clone();
+    change(&mut changed);
+    least_minutes(&changed)
+}
+
+/// Minutes as what a way adds; they are bounded far below what does not fit.
+pub(super) fn signed(minutes: u32) -> i32 {
+    i32::try_from(minutes).unwrap_or(i32::MAX)
 }
 
 fn tenth(value: f64) -> f64 {

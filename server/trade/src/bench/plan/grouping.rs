@@ -138,8 +138,7 @@ impl Working<'_> {
         }
     }
 
-    pub(super) fn why_not_apart(&self, reckoned: &Reckoned<'_>, group: usize) -> String {
-        let asked = &reckoned.groups[group].asked;
+    pub(super) fn why_not_apart(&self, asked: &BTreeSet<usize>) -> String {
         if asked.iter().any(|joint| self.bench.map.joints[*joint].held == JointKind::Brazed) {
             return "it is brazed".to_owned();
         }
@@ -148,7 +147,7 @@ impl Working<'_> {
             .coming_apart(asked, self.bench.settings)
             .map(|pieces| pieces.difference(asked).map(|joint| self.bench.map.joints[*joint].name.clone()).collect())
             .unwrap_or_default();
-        if names.is_empty() { "what it holds is one piece with the rest".to_owned() } else { format!("it is also held by {}", names.join(", ")) }
+        if names.is_empty() { "what it holds is one piece with the rest".to_owned() } else { format!("it is also held by {}, which would have to come apart with it", names.join(", ")) }
     }
 }
 

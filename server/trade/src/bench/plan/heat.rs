@@ -1,6 +1,6 @@
 //! The heat question of a step on the instrument's own metal, and what saves a joint from it.
 
-use super::answer::{CurvePart, CurvePoint, HeatCurve, WayHow};
+use super::answer::{CurveCover, CurvePart, CurvePoint, HeatCurve, WayHow};
 use super::metalwork::{End, Metalwork, Reached};
 use super::settings::BenchSettings;
 use crate::bench::heat_reach::{Doing, Duration, JointReach, PartMap as HeatMap, PartZone, Reach, Room, Station, Verdict, thinned};
@@ -155,8 +155,9 @@ impl Heat<'_> {
         Some(zones)
     }
 
-    /// Temperature along the way from the torch to a joint and a little beyond, straightened out.
-    pub fn curve(&self, torch: &Torch, run: &Run, shown: &Reached, joint: usize) -> Option<HeatCurve> {
+    /// Temperature along the way from the torch to a joint and a little beyond, straightened out, and
+    /// which of it these zones keep cool.
+    pub fn curve(&self, torch: &Torch, run: &Run, shown: &Reached, joint: usize, zones: &[PartZone]) -> Option<HeatCurve> {
         let end = nearer_end(shown, joint)?;
         let mut way = vec![end];
         while let Some(before) = shown.before[way[way.len() - 1].0][way[way.len() - 1].1] {
@@ -184,13 +185,20 @@ impl Heat<'_> {
         let joint_place = last.2;
         let on = if last.2 >= last.1 { (last.2 + DRAWN_BEYOND_MM).min(length(&last.0)) } else { (last.2 - DRAWN_BEYOND_MM).max(0.0) };
         last.2 = on;
-        let mut curve = HeatCurve { points: Vec::new(), parts: Vec::new(), torch_from_mm: 0.0, torch_to_mm: 0.0, joint_at_mm: 0.0 };
+        let mut curve = HeatCurve { points: Vec::new(), parts: Vec::new(), torch_from_mm: 0.0, torch_to_mm: 0.0, joint_at_mm: 0.0, covered: Vec::new() };
         let mut stations: Vec<Station> = Vec::new();
         let mut begun = 0.0;
         for (part, from, to) in &stretches {
             let along = |at: f64| begun + (at - from).abs();
             stations.extend(self.stretch(run, part, *from, *to).into_iter().map(|station| Station { position_mm: along(station.position_mm), ..station }));
             let name = self.metal.part(part).map_or(part.as_str(), |part| part.name.as_str()).to_owned();
+            for zone in zones.iter().filter(|zone| zone.part == *part) {
+                let (low, high) = (zone.from_mm.max(from.min(*to)), zone.to_mm.min(from.max(*to)));
+                if low < high {
+                    let ends = [along(low), along(high)];
+                    curve.covered.push(CurveCover { from_mm: tenth(ends[0].min(ends[1])), to_mm: tenth(ends[0].max(ends[1])) });
+                }
+            }
             curve.parts.push(CurvePart { part_id: part.clone(), name, from_mm: tenth(begun), to_mm: tenth(along(*to)) });
             curve.joint_at_mm = tenth(along(joint_place));
             begun = along(*to);

@@ -10,7 +10,8 @@
 //! * `joint_work`: the torch of taking joints apart and putting them together.
 //! * `torches`: where the torch stands, and what it heats.
 //! * `saving`: what saves a joint, and whether it still does in a whole order.
-//! * `conflicts`: the joints in the heat, and the ways round.
+//! * `conflicts`: the joints in the heat of an operation, and the ways round.
+//! * `joint_conflicts`: those in the heat of taking others apart and putting them together.
 //! * `steps`: what the bench must know at each step.
 //! * `chosen`: the ways round that a technician chose.
 //! * `fixed`, `own_order`: the order that a technician fixed.
@@ -24,6 +25,7 @@ mod conflicts;
 mod fixed;
 mod grouping;
 mod heat;
+mod joint_conflicts;
 mod joint_work;
 mod metalwork;
 mod own_order;
@@ -35,7 +37,7 @@ mod torches;
 mod working;
 
 pub use answer::{
-    Caution, ComputedPlan, CurvePart, CurvePoint, HeatConflict, HeatCurve, HeatVerdict, NoWay, OwnOrder, PlanBreach, PlanJoint,
+    Caution, ComputedPlan, CurveCover, CurvePart, CurvePoint, HeatConflict, HeatCurve, HeatVerdict, NoWay, OwnOrder, PlanBreach, PlanJoint,
     PlanStep, Protection, StepKind, Way, WayHow,
 };
 pub use chosen::{ChosenWay, joints_named, minutes_around};

@@ -2,9 +2,10 @@
 
 use super::answer::{HeatCurve, WayHow};
 use super::torches::Heated;
+use super::Task;
 use super::working::{Reckoned, Working};
 use crate::bench::heat_reach::{PartZone, Verdict};
-use crate::bench::order_of_work::problem::Problem;
+use crate::bench::order_of_work::problem::{Action, Problem};
 use crate::bench::order_of_work::replay::{Replay, Step};
 use std::collections::BTreeSet;
 
@@ -46,7 +47,7 @@ impl Working<'_> {
                             let count = u32::try_from(zones.len()).unwrap_or(u32::MAX);
                             saved.minutes += minutes * if how == WayHow::Water { 1 } else { count };
                             let nearest = risks.iter().map(|risk| risk.joint).find(|joint| endangered.contains(joint));
-                            saved.curve = saved.curve.or_else(|| self.heat.curve(torch, &run, &run.reached, nearest?));
+                            saved.curve = saved.curve.or_else(|| self.heat.curve(torch, &run, &run.reached, nearest?, zones));
                         }
                         _ => saved.safe = false,
                     }
@@ -69,14 +70,18 @@ impl Working<'_> {
     pub(super) fn saving_at<'r>(&self, reckoned: &'r Reckoned<'_>, step: Step, group: usize) -> Option<&'r Saved> {
         match step {
             Step::Operation { operation, method } => self.saving(reckoned, operation, method, group),
-            Step::TakeApart { joint } | Step::PutTogether { joint } => self.saving_at_work(reckoned, joint, group),
+            Step::TakeApart { .. } | Step::PutTogether { .. } => self.saving_at_work(reckoned, step, group),
         }
     }
 
     /// What a technician chose to save a group from the heat of a task's own method.
     pub(super) fn wanted(&self, reckoned: &Reckoned<'_>, task: usize, group: usize) -> Option<WayHow> {
-        let all = reckoned.groups[group].all();
-        let chosen = reckoned.tasks[task].chosen.iter().find(|one| !self.metal.joints_named(&one.joint).is_disjoint(&all));
+        self.wanted_by(reckoned.tasks[task], &reckoned.groups[group].all())
+    }
+
+    /// What a technician chose to save these joints from the heat of a task.
+    pub(super) fn wanted_by(&self, task: &Task, joints: &BTreeSet<usize>) -> Option<WayHow> {
+        let chosen = task.chosen.iter().find(|one| !self.metal.joints_named(&one.joint).is_disjoint(joints));
         chosen.map(|one| one.how)
     }
 
@@ -96,7 +101,7 @@ impl Working<'_> {
                 // Alone in its heat or untouched by others, it was asked in just this state before.
                 Step::Operation { .. } if without.is_empty() && saved.len() < 2 => BTreeSet::new(),
                 Step::Operation { operation, method } => self.molten(reckoned, (operation, method), &saved, &without),
-                Step::TakeApart { joint } | Step::PutTogether { joint } => self.molten_at_work(reckoned, joint, &saved, &without),
+                Step::TakeApart { .. } | Step::PutTogether { .. } => self.molten_at_work(reckoned, step.step, &saved, &without),
             };
             for joint in molten {
                 let group = reckoned.groups.iter().position(|group| group.all().contains(&joint));
@@ -159,20 +164,24 @@ pub(super) struct Failed {
     pub(super) joint: usize,
 }
 
+/// What a step does in a problem; none for a joint that does not come apart.
+pub(super) fn action_at(problem: &mut Problem, step: Step) -> Option<&mut Action> {
+    match step {
+        Step::Operation { operation, method } => Some(&mut problem.operations[operation].methods[method].action),
+        Step::TakeApart { joint } => problem.joints[joint].take_apart.as_mut(),
+        Step::PutTogether { joint } => problem.joints[joint].put_together.as_mut(),
+    }
+}
+
 /// Takes back what was thought to save the groups that failed; says whether that changed anything.
 pub(super) fn take_back(problem: &mut Problem, failed: &[Failed]) -> bool {
     let mut changed = false;
     for one in failed {
         let Some(group) = one.group else { continue };
-        let action = match one.at {
-            Step::Operation { operation, method } => {
-                problem.operations[operation].needs_together.retain(|other| *other != group);
-                Some(&mut problem.operations[operation].methods[method].action)
-            }
-            Step::TakeApart { joint } => problem.joints[joint].take_apart.as_mut(),
-            Step::PutTogether { joint } => problem.joints[joint].put_together.as_mut(),
-        };
-        let Some(action) = action else { continue };
+        if let Step::Operation { operation, .. } = one.at {
+            problem.operations[operation].needs_together.retain(|other| *other != group);
+        }
+        let Some(action) = action_at(problem, one.at) else { continue };
         changed |= action.protect_minutes.remove(&group).is_some();
         if !action.melts.contains(&group) {
             action.melts.push(group);

@@ -60,12 +60,12 @@ impl Working<'_> {
                 step.kind = if takes { StepKind::TakeApart } else { StepKind::PutTogether };
                 step.words = self.title_of(reckoned, costed.step);
                 step.operation_id = self.task_of(reckoned, costed.step).map(|task| task.id.clone());
-                step.minutes = costed.minutes.saturating_sub(reckoned.works[joint].beside_minutes());
+                step.minutes = costed.minutes.saturating_sub(self.beside_minutes(reckoned, costed.step));
                 for (group, minutes) in &costed.protections {
-                    let how = self.saving_at_work(reckoned, joint, *group).map_or(WayHow::HeatSink, |saved| saved.how);
+                    let how = self.saving_at_work(reckoned, costed.step, *group).map_or(WayHow::HeatSink, |saved| saved.how);
                     step.protections.push(Protection { joint: self.group_of(reckoned, *group), how, minutes: *minutes });
                 }
-                step.protections.extend(self.beside(reckoned, joint));
+                step.protections.extend(self.beside(reckoned, costed.step));
                 if reckoned.groups[joint].all().iter().any(|at| self.bench.map.joints[*at].held == JointKind::SoftSoldered) {
                     step.cautions = vec!["torch".to_owned(), "flux-fume".to_owned(), "lead".to_owned()];
                     if step.protections.iter().any(|one| is_wet(one.how)) {

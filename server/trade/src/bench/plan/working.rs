@@ -13,6 +13,7 @@ use super::{Bench, NO_PERMISSION, Task, TaskMethod};
 use crate::bench::order_of_work;
 use crate::bench::order_of_work::problem::{Action, Joint, MOST_OPERATIONS, Method, Operation, Problem};
 use crate::bench::order_of_work::replay::{Replay, Step};
+use crate::calculation::Refused;
 use crate::maps::{Basis, JointKind};
 use crate::words::instrument::OperationKind;
 use std::collections::{BTreeMap, BTreeSet};
@@ -56,6 +57,14 @@ pub(super) struct Reckoned<'a> {
     pub(super) needs: Vec<BTreeSet<usize>>,
 }
 
+/// An order of work that was looked for, and what has no way round.
+struct Ordered<'a> {
+    reckoned: Reckoned<'a>,
+    problem: Problem,
+    found: Result<order_of_work::Plan, Refused>,
+    impossible: Vec<NoWay>,
+}
+
 /// Whether one task comes before another, directly or through others.
 fn comes_before(before: &[BTreeSet<usize>], one: usize, other: usize) -> bool {
     let (mut seen, mut next) = (BTreeSet::from([other]), vec![other]);
@@ -69,7 +78,8 @@ fn comes_before(before: &[BTreeSet<usize>], one: usize, other: usize) -> bool {
 }
 
 impl<'a> Working<'a> {
-    fn plan(&self) -> ComputedPlan {
+    /// The order of work with the least minutes, asked of heat-reach as a whole.
+    fn ordered(&self) -> Ordered<'a> {
         let reckoned = self.reckon();
         let mut impossible = self.refused_methods(&reckoned);
         let mut problem = self.problem(&reckoned, true);
@@ -85,7 +95,20 @@ impl<'a> Working<'a> {
             }
             found = order_of_work::plan(&problem);
         }
-        let conflicts = self.conflicts(&Sought { reckoned: &reckoned, problem: &problem, best: found.as_ref().ok().map(|best| &best.replay) });
+        Ordered { reckoned, problem, found, impossible }
+    }
+
+    /// Minutes of the whole work; none where something has no way round.
+    pub(super) fn least_total(&self) -> Option<u64> {
+        let Ordered { found, impossible, .. } = self.ordered();
+        found.ok().filter(|_| impossible.is_empty()).map(|best| best.replay.total_minutes)
+    }
+
+    fn plan(&self) -> ComputedPlan {
+        let Ordered { reckoned, problem, found, mut impossible } = self.ordered();
+        let sought = Sought { reckoned: &reckoned, problem: &problem, best: found.as_ref().ok().map(|best| &best.replay) };
+        let mut conflicts = self.conflicts(&sought);
+        conflicts.extend(self.joint_conflicts(&sought));
         let (mut steps, mut total, mut proven, mut bound) = (Vec::new(), None, false, None);
         match &found {
             Ok(best) => {
@@ -224,10 +247,10 @@ impl<'a> Working<'a> {
     /// The problem for order-of-work; with their own methods only, or all of them.
     pub(super) fn problem(&self, reckoned: &Reckoned<'_>, own_methods_only: bool) -> Problem {
         let settings = self.bench.settings;
-        let action = |minutes: u32, group: usize| {
+        let action = |minutes: u32, step: Step, group: usize| {
             let soldered = reckoned.groups[group].all().iter().any(|joint| self.bench.map.joints[*joint].held == JointKind::SoftSoldered);
-            let (melts, protect_minutes) = self.melted_at_work(reckoned, group);
-            let minutes = minutes + reckoned.works[group].beside_minutes();
+            let (melts, protect_minutes) = self.melted_at_work(reckoned, step, group);
+            let minutes = minutes + self.beside_minutes(reckoned, step);
             Action { minutes, station: settings.station(if soldered { "torch" } else { "bench" }), melts, protect_minutes }
         };
         let joints = (0..reckoned.groups.len())
@@ -237,8 +260,8 @@ impl<'a> Working<'a> {
                 Joint {
                     id: self.group_of(reckoned, group).name,
                     apart_at_start,
-                    take_apart: (can && !apart_at_start).then(|| action(reckoned.taking[group].0, group)),
-                    put_together: (can || apart_at_start).then(|| action(reckoned.putting[group].0, group)),
+                    take_apart: (can && !apart_at_start).then(|| action(reckoned.taking[group].0, Step::TakeApart { joint: group }, group)),
+                    put_together: (can || apart_at_start).then(|| action(reckoned.putting[group].0, Step::PutTogether { joint: group }, group)),
                 }
             })
             .collect();
