@@ -6,7 +6,8 @@ import { words } from "../words";
 import { AreaField, isOneOf, keysOf, Options, SelectField, TextField, textIn } from "./form";
 import { faultsOfFinding, type FindingFaults } from "../shop/finding-draft";
 import { usualKinds } from "../shop/finding-kinds";
-import { millimetresAt } from "../shop/part-line";
+import { nearestJoint } from "../shop/finding-place";
+import { millimetresAt, sideAt } from "../shop/part-line";
 import { readDecimal } from "../shop/quote-draft";
 import type { MapPlace } from "./part-map";
 
@@ -62,6 +63,7 @@ function FindingFields({ family, stage, finding, map, picked, leaks, faults, onM
   const isListed = (word: string) => groups.some((group) => group.of.some((one) => one.name === word || one.id === word));
   const value = groups.flatMap((group) => group.of).find((one) => one.id === chosen)?.name ?? chosen;
   const position = useRef<HTMLInputElement>(null);
+  const [side, setSide] = useState(finding?.side ?? "");
   useEffect(() => {
     const name = groups.flatMap((group) => group.of).find((one) => one.id === picked?.id)?.name;
     if (picked === undefined || name === undefined) return;
@@ -71,6 +73,8 @@ function FindingFields({ family, stage, finding, map, picked, leaks, faults, onM
     const mm = part === undefined || picked.point === undefined ? undefined : millimetresAt(part, picked.point);
     if (position.current !== null) position.current.value = mm === undefined ? "" : String(mm);
     onMended("position");
+    if (part === undefined || picked.point === undefined) setSide("");
+    else setSide(sideAt(part, picked.point, map?.sheet.units_per_mm ?? 1) ?? "");
   }, [picked]);
   const length = lengthOf(map, value);
   const unreadable = words.map.badMeasure;
@@ -96,8 +100,8 @@ function FindingFields({ family, stage, finding, map, picked, leaks, faults, onM
               </optgroup>
             ))}
         </SelectField>
-        <TextField label={words.findingsTab.side} name="side" placeholder={words.findingsTab.sidePlaceholder} defaultValue={finding?.side ?? ""} />
       </div>
+      <SideField side={side} onSide={setSide} />
       <div class="cols">
         <TextField label={words.findingsTab.size} name="size_mm" inputMode="decimal" defaultValue={finding?.size_mm ?? ""} fault={faults.size === undefined ? undefined : unreadable} onInput={() => onMended("size")} />
         <TextField
@@ -137,6 +141,24 @@ function Kinds({ family, chosen }: { family: Family; chosen: FindingKind | undef
   );
 }
 
+/** The side of the part as it lies in the drawing; pressing the one chosen takes it back. */
+function SideField({ side, onSide }: { side: string; onSide: (side: string) => void }) {
+  const four = keysOf(words.sides);
+  // What was written in other words, or is told at a bend, stays until another one is chosen.
+  const all = [...four.map((one) => ({ value: one as string, label: words.sides[one] })), ...(side === "" || isOneOf(words.sides, side) ? [] : [{ value: side, label: side }])];
+  return (
+    <div class="field">
+      <span>{words.findingsTab.side}</span>
+      <div class="seg plain sides" role="group" aria-label={words.findingsTab.side}>
+        {all.map(({ value, label }) => (
+          <button key={value} type="button" class="btn" aria-pressed={value === side} onClick={() => onSide(value === side ? "" : value)}>{label}</button>
+        ))}
+      </div>
+      <input type="hidden" name="side" value={side} />
+    </div>
+  );
+}
+
 function millimetreWords(mm: number): string {
   return words.common.millimetres(String(Number(mm.toFixed(1))));
 }
@@ -166,12 +188,20 @@ function readFinding(form: HTMLFormElement): NewFinding | undefined {
   };
 }
 
+/** `34 mm from the bell brace`: where on its part a finding is; `undefined` where nobody said. */
+export function placeWords(finding: Pick<Finding, "part" | "position_mm">, map: PartMap | undefined): string | undefined {
+  if (finding.position_mm == null) return undefined;
+  const from = map === undefined ? undefined : nearestJoint(map, finding.part, Number(finding.position_mm));
+  if (from === undefined) return words.findingsTab.along(finding.position_mm);
+  return from.away_mm < 0.5 ? words.findingsTab.atJoint(from.name) : words.findingsTab.fromJoint(String(Math.round(from.away_mm)), from.name);
+}
+
 /** `Crack, upper branch, 14 mm` */
 export function findingWords(finding: Pick<Finding, "kind" | "part" | "side" | "size_mm">, part: string): string {
   return words.common.list([
     words.findings[finding.kind],
     part,
-    ...(finding.side ? [finding.side] : []),
+    ...(finding.side ? [isOneOf(words.sides, finding.side) ? words.sides[finding.side].toLowerCase() : finding.side] : []),
     ...(finding.size_mm == null ? [] : [words.common.millimetres(finding.size_mm)]),
   ]);
 }

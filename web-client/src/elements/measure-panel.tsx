@@ -1,8 +1,10 @@
-import { useEffect, useState } from "preact/hooks";
+import { useEffect, useRef, useState } from "preact/hooks";
 import * as calls from "../api/calls";
-import type { JointKind, OrderMap, PartMapChange, Seam } from "../api/shapes";
+import type { JointKind, Material, OrderMap, PartMapChange, Seam } from "../api/shapes";
+import { isFar, type Measured, rangeBeyond } from "../shop/far-measures";
 import { readDecimal } from "../shop/quote-draft";
 import { words } from "../words";
+import { mapWords } from "../words/en-map";
 import { Button } from "./button";
 import { isOneOf, Options, SelectField, TextField, textIn } from "./form";
 import type { MapPlace } from "./part-map";
@@ -13,14 +15,17 @@ import { useAct } from "./use-act";
 /** The most diameters that are offered; a bell has a long list of them. */
 const MOST_STATIONS = 4;
 
+type Part = OrderMap["map"]["parts"][number];
+type Joint = OrderMap["map"]["joints"][number];
+/** A field of a measure: what it is, and what is known so far. */
+type MeasureField = { name: string; label: string; what: Measured; of: Part["length"] };
+
 /** The part or joint pointed at: what is known of it, and fields for what was measured. */
 export function MeasurePanel({ map, place, onMap, onClose }: { map: OrderMap; place: MapPlace; onMap: () => Promise<void>; onClose: () => void }) {
   const act = useAct();
   const [striking, setStriking] = useState(false);
-  const [wrong, setWrong] = useState<string>();
   useEffect(() => {
     setStriking(false);
-    setWrong(undefined);
     act.clear();
   }, [place.id]);
   const part = place.on === "part" ? map.map.parts.find((one) => one.id === place.id) : undefined;
@@ -30,59 +35,20 @@ export function MeasurePanel({ map, place, onMap, onClose }: { map: OrderMap; pl
     if (done) onClose();
   });
   const known = part ?? joint;
+  const wanted = useRef<(form: HTMLFormElement) => PartMapChange | undefined>(undefined);
   if (known === undefined) return null;
-  const stations = part?.diameters.length === undefined || part.diameters.length <= MOST_STATIONS ? (part?.diameters ?? []) : [part.diameters[0], part.diameters.at(-1)].filter((one) => one !== undefined);
-
-  function save(event: SubmitEvent & { currentTarget: HTMLFormElement }) {
-    event.preventDefault();
-    const form = event.currentTarget;
-    if (joint !== undefined) {
-      const held = textIn(form, "held");
-      if (isOneOf<JointKind>(words.map.held, held) && held !== joint.held) void change({ joints: [{ joint: joint.id, held }] });
-      return;
-    }
-    if (part === undefined) return;
-    // Empty fields say nothing: what was typical stays typical.
-    const names = ["wall_mm", "length_mm", ...stations.map((_, at) => `diameter_${at}`)];
-    const bad = names.find((name) => textIn(form, name) !== "" && !(Number(readDecimal(textIn(form, name), 3)) > 0));
-    setWrong(bad);
-    if (bad !== undefined) return;
-    const value = (name: string) => {
-      const read = readDecimal(textIn(form, name), 3);
-      return read === undefined ? undefined : Number(read);
-    };
-    const [wall_mm, length_mm] = [value("wall_mm"), value("length_mm")];
-    const diameters = stations.flatMap((station, at) => {
-      const outside_diameter_mm = value(`diameter_${at}`);
-      return outside_diameter_mm === undefined ? [] : [{ at_mm: station.at_mm, outside_diameter_mm }];
-    });
-    const chosen = textIn(form, "seam");
-    const seam = isOneOf<Seam>(words.map.seams, chosen) && !(part.seam_seen === true && chosen === part.seam) ? chosen : undefined;
-    if (wall_mm === undefined && length_mm === undefined && diameters.length === 0 && seam === undefined) return;
-    void change({ parts: [{ part: part.id, ...(wall_mm === undefined ? {} : { wall_mm }), ...(length_mm === undefined ? {} : { length_mm }), ...(diameters.length === 0 ? {} : { diameters }), ...(seam === undefined ? {} : { seam }) }] }).then((done) => {
-      if (done) form.reset();
-    });
-  }
-  const measure = (name: string, label: string, of: { mm: number; basis: "measured" | "typical" }) => (
-    <TextField key={name} label={words.map.nowIs(label, String(Number(of.mm.toFixed(2))), words.map.basis[of.basis])} name={name} inputMode="decimal" fault={wrong === name ? words.map.badMeasure : undefined} />
-  );
   return (
-    <form class="form" aria-label={known.name} onSubmit={save}>
+    <form key={place.id} class="form" aria-label={known.name} onSubmit={(event) => {
+      event.preventDefault();
+      const form = event.currentTarget;
+      const edit = wanted.current?.(form);
+      if (edit !== undefined) void change(edit).then((done) => {
+        if (done) form.reset();
+      });
+    }}>
       <div class="row"><h2 class="grow">{known.name}</h2><button type="button" class="link" onClick={onClose}>{words.common.close}</button></div>
-      {part !== undefined && (
-        <div class="cols">
-          {part.wall != null && measure("wall_mm", words.map.wall, part.wall)}
-          {stations.map((station, at) => measure(`diameter_${at}`, words.map.diameter(String(Math.round(station.at_mm))), station.outside_diameter))}
-          {measure("length_mm", words.map.length, part.length)}
-          {part.kind === "tube" && (
-            <SelectField label={words.map.seam} name="seam">
-              {part.seam_seen !== true && <option value="">{words.map.seamTypical[part.seam]}</option>}
-              <Options of={words.map.seams} chosen={part.seam_seen === true ? part.seam : undefined} />
-            </SelectField>
-          )}
-        </div>
-      )}
-      {joint !== undefined && <SelectField label={words.map.heldBy} name="held"><Options of={words.map.held} chosen={joint.held} /></SelectField>}
+      {part !== undefined && <PartFields part={part} busy={act.busy} onRead={(read) => { wanted.current = read; }} />}
+      {joint !== undefined && <JointFields joint={joint} onRead={(read) => { wanted.current = read; }} />}
       <RefusalNote refusal={act.refusal} onReload={() => void onMap().then(act.clear)} />
       {striking ? (
         <ReasonPicker title={words.map.strikeWhy} reasons={words.map.strikeReasons} busy={act.busy} nested onReason={strike} onLeave={() => setStriking(false)} />
@@ -94,4 +60,118 @@ export function MeasurePanel({ map, place, onMap, onClose }: { map: OrderMap; pl
       )}
     </form>
   );
+}
+
+type Reads = { onRead: (read: (form: HTMLFormElement) => PartMapChange | undefined) => void };
+
+function PartFields({ part, busy, onRead }: Reads & { part: Part; busy: boolean }) {
+  const [wrong, setWrong] = useState<{ name: string; fault: string }>();
+  const [far, setFar] = useState<{ typed: string; asks: string[] }>();
+  const sure = useRef<string>(undefined);
+  const group = useRef<HTMLDivElement>(null);
+  const stations = part.diameters.length <= MOST_STATIONS ? part.diameters : [part.diameters[0], part.diameters.at(-1)].filter((one) => one !== undefined);
+  const fields: MeasureField[] = [
+    ...(part.wall == null ? [] : [{ name: "wall_mm", label: words.map.wall, what: "wall" as const, of: part.wall }]),
+    ...stations.map((station, at) => ({ name: `diameter_${at}`, label: words.map.diameter(String(Math.round(station.at_mm))), what: "diameter" as const, of: station.outside_diameter })),
+    { name: "length_mm", label: words.map.length, what: "length", of: part.length },
+  ];
+  onRead((form) => {
+    const typed = fields.flatMap((field) => {
+      const text = textIn(form, field.name);
+      // Empty fields say nothing: what was typical stays typical.
+      return text === "" ? [] : [{ ...field, mm: Number(readDecimal(text, 3)) }];
+    });
+    const bad = typed.find(({ what, mm }) => !(mm > 0) || rangeBeyond(what, mm) !== undefined);
+    const range = bad === undefined || !(bad.mm > 0) ? undefined : rangeBeyond(bad.what, bad.mm);
+    setWrong(bad === undefined ? undefined : { name: bad.name, fault: range === undefined ? words.map.badMeasure : mapWords.beyond(String(range[0]), String(range[1])) });
+    if (bad !== undefined) return undefined;
+    // What is far from all that is known is asked about once, and then kept as measured.
+    const said = JSON.stringify(typed.map(({ name, mm }) => [name, mm]));
+    const asks = typed.filter(({ what, mm, of }) => isFar(what, mm, of.mm)).map(({ label, mm, of }) => mapWords.far(label, String(mm), short(of.mm), mapWords.farBasis[of.basis]));
+    if (asks.length > 0 && sure.current !== said) {
+      setFar({ typed: said, asks });
+      return undefined;
+    }
+    setFar(undefined);
+    const of = (name: string) => typed.find((one) => one.name === name)?.mm;
+    const [wall_mm, length_mm] = [of("wall_mm"), of("length_mm")];
+    const diameters = stations.flatMap((station, at) => {
+      const outside_diameter_mm = of(`diameter_${at}`);
+      return outside_diameter_mm === undefined ? [] : [{ at_mm: station.at_mm, outside_diameter_mm }];
+    });
+    const [seen, name, made] = [textIn(form, "seam"), textIn(form, "name"), textIn(form, "material")];
+    const edit = {
+      ...(wall_mm === undefined ? {} : { wall_mm }),
+      ...(length_mm === undefined ? {} : { length_mm }),
+      ...(diameters.length === 0 ? {} : { diameters }),
+      ...(isOneOf<Seam>(words.map.seams, seen) && !(part.seam_seen === true && seen === part.seam) ? { seam: seen } : {}),
+      ...(name !== "" && name !== part.name ? { name } : {}),
+      ...(isOneOf<Material>(mapWords.materials, made) && made !== part.material ? { material: made } : {}),
+    };
+    return Object.keys(edit).length === 0 ? undefined : { parts: [{ part: part.id, ...edit }] };
+  });
+  return (
+    <>
+      <div class="cols">
+        {fields.map(({ name, label, of }) => (
+          <TextField key={name} label={words.map.nowIs(label, short(of.mm), words.map.basis[of.basis])} name={name} inputMode="decimal" fault={wrong?.name === name ? wrong.fault : undefined} />
+        ))}
+        {part.kind === "tube" && (
+          <SelectField label={words.map.seam} name="seam">
+            {part.seam_seen !== true && <option value="">{words.map.seamTypical[part.seam]}</option>}
+            <Options of={words.map.seams} chosen={part.seam_seen === true ? part.seam : undefined} />
+          </SelectField>
+        )}
+        <SelectField label={mapWords.material} name="material"><Options of={mapWords.materials} chosen={part.material} /></SelectField>
+        <TextField label={mapWords.name} name="name" defaultValue={part.name} />
+      </div>
+      <p class="quiet">{mapWords.typicalName}</p>
+      {far !== undefined && (
+        <div class="reason" role="alert" ref={group}>
+          {far.asks.map((ask) => <p key={ask}><b>{ask}</b></p>)}
+          <div class="row">
+            <Button type="button" class="btn" busy={busy} onClick={() => {
+              sure.current = far.typed;
+              group.current?.closest("form")?.requestSubmit();
+            }}>{mapWords.farKeep}</Button>
+            <button type="button" class="link" onClick={() => setFar(undefined)}>{mapWords.farBack}</button>
+          </div>
+        </div>
+      )}
+    </>
+  );
+}
+
+function JointFields({ joint, onRead }: Reads & { joint: Joint }) {
+  onRead((form) => {
+    const [held, name, filler] = [textIn(form, "held"), textIn(form, "name"), textIn(form, "filler")];
+    const edit = {
+      ...(isOneOf<JointKind>(words.map.held, held) && held !== joint.held ? { held } : {}),
+      ...(name !== "" && name !== joint.name ? { name } : {}),
+      ...(filler === (joint.filler ?? "") ? {} : { filler }),
+    };
+    return Object.keys(edit).length === 0 ? undefined : { joints: [{ joint: joint.id, ...edit }] };
+  });
+  return (
+    <div class="cols">
+      <SelectField label={words.map.heldBy} name="held"><Options of={words.map.held} chosen={joint.held} /></SelectField>
+      <FillerField chosen={joint.filler ?? ""} />
+      <TextField label={mapWords.name} name="name" defaultValue={joint.name} />
+    </div>
+  );
+}
+
+/** What a joint is held with, where somebody knows. */
+export function FillerField({ chosen }: { chosen: string }) {
+  return (
+    <SelectField label={mapWords.filler} name="filler">
+      <option value="">{mapWords.fillerUnknown}</option>
+      <Options of={words.methods.softSolders} chosen={chosen} />
+      <Options of={words.methods.brazingFillers} chosen={chosen} />
+    </SelectField>
+  );
+}
+
+function short(value: number): string {
+  return String(Number(value.toFixed(2)));
 }

@@ -1,6 +1,8 @@
 import type { ComponentChildren } from "preact";
 import { useState } from "preact/hooks";
+import type { PartMap } from "../api/shapes";
 import type { Drawn } from "../shop/drawing";
+import { meant, type Under } from "../shop/map-places";
 import type { Point } from "../shop/part-line";
 import { words } from "../words";
 import { Drawing } from "./drawing";
@@ -17,18 +19,37 @@ export function pointOnSheet(svg: SVGSVGElement | null | undefined, { clientX, c
 }
 
 const ZOOMS = [1, 1.5, 2, 3];
+/** The most other things at the same place that are offered. */
+const MOST_ALSO = 4;
+
+/** What lies under a pointer on a drawing, from above to below. */
+function underPointer(svg: SVGSVGElement, { clientX, clientY }: MouseEvent): Under[] {
+  return document.elementsFromPoint(clientX, clientY).flatMap((element): Under[] => {
+    const place = svg.contains(element) ? element.closest("[data-joint], [data-part]") : null;
+    const [joint, part] = [place?.getAttribute("data-joint"), place?.getAttribute("data-part")];
+    const { left, top, width, height } = (place ?? element).getBoundingClientRect();
+    const size = Math.max(width, height);
+    if (joint != null) {
+      const isArea = element.classList.contains("hit");
+      return [{ on: "joint", id: joint, away: isArea ? Math.hypot(clientX - left - width / 2, clientY - top - height / 2) : 0, size }];
+    }
+    return part == null ? [] : [{ on: "part", id: part, away: 0, size }];
+  });
+}
 
 /**
  * An instrument's part map: every pin is a button, every part and joint can be pointed at. What it
  * shows stands in words beside it, so nothing is lost to whoever does not see it.
  */
-export function PartMapView({ drawing, label, pinNow, partNow, onPin, onPlace, children }: {
+export function PartMapView({ drawing, label, pinNow, partNow, places, onPin, onPlace, children }: {
   drawing: Drawn;
   label: string;
   /** The finding in hand. */
   pinNow?: string | undefined;
   /** The part or joint in hand. */
   partNow?: string | undefined;
+  /** What can be chosen by its name as well as on the drawing. */
+  places?: Pick<PartMap, "parts" | "joints"> | undefined;
   onPin?: (finding: string) => void;
   onPlace?: (place: MapPlace) => void;
   /** What stands beside the zoom buttons. */
@@ -37,6 +58,8 @@ export function PartMapView({ drawing, label, pinNow, partNow, onPin, onPlace, c
   const [zoom, setZoom] = useState(0);
   // What a mark of the counter says, while it is pointed at.
   const [told, setTold] = useState<string>();
+  // What else lies where the drawing was tapped last.
+  const [also, setAlso] = useState<(MapPlace & { name: string })[]>([]);
   const classOf = (attributes: Record<string, string>) => {
     if (pinNow !== undefined && attributes["data-finding"] === pinNow) return "now";
     return partNow !== undefined && (attributes["data-part"] === partNow || attributes["data-joint"] === partNow) ? "part-now" : undefined;
@@ -52,12 +75,14 @@ export function PartMapView({ drawing, label, pinNow, partNow, onPin, onPlace, c
     const mark = target.closest("[data-mark]")?.getAttribute("aria-label");
     setTold(mark ?? undefined);
     if (mark != null) return true;
-    const place = target.closest("[data-joint], [data-part]");
-    const [joint, part] = [place?.getAttribute("data-joint"), place?.getAttribute("data-part")];
-    const point = event instanceof MouseEvent ? pointOnSheet(target.closest("svg"), event) : undefined;
-    if (joint != null) onPlace?.({ on: "joint", id: joint, point });
-    else if (part != null) onPlace?.({ on: "part", id: part, point });
-    return joint != null || part != null;
+    const svg = target.closest("svg");
+    if (svg === null || !(event instanceof MouseEvent)) return false;
+    const point = pointOnSheet(svg, event);
+    const [first, ...others] = meant(underPointer(svg, event));
+    const named = ({ on, id }: Under) => ({ on, id, point, name: svg.querySelector(`g[data-${on}="${CSS.escape(id)}"] > title`)?.textContent ?? id });
+    setAlso(first === undefined ? [] : [first, ...others].slice(0, MOST_ALSO + 1).map(named));
+    if (first !== undefined) onPlace?.({ on: first.on, id: first.id, point });
+    return first !== undefined;
   }
   const step = (by: 1 | -1) => setZoom(Math.min(ZOOMS.length - 1, Math.max(0, zoom + by)));
   return (
@@ -75,11 +100,38 @@ export function PartMapView({ drawing, label, pinNow, partNow, onPin, onPlace, c
       >
         <Drawing drawing={drawing} classOf={classOf} />
       </div>
+      {also.length > 1 && also.some((one) => one.id === partNow) && (
+        <div class="row also" role="group" aria-label={words.map.alsoHere}>
+          <span class="quiet">{words.map.alsoHere}</span>
+          {also.filter((one) => one.id !== partNow).map(({ name, ...place }) => (
+            <button key={`${place.on}-${place.id}`} type="button" class="btn" onClick={() => onPlace?.(place)}>{name}</button>
+          ))}
+        </div>
+      )}
       <div class="map-foot">
         <div class="quiet" role="status">{told ?? children}</div>
+        {places !== undefined && <PlaceList places={places} now={partNow} onPlace={onPlace} />}
         <button type="button" class="btn" aria-label={words.map.nearer} disabled={zoom === ZOOMS.length - 1} onClick={() => step(1)}>+</button>
         <button type="button" class="btn" aria-label={words.map.further} disabled={zoom === 0} onClick={() => step(-1)}>−</button>
       </div>
     </div>
+  );
+}
+
+/** Parts and joints by their names: for the keyboard, and for what is drawn too small. */
+function PlaceList({ places, now, onPlace }: { places: Pick<PartMap, "parts" | "joints">; now: string | undefined; onPlace: ((place: MapPlace) => void) | undefined }) {
+  const lists = [{ on: "part" as const, label: words.map.parts, of: places.parts }, { on: "joint" as const, label: words.map.joints, of: places.joints }];
+  const there = lists.map((list) => ({ ...list, of: list.of.filter((one) => !one.struck_reason) }));
+  const chosen = there.find(({ of }) => of.some((one) => one.id === now));
+  return (
+    <select class="in" aria-label={words.map.byName} value={chosen === undefined ? "" : `${chosen.on}:${now ?? ""}`} onInput={({ currentTarget: { value } }) => {
+      const on = value.startsWith("joint:") ? "joint" : "part";
+      if (value !== "") onPlace?.({ on, id: value.slice(on.length + 1) });
+    }}>
+      <option value="">{words.map.byName}</option>
+      {there.map(({ on, label, of }) => (
+        <optgroup key={on} label={label}>{of.map((one) => <option key={one.id} value={`${on}:${one.id}`}>{one.name}</option>)}</optgroup>
+      ))}
+    </select>
   );
 }

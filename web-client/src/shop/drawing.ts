@@ -28,11 +28,11 @@ function isHarmless(name: string): boolean {
 }
 
 /**
- * The instrument alone: without what was found on it, what the counter marked, and what is written
- * beside it; a part's name is told where it is chosen, and its measures are the bench's.
+ * The instrument alone: without what was found on it, what the counter marked, what is written
+ * beside it, and what is there to be tapped; a part's name is told where it is chosen, and its measures are the bench's.
  */
 export function bare(element: Drawn): Drawn {
-  const isPin = ({ attributes }: Drawn) => attributes?.["data-finding"] !== undefined || attributes?.["data-mark"] !== undefined || attributes?.["class"] === "pin leads";
+  const isPin = ({ attributes }: Drawn) => attributes?.["data-finding"] !== undefined || attributes?.["data-mark"] !== undefined || attributes?.["class"] === "pin leads" || attributes?.["class"] === "hits";
   const isWritten = ({ attributes }: Drawn) => /(^| )lbl( |$)/.test(attributes?.["class"] ?? "");
   const children = (element.children ?? []).filter((child) => !isPin(child) && !isWritten(child));
   return { ...element, children: children.map(bare) };

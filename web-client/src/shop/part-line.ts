@@ -89,3 +89,33 @@ export function millimetresAt(part: Placed, point: Point): number | undefined {
 export function pointAt(part: Placed, mm: number): Point | undefined {
   return part.layout == null || part.length.mm <= 0 ? undefined : pointAlong(lineThrough(part.layout.line), mm / part.length.mm);
 }
+
+/** A side of a part as it lies in the drawing. */
+export type Side = "top" | "bottom" | "left" | "right";
+
+/** Off the middle by so much of the half width it is a side that was pointed at. */
+const OFF = 0.3;
+
+/** The outside diameter of a part at a place, straight between what is known; mm. */
+function diameterAt(stations: readonly { at_mm: number; outside_diameter: { mm: number } }[], mm: number): number {
+  const next = stations.findIndex((one) => one.at_mm >= mm);
+  const [a, b] = [stations[next - 1], stations[next]];
+  if (b === undefined) return stations.at(-1)?.outside_diameter.mm ?? 0;
+  if (a === undefined) return b.outside_diameter.mm;
+  const share = (mm - a.at_mm) / Math.max(b.at_mm - a.at_mm, 1e-9);
+  return a.outside_diameter.mm + share * (b.outside_diameter.mm - a.outside_diameter.mm);
+}
+
+/** The side of a part that a point of the sheet lies on; `undefined` on its middle, or for a part without a line of its own. */
+export function sideAt(part: Placed & { diameters: readonly { at_mm: number; outside_diameter: { mm: number } }[] }, point: Point, unitsPerMm: number): Side | undefined {
+  const line = part.layout == null ? [] : lineThrough(part.layout.line);
+  if (line.length < 2) return undefined;
+  const share = shareAlong(line, point);
+  const middle = pointAlong(line, share);
+  if (middle === undefined) return undefined;
+  const off = less(point, middle);
+  const half = (diameterAt(part.diameters, share * part.length.mm) * unitsPerMm) / 2;
+  if (length(off) < Math.max(1, OFF * half)) return undefined;
+  if (Math.abs(off.x) > Math.abs(off.y)) return off.x < 0 ? "left" : "right";
+  return off.y < 0 ? "top" : "bottom";
+}

@@ -147,13 +147,16 @@ const fields: Record<string, string> = {
   method: "How", scope: "What was tested", verdict: "Verdict", finding: "Where it fails", finding_id: "Where it fails", where_words: "Where, in words",
   spots: "Where it fails", gap_mm: "Feeler", bubbles_per_minute: "Bubbles a minute", pressure: "Readings", readings: "Readings", csv: "The logger’s file",
   volume_m3: "Air space", overruled_because: "Why, against what was computed", apart_from: "Passes apart from", steps: "Steps",
-  wall_mm: "Wall", length_mm: "Length", diameters: "Diameters", outside_diameter_mm: "Diameter", held: "Held by", filler: "Filler", percent: "Per cent",
+  wall_mm: "Wall", length_mm: "Length", diameters: "Diameters", outside_diameter_mm: "Diameter", held: "Held by", filler: "Filler", material: "Material", percent: "Per cent",
   promise_reason: "Why so soon", moved_because: "Why it moves", loaner_number: "Loaner’s number", old_parts_back: "Old parts back", loaner_returned: "Loaner", more_than_due: "More than is due",
   leak_limits: "Leak limits", volumes: "Air spaces", quote_reminder_days: "Reminders of a quote", pickup_reminder_days: "Reminders to collect",
 };
 
+/** Sides of a part as it lies in the drawing. */
+const sides = { top: "Top", bottom: "Bottom", left: "Left", right: "Right" };
+
 export const en = {
-  stages, turns, families, marks, markKeys, findings, leaks, foundWhen, dispositions, heats, operationKinds, lineKinds,
+  sides, stages, turns, families, marks, markKeys, findings, leaks, foundWhen, dispositions, heats, operationKinds, lineKinds,
   quoteStates, answers, answerHow, testKinds, testMethods, verdicts, letterStates, holdReasons, paymentKinds, paymentHow, paidHow,
   roles, customerKinds, mailWanted, moves, reasons, cautions, fields,
 
@@ -574,7 +577,9 @@ export const en = {
     further: "Further",
     note: "Not to scale along bends. Ø × wall in mm: plain is typical, underlined was measured.",
     loose: (parts: string[]) => `Nothing ties these to the rest: ${parts.join(", ")}.`,
-    tapMeasure: "Tap a part to write down what was measured.",
+    tapMeasure: "Tap a part or joint, or choose it by name, to write down what was measured.",
+    alsoHere: "Also here",
+    byName: "By name…",
     tap: "Tap the part or joint on the map, or choose it in the list.",
     parts: "Parts",
     joints: "Joints",
@@ -616,7 +621,9 @@ export const en = {
     partMissing: (onMap: boolean) => (onMap ? "Choose the part or joint, in the list or on the map." : "Choose the part."),
     beyond: (part: string, length: string) => `${part} is ${length} long: give a place along it.`,
     side: "Side",
-    sidePlaceholder: "upper foot, inside…",
+    fromJoint: (mm: string, name: string) => `${mm} mm from the ${name}`,
+    atJoint: (name: string) => `at the ${name}`,
+    along: (mm: string) => `${mm} mm along it`,
     position: "Position, mm along the part",
     size: "Size, mm",
     leaks: "Leaks?",

@@ -1,10 +1,11 @@
 import type { ComponentChildren } from "preact";
+import lazy from "preact-iso/lazy";
 import { useLocation } from "preact-iso/router";
 import { useLayoutEffect, useRef, useState } from "preact/hooks";
 import * as calls from "../../api/calls";
 import type { Disposition, Finding, FindingEdit, OrderMap, Stale } from "../../api/shapes";
 import { Button } from "../../elements/button";
-import { findingWords, useFindingFields } from "../../elements/finding-form";
+import { findingWords, placeWords, useFindingFields } from "../../elements/finding-form";
 import { MeasurePanel } from "../../elements/measure-panel";
 import { PartMapView, type MapPlace } from "../../elements/part-map";
 import { PhotoPick } from "../../elements/photo-pick";
@@ -21,6 +22,7 @@ import { dayWords, momentWords } from "../../shop/dates";
 import { instrumentWords } from "../../shop/instrument";
 import { partWords, shopHere } from "../../store";
 import { words } from "../../words";
+import { mapWords } from "../../words/en-map";
 import type { PartProps } from "../work-order";
 
 const CHOICES = ["repair", "leave_and_watch", "another_visit", "declined"] as const satisfies readonly Disposition[];
@@ -75,6 +77,7 @@ export function FindingsPart({ order, reload, children }: PartProps & { children
           label={words.map.label(instrumentWords(order.instrument, words.families))}
           pinNow={inHand}
           partNow={picked?.id}
+          places={map.map}
           onPin={(id) => setInHand(id === inHand ? undefined : id)}
           onPlace={setPicked}
         >
@@ -82,10 +85,20 @@ export function FindingsPart({ order, reload, children }: PartProps & { children
           {map.loose_parts.length > 0 && ` ${words.map.loose(map.map.parts.filter((one) => map.loose_parts.includes(one.id)).map((one) => one.name))}`}
         </PartMapView>
         {picked !== undefined && !adding && order.stage !== "closed" && <div ref={measuring}><MeasurePanel map={map} place={picked} onMap={fetchMap} onClose={() => setPicked(undefined)} /></div>}
+        {!adding && order.stage !== "closed" && <EditMap map={map} onMap={fetchMap} onPlace={setPicked} />}
       </section>
       <section class="beside" aria-label={words.findingsTab.list}>{list}</section>
     </>
   );
+}
+
+const MapEditing = lazy(() => import("../../elements/map-editing").then((editing) => editing.MapEditing));
+
+/** What is missing on the map, or should not be there: fetched when somebody wants it. */
+function EditMap(about: { map: OrderMap; onMap: () => Promise<void>; onPlace: (place: MapPlace) => void }) {
+  const [open, setOpen] = useState(false);
+  if (!open) return <button type="button" class="btn edit-map" onClick={() => setOpen(true)}>{mapWords.edit}</button>;
+  return <MapEditing {...about} onClose={() => setOpen(false)} />;
 }
 
 /** What earlier visits found: what is watched comes first. */
@@ -113,7 +126,9 @@ function rank(finding: Finding, inHand: string | undefined): number {
 function FindingLine({ finding, order, reload, map, open, onToggle }: PartProps & { finding: Finding; map: OrderMap | undefined; open: boolean; onToggle: () => void }) {
   const part = partWords(order.instrument.family, finding.part);
   const zone = shopHere().time_zone;
+  const place = placeWords(finding, map?.map);
   const about = [
+    ...(place === undefined ? [] : [place]),
     words.leaks[finding.leaks],
     ...(finding.likely_to_spread ? [words.findingsTab.spreads] : []),
     ...(finding.note ? [finding.note] : []),
@@ -178,7 +193,8 @@ function FindingOpen({ finding, order, reload, map }: PartProps & { finding: Fin
         const edit = amended.read(event.currentTarget);
         if (edit === undefined) return;
         const { found_when: _, ...rest } = edit;
-        void save(rest);
+        // A side that was taken back is told as none.
+        void save({ ...rest, ...(finding.side && edit.side == null ? { side: "" } : {}) });
       }}>
         {amended.fields}
         <RefusalNote refusal={act.refusal} />
