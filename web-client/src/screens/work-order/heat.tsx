@@ -55,7 +55,7 @@ export function Heat({ plan, order, reload }: PartProps & { plan: Plan }) {
   const joint: JointMark = {
     position_mm: conflict.curve.joint_at_mm,
     label: words.heat.joint(conflict.joint.name, mm(conflict.distance_mm), mm(conflict.temperature_c), mm(conflict.temperature_high_c)),
-    below: [conflict.joint.name, inHand === undefined ? words.heat.verdicts[conflict.verdict] : off ? words.heat.off : inHand.allowed ? words.heat.saved(words.heat.ways[inHand.how]) : words.heat.verdicts[conflict.verdict]],
+    below: [conflict.joint.name, off ? words.heat.off : inHand === undefined ? words.heat.verdicts[conflict.verdict] : inHand.allowed ? words.heat.saved(words.heat.ways[inHand.how]) : words.heat.verdicts[conflict.verdict]],
     melts_c: conflict.melts_at_c, limit_c: conflict.limit_c, likely_c: conflict.temperature_c, cautious_c: conflict.temperature_high_c, off,
   };
   return (
