@@ -70,7 +70,8 @@ fn an_instrument_has_its_familys_template_until_somebody_measures_it() {
     let last = stations.last().unwrap();
     assert!((last["at_mm"].as_f64().unwrap() - length * 1.1).abs() < 0.2, "the rim moves with the length: {last}");
     let underlined: Vec<String> = drawn(&measured, "text-decoration").into_iter().map(|(_, span)| span["text"].as_str().unwrap().to_owned()).collect();
-    assert_eq!(underlined, ["0.62"], "measured values are underlined on the drawing, the others are not");
+    let long = format!("{:.1}", length * 1.1);
+    assert_eq!(underlined, ["0.62", "41.3", long.trim_end_matches(".0")], "measured values are underlined on the drawing, the others are not");
 
     let stale = mara.request("PATCH", &path(&order)).seen(0).body(&change).send().refused(412, "stale");
     assert_eq!((&stale.body["current_version"], &stale.body["changed_by"]), (&json!(1), &json!("Mara Voss")));
@@ -108,6 +109,53 @@ fn what_is_wrong_with_a_change_is_pointed_at_and_nothing_is_half_done() {
     assert!(refusal.pointers().contains(&"/joints/0/places/0/part"), "{:?}", refusal.pointers());
     assert!(refusal.pointers().contains(&"/family"), "{:?}", refusal.pointers());
     mara.get("/families/kazoo/part-map").refused(404, "absent");
+}
+
+#[test]
+fn what_no_part_can_measure_is_refused_and_a_known_solidus_is_kept() {
+    let shop = TestShop::open();
+    let mara = shop.technician();
+    let order = shop.in_diagnosis(&trumpet());
+    for (change, pointer) in [
+        (json!({"part": "leadpipe", "diameters": [{"at_mm": 0, "outside_diameter_mm": 900}]}), "/parts/0/diameters/0/outside_diameter_mm"),
+        (json!({"part": "leadpipe", "wall_mm": 50}), "/parts/0/wall_mm"),
+        (json!({"part": "bell", "diameters": [{"at_mm": 490, "outside_diameter_mm": 5000}]}), "/parts/0/diameters/0/outside_diameter_mm"),
+        (json!({"part": "bell", "length_mm": 3001}), "/parts/0/length_mm"),
+    ] {
+        let refusal = amend(&mara, &order, &json!({"parts": [change]})).refused(422, "invalid-input");
+        assert_eq!(refusal.pointers(), [pointer], "{:?}", refusal.body);
+        assert!(refusal.body["errors"][0]["message"].as_str().unwrap().contains("measure"), "it says what to do: {:?}", refusal.body);
+    }
+    assert_eq!(mara.get(&path(&order)).done()["version"], 0, "nothing was kept");
+    let known = json!({"joints": [{"joint": "bell-to-bell-bow", "filler": "sac305", "solidus_c": 217.5}]});
+    let kept = amend(&mara, &order, &known).done();
+    assert_eq!((&joint(&kept, "bell-to-bell-bow")["filler"], &joint(&kept, "bell-to-bell-bow")["solidus_c"]), (&json!("sac305"), &json!(217.5)));
+    let refusal = amend(&mara, &order, &json!({"joints": [{"joint": "bell-to-bell-bow", "solidus_c": 20}]})).refused(422, "invalid-input");
+    assert_eq!(refusal.pointers(), ["/joints/0/solidus_c"]);
+}
+
+#[test]
+fn a_side_moves_the_ring_and_one_that_nobody_knows_is_refused() {
+    let shop = TestShop::open();
+    let mara = shop.technician();
+    let order = shop.in_diagnosis(&trumpet());
+    let finds = |side: &str| mara.finds(&order, &json!({"kind": "dent", "part": "leadpipe", "position_mm": "100", "side": side}));
+    let refusal = finds("front foot").refused(422, "invalid-input");
+    assert_eq!(refusal.pointers(), ["/side"]);
+    let message = refusal.body["errors"][0]["message"].as_str().unwrap();
+    assert!(["top", "bottom", "left", "right"].iter().all(|word| message.contains(word)), "{message}");
+    assert_eq!(finds("outer side").refused(422, "invalid-input").pointers(), ["/side"], "a straight pipe has none");
+    let above = finds("Above").done();
+    let below = finds("lower side").done();
+    assert_eq!((&above["side"], &below["side"]), (&json!("top"), &json!("bottom")));
+    let map = mara.get(&format!("/work-orders/{order}/map")).done();
+    let ring = |finding: &Value| -> f64 {
+        let (_, group) = drawn(&map, "data-finding").into_iter().find(|(id, _)| finding["id"] == *id).unwrap();
+        group["children"].as_array().unwrap().iter().find(|child| child["attributes"]["class"] == "spot").unwrap()["attributes"]["cy"].as_str().unwrap().parse().unwrap()
+    };
+    assert!(ring(&above) + 5.0 < ring(&below), "{} over {}", ring(&above), ring(&below));
+    let cleared = mara.amends_finding(&above, &json!({"side": ""})).done();
+    assert_eq!(cleared["side"], Value::Null);
 }
 
 #[test]

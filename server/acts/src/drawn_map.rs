@@ -396,7 +396,7 @@ fn told_mark(own: &InstrumentMap, row: &CounterMarkRow) -> MapMark {
 
 fn spot(on: &PinnedTo, position_mm: Option<rust_decimal::Decimal>, side: Option<&str>) -> Spot {
     match on.on {
-        store::views::MapThing::Joint => Spot::Joint { joint: on.id.clone() },
+        store::views::MapThing::Joint => Spot::Joint { joint: on.id.clone(), side: side.map(ToOwned::to_owned) },
         store::views::MapThing::Part => Spot::Part {
             part: on.id.clone(),
             at_mm: position_mm.and_then(|mm| rust_decimal::prelude::ToPrimitive::to_f64(&mm)),

@@ -8,7 +8,7 @@ use store::findings::{self, FindingRow};
 use store::order_rows::OrderRows;
 use store::views::Finding;
 use store::{Once, Tx, Word};
-use trade::maps::PartMap;
+use trade::maps::{PartMap, Side};
 use trade::rules::dispositions::suggest;
 use trade::rules::facts::By;
 use trade::words::ids::{FindingId, WorkOrderId};
@@ -26,7 +26,8 @@ pub struct NewFinding {
     pub kind: FindingKind,
     /// On which part or joint.
     pub part: String,
-    /// Which side.
+    /// Which side, as it lies in the drawing: top, bottom, left or right (above, below, upper and
+    /// lower side are understood), or where the part bends outer or inner side.
     #[serde(default)]
     pub side: Option<String>,
     /// Along the part, mm.
@@ -82,7 +83,8 @@ pub struct FindingChange {
     /// On which part or joint.
     #[serde(default)]
     pub part: Option<String>,
-    /// Which side.
+    /// Which side, as it lies in the drawing: top, bottom, left or right (above, below, upper and
+    /// lower side are understood), or where the part bends outer or inner side.
     #[serde(default)]
     pub side: Option<String>,
     /// Along the part, mm.
@@ -119,7 +121,7 @@ pub struct FindingChange {
 impl NewFinding {
     pub(crate) fn check(&self, checks: &mut Checks, at: &str) {
         checks.said(&format!("{at}/part"), &self.part, LINE);
-        checks.short(&format!("{at}/side"), self.side.as_deref(), LINE);
+        checks.side(&format!("{at}/side"), self.side.as_deref());
         checks.short(&format!("{at}/note"), self.note.as_deref(), TEXT);
         checks.short(&format!("{at}/disposition_reason"), self.disposition_reason.as_deref(), TEXT);
         checks.millimetres(&format!("{at}/position_mm"), self.position_mm);
@@ -148,6 +150,11 @@ fn say_why(suggested: Option<Disposition>) -> String {
     format!("say why it is not \u{201c}{suggested}\u{201d}, as the rules suggest")
 }
 
+/// The word that is kept for a side; what is no side stays as it is said.
+fn kept_side(said: Option<&str>) -> Option<String> {
+    tidy(said).map(|said| Side::read(&said).map_or(said, |side| side.word().to_owned()))
+}
+
 impl Desk {
     /// Records a finding on a locked order; raising the version and telling of it is the caller's.
     pub fn record_finding(&self, tx: &mut Tx<'_>, rows: &mut OrderRows, new: &NewFinding) -> Result<FindingRow, Halt> {
@@ -163,6 +170,7 @@ impl Desk {
         }
         let mut checks = Checks::default();
         checks.on_part("/position_mm", new.position_mm, &rows.part_map.map, &new.part);
+        checks.side_on_part("/side", new.side.as_deref(), new.position_mm, &rows.part_map.map, &new.part);
         checks.done()?;
         let row = FindingRow {
             shop_id: self.actor.shop.0,
@@ -171,7 +179,7 @@ impl Desk {
             number: i32::try_from(rows.findings.len()).unwrap_or(i32::MAX) + 1,
             kind: Word(new.kind),
             part: new.part.trim().to_owned(),
-            side: tidy(new.side.as_deref()),
+            side: kept_side(new.side.as_deref()),
             position_mm: new.position_mm,
             size_mm: new.size_mm,
             leaks: Word(new.leaks),
@@ -260,7 +268,11 @@ fn amend(row: &mut FindingRow, change: &FindingChange, map: &PartMap) -> Result<
         checks.said("/part", part, LINE);
         row.part = part.trim().to_owned();
     }
-    checks.short("/side", change.side.as_deref(), LINE);
+    // What was written in other words before the drawing knew sides stays until somebody changes it.
+    if tidy(change.side.as_deref()) != row.side {
+        checks.side("/side", change.side.as_deref());
+        checks.side_on_part("/side", change.side.as_deref(), change.position_mm.or(row.position_mm), map, &row.part);
+    }
     checks.short("/note", change.note.as_deref(), TEXT);
     checks.short("/disposition_reason", change.disposition_reason.as_deref(), TEXT);
     checks.short("/struck_reason", change.struck_reason.as_deref(), TEXT);
@@ -294,7 +306,7 @@ fn amend(row: &mut FindingRow, change: &FindingChange, map: &PartMap) -> Result<
         row.kind = Word(kind);
     }
     if let Some(side) = &change.side {
-        row.side = tidy(Some(side));
+        row.side = kept_side(Some(side));
     }
     row.position_mm = change.position_mm.or(row.position_mm);
     row.size_mm = change.size_mm.or(row.size_mm);

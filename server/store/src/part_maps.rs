@@ -9,7 +9,7 @@ use diesel::pg::PgConnection;
 use diesel::prelude::*;
 use serde_json::Value;
 use std::borrow::Cow;
-use trade::maps::{PartMap, Pinned, template_of};
+use trade::maps::{PartMap, Pinned, template_of, with_mended_places};
 use uuid::Uuid;
 
 /// One part map as stored.
@@ -41,7 +41,8 @@ impl InstrumentMap {
         let Some(row) = row else {
             return Ok(Self { map: Cow::Borrowed(template_of(instrument.family.0)), version: 0, changed: None });
         };
-        let map = serde_json::from_value(row.map).map_err(|e| Error::Unreadable(format!("part map of {}: {e}", row.instrument_id)))?;
+        let map: PartMap = serde_json::from_value(row.map).map_err(|e| Error::Unreadable(format!("part map of {}: {e}", row.instrument_id)))?;
+        let map = with_mended_places(map);
         Ok(Self { map: Cow::Owned(map), version: row.version, changed: Some((row.changed_by, row.changed_at)) })
     }
 

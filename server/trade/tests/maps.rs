@@ -8,8 +8,8 @@
 use proptest::prelude::*;
 use std::collections::HashSet;
 use trade::maps::{
-    Basis, CounterMark, DiameterChange, Drawing, JointChange, PartChange, PartMap, PartMapChange, Pin, Point, Seam, Spot,
-    Standing, SvgElement, amend, draw, label_areas, place, replace, template,
+    Basis, CounterMark, DiameterChange, Drawing, JointChange, Measure, NewPart, PartChange, PartKind, PartMap, PartMapChange,
+    Pin, Point, Seam, Side, Spot, Standing, SvgElement, amend, draw, label_areas, place, replace, template, with_mended_places,
 };
 use trade::words::instrument::{Disposition, Family};
 use trade::words::spelling::Spelt;
@@ -214,7 +214,7 @@ fn long_measured_values_are_written_beside_one_another_too() {
 fn the_same_map_is_drawn_the_same_and_nothing_in_it_runs_or_fetches() {
     for map in all() {
         let spot = |part: &str| Spot::Part { part: part.to_owned(), at_mm: None, side: None };
-        let pins = [pin(1, spot(&map.parts[0].id)), pin(2, Spot::Joint { joint: map.joints[0].id.clone() })];
+        let pins = [pin(1, spot(&map.parts[0].id)), pin(2, Spot::Joint { joint: map.joints[0].id.clone(), side: None })];
         let text = drawn(&map, &pins, &[], true, true).svg_text();
         assert_eq!(text, drawn(&map, &pins, &[], true, true).svg_text());
         for never in ["<script", "style=", "href", " on", "url(", "NaN", "inf"] {
@@ -238,7 +238,7 @@ fn any_spot() -> impl Strategy<Value = (prop::sample::Index, Option<f64>, Option
 
 fn spot_on(map: &PartMap, (at, share, side, on_joint): &(prop::sample::Index, Option<f64>, Option<&'static str>, bool)) -> Spot {
     if *on_joint {
-        return Spot::Joint { joint: at.get(&map.joints).id.clone() };
+        return Spot::Joint { joint: at.get(&map.joints).id.clone(), side: side.map(ToOwned::to_owned) };
     }
     let part = at.get(&map.parts);
     Spot::Part { part: part.id.clone(), at_mm: share.map(|share| share * part.length.mm), side: side.map(ToOwned::to_owned) }
@@ -399,4 +399,297 @@ fn whoever_writes_a_seam_otherwise_than_it_stood_has_looked() {
     let put = replace(&map, &whole, "left out").unwrap();
     assert!(bell(&put).seam_seen);
     assert_eq!(put.parts.iter().filter(|part| part.seam_seen).count(), 1);
+}
+
+fn changed(part: &str, change: PartChange) -> PartMapChange {
+    PartMapChange { parts: vec![PartChange { part: part.to_owned(), ..change }], ..PartMapChange::default() }
+}
+
+fn pointers(map: &PartMap, change: &PartMapChange) -> Vec<(String, String)> {
+    amend(map, change).unwrap_err().into_iter().map(|fault| (fault.pointer, fault.detail)).collect()
+}
+
+/// Ranges of COMPUTATIONS.md section 1: length 1…3000, outside diameter 1…600, 0.1 ≤ wall ≤ OD/2.
+#[test]
+fn a_measure_that_no_part_can_have_is_pointed_at_with_what_to_do() {
+    let map = template(Family::Trumpet);
+    let rim = map.parts.iter().find(|part| part.id == "bell").unwrap().length.mm;
+    let diameter = |at_mm: f64, mm: f64| vec![DiameterChange { at_mm, outside_diameter_mm: mm }];
+    let wide = || PartChange { diameters: diameter(0.0, 900.0), ..PartChange::default() };
+    for (part, change, pointer) in [
+        ("leadpipe", wide(), "/parts/0/diameters/0/outside_diameter_mm"),
+        // The rim is the ninth station of the bell, and the first of the change.
+        ("bell", PartChange { diameters: diameter(rim, 5000.0), ..PartChange::default() }, "/parts/0/diameters/0/outside_diameter_mm"),
+        ("leadpipe", PartChange { diameters: diameter(0.0, 0.9), ..PartChange::default() }, "/parts/0/diameters/0/outside_diameter_mm"),
+        ("leadpipe", PartChange { wall_mm: Some(50.0), ..PartChange::default() }, "/parts/0/wall_mm"),
+        ("leadpipe", PartChange { wall_mm: Some(0.05), ..PartChange::default() }, "/parts/0/wall_mm"),
+        ("leadpipe", PartChange { length_mm: Some(3000.5), ..PartChange::default() }, "/parts/0/length_mm"),
+        ("leadpipe", PartChange { length_mm: Some(0.5), ..PartChange::default() }, "/parts/0/length_mm"),
+    ] {
+        let faults = pointers(&map, &changed(part, change));
+        assert_eq!(faults.iter().map(|(at, _)| at.as_str()).collect::<Vec<_>>(), [pointer], "{faults:?}");
+        assert!(faults[0].1.contains("measure"), "{faults:?}");
+    }
+    // What does not fit the typical wall is told at the value that was measured.
+    let saxophone = template(Family::Saxophone);
+    let thin = PartChange { diameters: diameter(0.0, 1.2), ..PartChange::default() };
+    assert_eq!(pointers(&saxophone, &changed("neck", thin))[0].0, "/parts/0/diameters/0/outside_diameter_mm");
+    // The edges themselves are measures: a solid rod, the widest bell.
+    let solid = PartChange { wall_mm: Some(5.1), ..PartChange::default() };
+    assert!(amend(&map, &changed("leadpipe", solid)).is_ok(), "half of Ø 10.2 is a rod");
+    let widest = PartChange { diameters: diameter(rim, 600.0), length_mm: Some(490.0), ..PartChange::default() };
+    assert!(amend(&map, &changed("bell", widest)).is_ok());
+    // A map that was spoilt before there were ranges can still be worked on, and mended.
+    let mut old = map.clone();
+    let pipe = old.parts.iter_mut().find(|part| part.id == "leadpipe").unwrap();
+    pipe.diameters[0].outside_diameter = Measure::measured(900.0);
+    let wall = PartChange { wall_mm: Some(0.44), ..PartChange::default() };
+    assert!(amend(&old, &changed("bell", wall)).is_ok());
+    let mended = PartChange { diameters: diameter(0.0, 10.3), ..PartChange::default() };
+    assert_eq!(amend(&old, &changed("leadpipe", mended)).unwrap().faults(), []);
+    assert_eq!(replace(&map, &old, "left out").unwrap_err().len(), 1);
+}
+
+#[test]
+fn what_melts_at_a_known_heat_is_kept_with_its_joint() {
+    let map = template(Family::Trumpet);
+    let joint = map.joints[0].id.clone();
+    let melting = |solidus_c: f64| PartMapChange {
+        joints: vec![JointChange { joint: joint.clone(), solidus_c: Some(solidus_c), ..JointChange::default() }],
+        ..PartMapChange::default()
+    };
+    let known = amend(&map, &melting(138.0)).unwrap();
+    assert_eq!(known.joints[0].solidus_c, Some(138.0));
+    assert_eq!(amend(&known, &melting(0.0)).unwrap(), map, "0 says: nobody knows");
+    assert_eq!(pointers(&map, &melting(40.0))[0].0, "/joints/0/solidus_c");
+}
+
+/// Circles of a class: the joint they stand for, middle, radius.
+fn hits(svg: &SvgElement) -> Vec<(String, Point, f64)> {
+    let mut found = Vec::new();
+    svg.walk(&mut |element| {
+        if element.attributes.get("class").is_some_and(|class| class == "hit") {
+            let number = |name: &str| -> f64 { element.attributes[name].parse().unwrap() };
+            found.push((element.attributes["data-joint"].clone(), Point { x: number("cx"), y: number("cy") }, number("r")));
+        }
+    });
+    found
+}
+
+#[test]
+fn every_joint_of_every_family_can_be_tapped() {
+    for map in all() {
+        let svg = drawn(&map, &[], &[], true, true);
+        let found = hits(&svg);
+        assert_eq!(found.len(), map.joints.len(), "{}", map.family);
+        for (at, (joint, middle, radius)) in found.iter().enumerate() {
+            assert!(2.0 * radius >= 44.0, "{}: {joint}", map.family);
+            // A tap on its middle is nearer to it than to any other.
+            for (other, theirs, _) in &found[..at] {
+                let apart = (middle.x - theirs.x).hypot(middle.y - theirs.y);
+                assert!(apart >= 10.9, "{}: {joint} and {other} lie on one another: {apart}", map.family);
+            }
+            // And it is tapped where it is drawn: its own place lies within it.
+            let ring = place(&map, &[pin(1, Spot::Joint { joint: joint.clone(), side: None })])[0].unwrap().ring;
+            let own = map.joints.iter().find(|one| &one.id == joint).unwrap();
+            let part = map.parts.iter().find(|part| part.id == own.places[0].part).unwrap();
+            let half = part.diameter_at(own.places[0].at_mm) * map.sheet.units_per_mm / 2.0;
+            let off = (ring.x - middle.x).hypot(ring.y - middle.y) - 0.35 * half;
+            assert!(off <= 34.0, "{}: {joint} is tapped {off} from where it is", map.family);
+        }
+        assert!(hits(&drawn(&map, &[], &[], true, false)).is_empty(), "nothing is tapped on paper");
+    }
+}
+
+#[test]
+fn what_was_measured_is_written_on_the_map_and_underlined() {
+    for map in all() {
+        for part in map.parts.iter().filter(|part| part.kind == PartKind::Tube || part.kind == PartKind::Body) {
+            let (wall, across) = (0.47, part.diameters[0].outside_diameter.mm + 0.13);
+            let change = PartChange {
+                wall_mm: Some(wall),
+                length_mm: Some(part.length.mm + 0.7),
+                diameters: vec![DiameterChange { at_mm: 0.0, outside_diameter_mm: across }],
+                ..PartChange::default()
+            };
+            let measured = amend(&map, &changed(&part.id, change)).unwrap();
+            assert!(label_areas(&measured).iter().any(|(id, _)| *id == part.id), "{}: {} has no label", map.family, part.name);
+            let mut underlined = Vec::new();
+            drawn(&measured, &[], &[], true, true).walk(&mut |element| {
+                if element.attributes.contains_key("text-decoration") {
+                    underlined.push(element.text.clone().unwrap());
+                }
+            });
+            assert!(underlined.contains(&"0.47".to_owned()), "{}: {}: {underlined:?}", map.family, part.name);
+            assert!(underlined.len() >= 2, "{}: {}: wall, length and diameter: {underlined:?}", map.family, part.name);
+        }
+    }
+}
+
+#[test]
+fn a_side_is_read_as_it_is_said_or_not_at_all() {
+    for (said, side) in [
+        ("top", Some(Side::Top)), ("Above", Some(Side::Top)), ("upper side", Some(Side::Top)), ("on the top", Some(Side::Top)),
+        ("below", Some(Side::Bottom)), ("lower side", Some(Side::Bottom)), ("underneath", Some(Side::Bottom)),
+        ("left", Some(Side::Left)), ("right-hand side", Some(Side::Right)),
+        ("outer side", Some(Side::Outer)), ("inner side of the bend", Some(Side::Inner)), ("inside of the bow", Some(Side::Inner)),
+        // More than one, or the bore as often as the bend, or nothing of the kind.
+        ("upper left", None), ("inside", None), ("outside", None), ("upper foot", None), ("front", None), ("", None),
+    ] {
+        assert_eq!(Side::read(said), side, "{said}");
+        assert_eq!(side.and_then(|side| Side::read(side.word())), side, "what is kept reads as itself");
+    }
+}
+
+#[test]
+fn a_ring_moves_to_the_side_that_was_said() {
+    let map = template(Family::Trumpet);
+    let ring = |part: &str, at_mm: f64, side: Option<&str>| {
+        place(&map, &[pin(1, Spot::Part { part: part.to_owned(), at_mm: Some(at_mm), side: side.map(ToOwned::to_owned) })])[0].unwrap().ring
+    };
+    let middle = ring("leadpipe", 100.0, None);
+    // 10.95 mm across there, at 1.25 units for a mm: seven tenths of half of it.
+    let off = 0.7 * 11.033 * 1.25 / 2.0;
+    for (said, sign) in [("top", -1.0), ("above", -1.0), ("upper side", -1.0), ("bottom", 1.0), ("below", 1.0), ("lower side", 1.0)] {
+        let at = ring("leadpipe", 100.0, Some(said));
+        assert!((at.x - middle.x).abs() < 1e-6 && (at.y - middle.y - sign * off).abs() < 0.05, "{said}: {at:?} beside {middle:?}");
+    }
+    // A level tube has no left, and nobody knows what a front foot is.
+    for said in ["left", "right", "front foot"] {
+        assert_eq!(ring("leadpipe", 100.0, Some(said)), middle, "{said}");
+    }
+    // The tuning slide turns down at the right: its outer side is the right one.
+    let bow = ring("tuning slide", 115.0, None);
+    for (said, sign) in [("right", 1.0), ("left", -1.0)] {
+        let at = ring("tuning slide", 115.0, Some(said));
+        assert!((at.x - bow.x).signum() == sign && (at.y - bow.y).abs() < 1.0, "{said}: {at:?} beside {bow:?}");
+    }
+    let shoulder = ring("tuning slide", 60.0, None);
+    let centre = Point { x: 504.0, y: 248.0 };
+    let from_centre = |at: Point| (at.x - centre.x).hypot(at.y - centre.y);
+    assert!(from_centre(ring("tuning slide", 60.0, Some("outer side"))) > from_centre(shoulder) + 3.0);
+    assert!(from_centre(ring("tuning slide", 60.0, Some("inner side"))) < from_centre(shoulder) - 3.0);
+    assert!(Side::Outer.is_clear(&map, "tuning slide", Some(60.0)) && !Side::Outer.is_clear(&map, "leadpipe", Some(100.0)));
+    // A joint has its sides too.
+    let joint = |side: Option<&str>| place(&map, &[pin(1, Spot::Joint { joint: "bell-to-bell-bow".to_owned(), side: side.map(ToOwned::to_owned) })])[0].unwrap().ring;
+    assert!(joint(Some("top")).y < joint(None).y && joint(None).y < joint(Some("bottom")).y);
+}
+
+/// The outlines of the parts as drawn: id and corners.
+fn outlines(svg: &SvgElement) -> Vec<(String, Vec<Point>)> {
+    let mut found = Vec::new();
+    svg.walk(&mut |element| {
+        let Some(part) = element.attributes.get("data-part") else { return };
+        for path in element.children.iter().filter(|child| child.tag == "path") {
+            let d = &path.attributes["d"];
+            if d.ends_with('Z') && d.chars().all(|c| "MLZ .-".contains(c) || c.is_ascii_digit()) {
+                let numbers: Vec<f64> = d.split(['M', 'L', 'Z', ' ']).filter(|text| !text.is_empty()).map(|text| text.parse().unwrap()).collect();
+                found.push((part.clone(), numbers.chunks(2).map(|pair| Point { x: pair[0], y: pair[1] }).collect()));
+            }
+        }
+    });
+    found
+}
+
+/// Whether a point lies within an outline, by the crossings of a ray.
+fn within(at: Point, outline: &[Point]) -> bool {
+    let edges = outline.iter().zip(outline.iter().cycle().skip(1));
+    edges.filter(|(a, b)| (a.y > at.y) != (b.y > at.y) && at.x < a.x + (at.y - a.y) / (b.y - a.y) * (b.x - a.x)).count() % 2 == 1
+}
+
+#[test]
+fn no_head_stands_on_a_part() {
+    for map in all() {
+        let outlines = outlines(&drawn(&map, &[], &[], true, true));
+        let on = |part: &trade::maps::Part| Spot::Part { part: part.id.clone(), at_mm: None, side: None };
+        let pins: Vec<Pin> = map.parts.iter().take(20).enumerate().map(|(at, part)| pin(at + 1, on(part))).collect();
+        for (pin, placed) in pins.iter().zip(place(&map, &pins)) {
+            let head = placed.unwrap().head;
+            for step in 0..16 {
+                let (sin, cos) = (f64::from(step) * std::f64::consts::FRAC_PI_8).sin_cos();
+                let at = Point { x: head.x + HEAD * cos, y: head.y + HEAD * sin };
+                let under = outlines.iter().find(|(_, outline)| within(at, outline) || within(head, outline));
+                assert!(under.is_none(), "{}: head {} stands on {:?}", map.family, pin.head, under.map(|(part, _)| part));
+            }
+        }
+    }
+}
+
+#[test]
+fn no_line_of_a_name_runs_through_another_part() {
+    for map in all() {
+        let svg = drawn(&map, &[], &[], true, true);
+        let outlines = outlines(&svg);
+        svg.walk(&mut |element| {
+            if element.tag != "path" || element.attributes.get("class").is_none_or(|class| class != "dim lbl") {
+                return;
+            }
+            let numbers: Vec<f64> = element.attributes["d"].split(['M', 'L', ' ']).filter(|text| !text.is_empty()).map(|text| text.parse().unwrap()).collect();
+            let (from, to) = (Point { x: numbers[0], y: numbers[1] }, Point { x: numbers[2], y: numbers[3] });
+            // Rods and keys run along whole bodies; a line across one leaves it to be seen.
+            let thin = |id: &str| {
+                let part = map.parts.iter().find(|part| part.id == id).unwrap();
+                matches!(part.kind, PartKind::Rod | PartKind::Key | PartKind::Linkage | PartKind::Spring | PartKind::Post)
+            };
+            for step in 0..100 {
+                let share = f64::from(step) / 100.0;
+                let at = Point { x: from.x + share * (to.x - from.x), y: from.y + share * (to.y - from.y) };
+                let through = outlines.iter().find(|(part, outline)| !thin(part) && within(at, outline) && !within(to, outline));
+                assert!(through.is_none(), "{}: the line of a name runs through {:?}", map.family, through.map(|(part, _)| part));
+            }
+        });
+    }
+}
+
+#[test]
+fn a_part_that_was_added_is_drawn_to_the_scale_of_the_map() {
+    let map = template(Family::Trumpet);
+    let flare = NewPart {
+        name: "spare bell".to_owned(),
+        kind: PartKind::Tube,
+        material: trade::maps::Material::BrassC260,
+        finish: None,
+        seam: None,
+        length_mm: 80.0,
+        outside_diameter_mm: 120.0,
+        wall_mm: Some(0.5),
+        sits_on: None,
+    };
+    let added = amend(&map, &PartMapChange { add_parts: vec![flare], ..PartMapChange::default() }).unwrap();
+    let svg = drawn(&added, &[], &[], true, true);
+    let outlines = outlines(&svg);
+    let (_, outline) = outlines.iter().find(|(part, _)| part == "spare-bell").unwrap();
+    let span = |of: fn(&Point) -> f64| outline.iter().map(of).fold(f64::NEG_INFINITY, f64::max) - outline.iter().map(of).fold(f64::INFINITY, f64::min);
+    assert!((span(|at| at.y) - 120.0 * map.sheet.units_per_mm).abs() < 0.3, "{}", span(|at| at.y));
+    assert!((span(|at| at.x) - 80.0 * map.sheet.units_per_mm).abs() < 0.3, "{}", span(|at| at.x));
+    let lowest = outline.iter().map(|at| at.y).fold(0.0, f64::max);
+    assert!(lowest < sheet(&svg).1 && lowest - span(|at| at.y) > map.sheet.height, "in a row of its own under the instrument");
+}
+
+#[test]
+fn a_map_saved_earlier_gets_the_mended_places_and_what_somebody_moved_stays() {
+    let now = template(Family::Trombone);
+    let label = |map: &PartMap, id: &str| map.parts.iter().find(|part| part.id == id).unwrap().layout.clone().unwrap().label;
+    let put = |map: &mut PartMap, id: &str, at: Option<(f64, f64)>| {
+        let part = map.parts.iter_mut().find(|part| part.id == id).unwrap();
+        part.layout.as_mut().unwrap().label = at.map(|(x, y)| Point { x, y });
+    };
+    // As the first version of the template had them.
+    let mut old = now.clone();
+    put(&mut old, "tuning-slide", Some((20.0, 240.0)));
+    put(&mut old, "bell", Some((300.0, 56.0)));
+    old.parts.iter_mut().find(|part| part.id == "bell").unwrap().wall = Some(Measure::measured(0.41));
+    let mended = with_mended_places(old.clone());
+    assert_eq!((label(&mended, "tuning-slide"), label(&mended, "bell")), (label(&now, "tuning-slide"), label(&now, "bell")));
+    assert_eq!(mended.parts.iter().find(|part| part.id == "bell").unwrap().wall, Some(Measure::measured(0.41)));
+    // Moved by somebody, or written for a line that somebody drew otherwise.
+    put(&mut old, "tuning-slide", Some((33.0, 44.0)));
+    old.parts.iter_mut().find(|part| part.id == "bell").unwrap().layout.as_mut().unwrap().line[0].x += 4.0;
+    assert_eq!(with_mended_places(old.clone()), old);
+    let mut tuba = template(Family::Tuba);
+    tuba.sheet.width = 640.0;
+    assert_eq!(with_mended_places(tuba), template(Family::Tuba), "its sheet was too small for its names");
+    for map in all() {
+        assert_eq!(with_mended_places(map.clone()), map);
+    }
 }

@@ -2278,7 +2278,10 @@ export interface components {
             position_mm?: string | null;
             /** @description Whether the customer sees it. */
             shared?: boolean | null;
-            /** @description Which side. */
+            /**
+             * @description Which side, as it lies in the drawing: top, bottom, left or right (above, below, upper and
+             *     lower side are understood), or where the part bends outer or inner side.
+             */
             side?: string | null;
             /**
              * @description Length or depth, mm.
@@ -2955,6 +2958,12 @@ export interface components {
             name: string;
             /** @description The two places that touch; it is drawn at the first. */
             places: components["schemas"]["PartPlace"][];
+            /**
+             * Format: double
+             * @description Where what holds it begins to melt, °C, as somebody knows it better than by the filler; left
+             *     out: by the filler.
+             */
+            solidus_c?: number | null;
             /** @description Why this instrument does not have it; left out: it does. */
             struck_reason?: string | null;
         };
@@ -2971,6 +2980,12 @@ export interface components {
             places?: components["schemas"]["PartPlace"][] | null;
             /** @description Takes the striking back. */
             restored?: boolean;
+            /**
+             * Format: double
+             * @description Where what holds it begins to melt, °C, 50 to 1100, where somebody knows it better than by
+             *     the filler; 0: by the filler again.
+             */
+            solidus_c?: number | null;
             /** @description Strikes the joint: this instrument does not have it, for this reason. */
             struck_reason?: string | null;
         };
@@ -3633,7 +3648,10 @@ export interface components {
             position_mm?: string | null;
             /** @description Whether the customer sees it; yes if left out. */
             shared?: boolean;
-            /** @description Which side. */
+            /**
+             * @description Which side, as it lies in the drawing: top, bottom, left or right (above, below, upper and
+             *     lower side are understood), or where the part bends outer or inner side.
+             */
             side?: string | null;
             /**
              * @description Length or depth, mm.
@@ -3720,6 +3738,11 @@ export interface components {
             name?: string | null;
             /** @description The two places that touch. A part is named by its id, or by the name of one just added. */
             places: components["schemas"]["PartPlace"][];
+            /**
+             * Format: double
+             * @description Where what holds it begins to melt, °C, 50 to 1100; left out: by the filler.
+             */
+            solidus_c?: number | null;
         };
         /** @description What kind of link is wanted. */
         NewLink: {

@@ -102,10 +102,11 @@ function AddJoint({ map, busy, change, onAdded }: { map: OrderMap; busy: boolean
       return part === undefined ? undefined : { part: part.id, at_mm: millimetres(form, `${which}_mm`) ?? part.length.mm / 2 };
     };
     const [first, second] = [place("first"), place("second")];
-    const good = first !== undefined && second !== undefined && first.part !== second.part && ![first.at_mm, second.at_mm].some(Number.isNaN);
+    const solidus_c = millimetres(form, "solidus_c");
+    const good = first !== undefined && second !== undefined && first.part !== second.part && ![first.at_mm, second.at_mm, solidus_c].some(Number.isNaN);
     setWrong(!good);
     if (!good || !isOneOf<JointKind>(words.map.held, held)) return;
-    const joint = { held, places: [first, second], ...(filler === "" ? {} : { filler }), ...(name === "" ? {} : { name }) };
+    const joint = { held, places: [first, second], ...(filler === "" ? {} : { filler }), ...(solidus_c === undefined ? {} : { solidus_c }), ...(name === "" ? {} : { name }) };
     if (await change({ add_joints: [joint] })) {
       form.reset();
       onAdded(name === "" ? mapWords.addJoint : name);
@@ -121,6 +122,7 @@ function AddJoint({ map, busy, change, onAdded }: { map: OrderMap; busy: boolean
         ])}
         <SelectField label={words.map.heldBy} name="held"><Options of={words.map.held} chosen="soft_soldered" /></SelectField>
         <FillerField chosen="" />
+        <TextField label={mapWords.solidus} help={mapWords.solidusHelp} name="solidus_c" inputMode="decimal" />
         <TextField label={mapWords.name} name="name" />
       </div>
       {wrong && <p class="fault" role="alert">{mapWords.twoParts}</p>}

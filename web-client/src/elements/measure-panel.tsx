@@ -143,12 +143,18 @@ function PartFields({ part, busy, onRead }: Reads & { part: Part; busy: boolean 
 }
 
 function JointFields({ joint, onRead }: Reads & { joint: Joint }) {
+  const [wrong, setWrong] = useState(false);
   onRead((form) => {
-    const [held, name, filler] = [textIn(form, "held"), textIn(form, "name"), textIn(form, "filler")];
+    const [held, name, filler, solidus] = [textIn(form, "held"), textIn(form, "name"), textIn(form, "filler"), textIn(form, "solidus_c")];
+    const solidus_c = solidus === "" ? 0 : Number(readDecimal(solidus, 1));
+    const bad = !(solidus === "" || (solidus_c >= 50 && solidus_c <= 1100));
+    setWrong(bad);
+    if (bad) return undefined;
     const edit = {
       ...(isOneOf<JointKind>(words.map.held, held) && held !== joint.held ? { held } : {}),
       ...(name !== "" && name !== joint.name ? { name } : {}),
       ...(filler === (joint.filler ?? "") ? {} : { filler }),
+      ...(solidus_c === (joint.solidus_c ?? 0) ? {} : { solidus_c }),
     };
     return Object.keys(edit).length === 0 ? undefined : { joints: [{ joint: joint.id, ...edit }] };
   });
@@ -156,6 +162,7 @@ function JointFields({ joint, onRead }: Reads & { joint: Joint }) {
     <div class="cols">
       <SelectField label={words.map.heldBy} name="held"><Options of={words.map.held} chosen={joint.held} /></SelectField>
       <FillerField chosen={joint.filler ?? ""} />
+      <TextField label={mapWords.solidus} help={mapWords.solidusHelp} name="solidus_c" inputMode="decimal" defaultValue={joint.solidus_c == null ? "" : short(joint.solidus_c)} fault={wrong ? mapWords.noSolidus : undefined} />
       <TextField label={mapWords.name} name="name" defaultValue={joint.name} />
     </div>
   );

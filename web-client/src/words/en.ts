@@ -147,7 +147,7 @@ const fields: Record<string, string> = {
   method: "How", scope: "What was tested", verdict: "Verdict", finding: "Where it fails", finding_id: "Where it fails", where_words: "Where, in words",
   spots: "Where it fails", gap_mm: "Feeler", bubbles_per_minute: "Bubbles a minute", pressure: "Readings", readings: "Readings", csv: "The logger’s file",
   volume_m3: "Air space", overruled_because: "Why, against what was computed", apart_from: "Passes apart from", steps: "Steps",
-  wall_mm: "Wall", length_mm: "Length", diameters: "Diameters", outside_diameter_mm: "Diameter", held: "Held by", filler: "Filler", material: "Material", percent: "Per cent",
+  wall_mm: "Wall", length_mm: "Length", diameters: "Diameters", outside_diameter_mm: "Diameter", held: "Held by", filler: "Filler", solidus_c: "Begins to melt at, °C", material: "Material", percent: "Per cent",
   promise_reason: "Why so soon", moved_because: "Why it moves", loaner_number: "Loaner’s number", old_parts_back: "Old parts back", loaner_returned: "Loaner", more_than_due: "More than is due",
   leak_limits: "Leak limits", volumes: "Air spaces", quote_reminder_days: "Reminders of a quote", pickup_reminder_days: "Reminders to collect",
 };

@@ -72,6 +72,10 @@ pub struct JointChange {
     /// The filler's slug; empty: unknown.
     #[serde(default)]
     pub filler: Option<String>,
+    /// Where what holds it begins to melt, °C, 50 to 1100, where somebody knows it better than by
+    /// the filler; 0: by the filler again.
+    #[serde(default)]
+    pub solidus_c: Option<f64>,
     /// The two places that touch.
     #[serde(default)]
     pub places: Option<[PartPlace; 2]>,
@@ -123,6 +127,9 @@ pub struct NewJoint {
     /// The filler's slug where somebody knows it.
     #[serde(default)]
     pub filler: Option<String>,
+    /// Where what holds it begins to melt, °C, 50 to 1100; left out: by the filler.
+    #[serde(default)]
+    pub solidus_c: Option<f64>,
     /// The two places that touch. A part is named by its id, or by the name of one just added.
     pub places: [PartPlace; 2],
 }
@@ -168,7 +175,9 @@ pub fn amend(map: &PartMap, change: &PartMapChange) -> Result<PartMap, Vec<MapFa
     let mut origins: Vec<(String, String)> = Vec::new();
     for (at, new) in change.add_parts.iter().enumerate() {
         let id = free_id(&new.name, |id| changed.parts.iter().any(|part| part.id == id));
-        origins.push((format!("/parts/{}", changed.parts.len()), format!("/add_parts/{at}")));
+        let there = format!("/parts/{}", changed.parts.len());
+        let diameter = (format!("{there}/diameters/0/outside_diameter/mm"), format!("/add_parts/{at}/outside_diameter_mm"));
+        origins.extend([(there, format!("/add_parts/{at}")), diameter]);
         changed.parts.push(new.part(id));
     }
     for (at, one) in change.parts.iter().enumerate() {
@@ -186,6 +195,12 @@ pub fn amend(map: &PartMap, change: &PartMapChange) -> Result<PartMap, Vec<MapFa
         }
         origins.push((format!("/parts/{index}"), format!("/parts/{at}")));
         one.apply(&mut changed, index);
+        // A diameter stands elsewhere in the part's own list than in the change.
+        for (k, measured) in one.diameters.iter().enumerate() {
+            let stands = changed.parts[index].diameters.iter().position(|station| (station.at_mm - measured.at_mm).abs() < ONE_PLACE_MM);
+            let there = stands.map(|stands| format!("/parts/{index}/diameters/{stands}"));
+            origins.extend(there.map(|there| (there, format!("/parts/{at}/diameters/{k}"))));
+        }
     }
     let part_named = |changed: &PartMap, word: &str| {
         let by_id = changed.parts.iter().find(|part| part.id == word);
@@ -204,7 +219,7 @@ pub fn amend(map: &PartMap, change: &PartMapChange) -> Result<PartMap, Vec<MapFa
         });
         let id = free_id(&name, |id| changed.joints.iter().any(|joint| joint.id == id));
         origins.push((format!("/joints/{}", changed.joints.len()), format!("/add_joints/{at}")));
-        changed.joints.push(Joint { id, name, held: new.held, filler: new.filler.clone(), places, struck_reason: None });
+        changed.joints.push(Joint { id, name, held: new.held, filler: new.filler.clone(), solidus_c: new.solidus_c, places, struck_reason: None });
     }
     for (at, one) in change.joints.iter().enumerate() {
         let Some(index) = changed.joints.iter().position(|joint| joint.id == one.joint) else {
@@ -217,7 +232,9 @@ pub fn amend(map: &PartMap, change: &PartMapChange) -> Result<PartMap, Vec<MapFa
         origins.push((format!("/joints/{index}"), format!("/joints/{at}")));
         one.apply(&mut changed.joints[index]);
     }
-    faults.extend(changed.faults().into_iter().map(|found| told(found, &origins)));
+    // What was wrong before, and is no worse, stands in nobody's way.
+    let before = map.faults();
+    faults.extend(changed.faults().into_iter().filter(|found| !before.contains(found)).map(|found| told(found, &origins)));
     if faults.is_empty() { Ok(changed) } else { Err(faults) }
 }
 
@@ -344,6 +361,9 @@ impl JointChange {
         joint.held = self.held.unwrap_or(joint.held);
         if let Some(filler) = &self.filler {
             joint.filler = Some(filler.clone()).filter(|slug| !slug.is_empty());
+        }
+        if let Some(solidus_c) = self.solidus_c {
+            joint.solidus_c = Some(solidus_c).filter(|celsius| *celsius != 0.0);
         }
         if let Some(places) = &self.places {
             joint.places.clone_from(places);

@@ -4,7 +4,7 @@
 
 use super::element::SvgElement;
 use super::labels::{Label, labels};
-use super::line::Sample;
+use super::line::{Sample, length, less};
 use super::part_map::{Basis, Finish, Joint, JointKind, Material, Part, PartKind, PartMap, Point, Seam};
 use super::pins::{CounterMark, HEAD, MARK, Pin, PlacedPin, Placing, RING, Standing, point_of};
 use super::scene::{Laid, Scene};
@@ -38,7 +38,8 @@ pub struct Drawing<'a> {
 ///
 /// Every pin is a `g` with `data-finding`, every mark of the counter one with `data-mark`, and
 /// with buttons every part one with `data-part` and every joint one with `data-joint`, so that a
-/// client can follow a pointer or arrow keys.
+/// client can follow a pointer. Each joint has besides a circle `hit` above all parts, 44 px across
+/// at the bench, that is not seen.
 #[must_use]
 pub fn draw(drawing: &Drawing<'_>) -> SvgElement {
     let map = drawing.map;
@@ -64,6 +65,14 @@ pub fn draw(drawing: &Drawing<'_>) -> SvgElement {
     }
     for label in &labels {
         pen.label(label);
+    }
+    if drawing.buttons {
+        pen.group(SvgElement::new("g").with("class", "hits"), |pen| {
+            for (joint, at) in hits(map, &scene) {
+                let circle = SvgElement::new("circle").with("class", "hit").with("data-joint", joint.id.as_str());
+                pen.add(circle.with("cx", number(at.x)).with("cy", number(at.y)).with("r", number(HIT)));
+            }
+        });
     }
     for (mark, at) in drawing.marks.iter().zip(&marks) {
         if let Some(at) = at {
@@ -93,6 +102,31 @@ pub fn draw(drawing: &Drawing<'_>) -> SvgElement {
         .with("aria-labelledby", format!("{id}-title {id}-desc"));
     sheet.children = pen.children;
     sheet
+}
+
+/// Radius of what can be tapped for a joint, units: 44 px across at the bench.
+const HIT: f64 = 22.0;
+/// So far apart at least lie the middles of what can be tapped: joints may be drawn on one spot.
+const HITS_APART: f64 = 11.0;
+
+/// The middle of what can be tapped for each joint that is there. Areas may lie over one another:
+/// the joint whose middle is nearest is meant.
+fn hits<'a>(map: &'a PartMap, scene: &Scene<'_>) -> Vec<(&'a Joint, Point)> {
+    let mut stand: Vec<(&Joint, Point)> = Vec::new();
+    for joint in map.joints.iter().filter(|joint| map.holds(joint)) {
+        let Some((_, sample)) = scene.joint(joint) else { continue };
+        let free = |at: &Point| stand.iter().all(|(_, other)| length(less(*at, *other)) >= HITS_APART - 1e-6);
+        let rings = (1..8).flat_map(|ring| {
+            (0..8).map(move |eighth| {
+                let (sin, cos) = (f64::from(eighth) * std::f64::consts::FRAC_PI_4).sin_cos();
+                let away = HITS_APART * f64::from(ring);
+                Point { x: sample.at.x + away * cos, y: sample.at.y + away * sin }
+            })
+        });
+        let at = std::iter::once(sample.at).chain(rings).find(free).unwrap_or(sample.at);
+        stand.push((joint, at));
+    }
+    stand
 }
 
 enum Step {

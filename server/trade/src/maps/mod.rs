@@ -5,6 +5,7 @@
 //! * `line`: corner points with bend radii become a sampled centre line.
 //! * `scene`: every part in its place on the sheet.
 //! * `labels`: names and measures beside the parts, and the room they take.
+//! * `side`: which side of a part is meant, and where that lies.
 //! * `pins`: where the heads of findings and counter marks stand.
 //! * `drawing`: the map as a tree of SVG elements; read this first to change how it looks.
 //! * `element`: that tree, and how it is written as text.
@@ -18,6 +19,7 @@ mod line;
 mod part_map;
 mod pins;
 mod scene;
+mod side;
 mod templates;
 
 pub use amending::{DiameterChange, JointChange, NewJoint, NewPart, PartChange, PartMapChange, amend, replace};
@@ -29,4 +31,5 @@ pub use part_map::{
 };
 pub use labels::Area;
 pub use pins::{CounterMark, Pin, PlacedPin, Spot, Standing, label_areas, place};
-pub use templates::{template, template_of};
+pub use side::Side;
+pub use templates::{template, template_of, with_mended_places};

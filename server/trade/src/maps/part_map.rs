@@ -285,6 +285,38 @@ impl Part {
         self.struck_reason.is_some()
     }
 
+    /// Whether anything of it was measured.
+    #[must_use]
+    pub fn is_measured(&self) -> bool {
+        let is = |measure: &Measure| measure.basis == Basis::Measured;
+        is(&self.length) || self.wall.as_ref().is_some_and(is) || self.diameters.iter().any(|one| is(&one.outside_diameter))
+    }
+
+    fn may_have_diameters(&self) -> std::ops::RangeInclusive<f64> {
+        if self.kind == PartKind::Spring { WIRES_MM } else { DIAMETERS_MM }
+    }
+
+    /// What is wrong with the wall, at the value that whoever measured can put right.
+    fn fault_of_wall(&self) -> Option<(String, String)> {
+        let wall = self.wall?;
+        if wall.mm.is_nan() || wall.mm < THINNEST_WALL_MM {
+            return Some(("/wall/mm".to_owned(), format!("a wall is at least {THINNEST_WALL_MM} mm; measure again, in millimetres")));
+        }
+        let by_mm = |a: &(usize, Measure), b: &(usize, Measure)| a.1.mm.total_cmp(&b.1.mm);
+        let diameters = self.diameters.iter().map(|one| one.outside_diameter).enumerate();
+        // What is turned has no one wall: a mouthpiece runs out into a beak.
+        let (k, thinnest) = if self.material.is_turned() { diameters.max_by(by_mm) } else { diameters.min_by(by_mm) }?;
+        if wall.mm <= thinnest.mm / 2.0 + 1e-9 || !self.may_have_diameters().contains(&thinnest.mm) {
+            return None;
+        }
+        if wall.basis == Basis::Typical && thinnest.basis == Basis::Measured {
+            let detail = format!("Ø {} mm leaves no bore with the typical wall of {} mm; measure the wall as well, or again", thinnest.mm, wall.mm);
+            return Some((format!("/diameters/{k}/outside_diameter/mm"), detail));
+        }
+        let detail = format!("a wall is at most half the outside diameter, here {} mm, which is a solid rod; measure wall or diameter again", thinnest.mm / 2.0);
+        Some(("/wall/mm".to_owned(), detail))
+    }
+
     /// The outside diameter in mm at `at_mm` from the beginning, straight between stations
     /// and constant beyond the outer ones; 0 for a part without any.
     #[must_use]
@@ -325,6 +357,10 @@ pub struct Joint {
     /// The filler's slug where somebody knows it; left out: unknown.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub filler: Option<String>,
+    /// Where what holds it begins to melt, °C, as somebody knows it better than by the filler; left
+    /// out: by the filler.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub solidus_c: Option<f64>,
     /// The two places that touch; it is drawn at the first.
     pub places: [PartPlace; 2],
     /// Why this instrument does not have it; left out: it does.
@@ -406,8 +442,17 @@ const MOST_POINTS: usize = 200;
 const LONGEST_NAME: usize = 120;
 /// The longest reason for striking, in characters.
 const LONGEST_REASON: usize = 4000;
-/// The largest length or diameter in mm: longer than a contrabass tuba uncoiled.
-const LARGEST_MM: f64 = 20_000.0;
+/// Lengths of parts, mm (COMPUTATIONS.md section 1).
+const LENGTHS_MM: std::ops::RangeInclusive<f64> = 1.0..=3000.0;
+/// Outside diameters, mm (the same).
+const DIAMETERS_MM: std::ops::RangeInclusive<f64> = 1.0..=600.0;
+/// The wire of a spring is thinner than any tube, mm (common practice, no source).
+const WIRES_MM: std::ops::RangeInclusive<f64> = 0.1..=600.0;
+/// The thinnest wall, mm (COMPUTATIONS.md section 1); the thickest is half the outside diameter.
+const THINNEST_WALL_MM: f64 = 0.1;
+/// Where what holds a joint may begin to melt, °C: from a low-melting bismuth alloy to beyond old
+/// spelter (from memory).
+const SOLIDUS_C: std::ops::RangeInclusive<f64> = 50.0..=1100.0;
 /// The largest coordinate of a sheet.
 const LARGEST_SHEET: f64 = 10_000.0;
 
@@ -520,7 +565,6 @@ impl PartMap {
     pub fn faults(&self) -> Vec<MapFault> {
         let mut faults = Vec::new();
         let mut fault = |pointer: String, detail: &str| faults.push(MapFault { pointer, detail: detail.to_owned() });
-        let good = |mm: f64| mm > 0.0 && mm <= LARGEST_MM;
         let on_sheet = |value: f64| value.abs() <= LARGEST_SHEET;
         let sheet = self.sheet;
         for (field, value, most) in [
@@ -565,23 +609,23 @@ impl PartMap {
             if part.listed_as.as_deref().is_some_and(|word| !named(word)) {
                 fault(format!("/parts/{at}/listed_as"), "must be a word of at most 120 characters");
             }
-            if !good(part.length.mm) {
-                fault(format!("/parts/{at}/length/mm"), "must be above zero");
-            }
-            if part.wall.is_some_and(|wall| !good(wall.mm)) {
-                fault(format!("/parts/{at}/wall/mm"), "must be above zero");
+            if !LENGTHS_MM.contains(&part.length.mm) {
+                fault(format!("/parts/{at}/length/mm"), "a length is 1 to 3000 mm; measure again, in millimetres");
             }
             if part.diameters.is_empty() || part.diameters.len() > MOST_POINTS {
                 fault(format!("/parts/{at}/diameters"), "1 to 200 diameters");
             }
             for (k, station) in part.diameters.iter().enumerate() {
-                if !good(station.outside_diameter.mm) {
-                    fault(format!("/parts/{at}/diameters/{k}/outside_diameter/mm"), "must be above zero");
+                if !part.may_have_diameters().contains(&station.outside_diameter.mm) {
+                    fault(format!("/parts/{at}/diameters/{k}/outside_diameter/mm"), "an outside diameter is 1 to 600 mm; measure again, in millimetres");
                 }
                 let behind = k > 0 && station.at_mm <= part.diameters[k - 1].at_mm;
                 if behind || !(station.at_mm >= 0.0 && station.at_mm <= part.length.mm + 0.5) {
                     fault(format!("/parts/{at}/diameters/{k}/at_mm"), "must rise and lie on the part");
                 }
+            }
+            if let Some((pointer, detail)) = part.fault_of_wall() {
+                fault(format!("/parts/{at}{pointer}"), &detail);
             }
             if let Some(seat) = &part.sits_on {
                 place(format!("/parts/{at}/sits_on"), &seat.part, seat.at_mm, &mut fault);
@@ -619,6 +663,9 @@ impl PartMap {
             }
             if joint.filler.as_deref().is_some_and(|slug| Filler::named(slug).is_none()) {
                 fault(format!("/joints/{at}/filler"), "is no filler that the heat computation knows; leave it out when nobody knows");
+            }
+            if joint.solidus_c.is_some_and(|celsius| !SOLIDUS_C.contains(&celsius)) {
+                fault(format!("/joints/{at}/solidus_c"), "what holds a joint melts between 50 and 1100 °C; give °C, or leave it out when nobody knows");
             }
             for (k, end) in joint.places.iter().enumerate() {
                 place(format!("/joints/{at}/places/{k}"), &end.part, end.at_mm, &mut fault);

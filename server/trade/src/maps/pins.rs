@@ -4,6 +4,7 @@ use super::labels::{Area, Label, labels};
 use super::line::{from_stretch, length, less};
 use super::part_map::{PartMap, Point};
 use super::scene::Scene;
+use super::side::{Side, beside};
 use crate::words::instrument::Disposition;
 
 /// Half the width of a head, units: 32 px at the bench.
@@ -14,6 +15,8 @@ pub const MARK: f64 = 12.0;
 pub const RING: f64 = 4.0;
 /// Half the width of what a head covers with its stroke and, for the diamond, its corners.
 const COVERED: f64 = 20.0;
+/// Free space kept between a head and the parts.
+const CLEAR_OF_TUBE: f64 = 2.0;
 /// Free space kept between two heads.
 const BETWEEN: f64 = 4.0;
 /// Leaders grow by this much until a head finds room.
@@ -21,11 +24,9 @@ const LEADER_STEP: f64 = 12.0;
 /// The shortest leader, from ring to the middle of the head.
 const LEADER_LEAST: f64 = 34.0;
 /// The longest leader tried before a head stands at the foot of the sheet.
-const LEADER_MOST: f64 = 330.0;
+const LEADER_MOST: f64 = 520.0;
 /// What else is wrong with a place counts as so many units of a longer leader (chosen by eye on the
-/// crowded pictures of all families): a head on a tube,
-const ON_TUBE: f64 = 70.0;
-/// a leader that crosses another, passes under a head, or a head that lies on a leader,
+/// crowded pictures of all families): a leader that crosses another, passes under a head, or a head that lies on a leader,
 const CROSSING: f64 = 60.0;
 /// a leader that passes another finding's ring or a head that covers it,
 const OVER_RING: f64 = 60.0;
@@ -33,15 +34,8 @@ const OVER_RING: f64 = 60.0;
 const BETWEEN_EIGHT: f64 = 6.0;
 /// What a head with no free space around it costs, units of a longer leader.
 const AIR: f64 = 10.0;
-/// The eight directions, clockwise from above, then those between them.
-const DIRECTIONS: [(f64, f64); 16] = [
-    (0.0, -1.0), (D, -D), (1.0, 0.0), (D, D), (0.0, 1.0), (-D, D), (-1.0, 0.0), (-D, -D),
-    (S, -C), (C, -S), (C, S), (S, C), (-S, C), (-C, S), (-C, -S), (-S, -C),
-];
-const D: f64 = std::f64::consts::FRAC_1_SQRT_2;
-/// Sine and cosine of 22.5 degrees.
-const S: f64 = 0.382_683_432_365_089_8;
-const C: f64 = 0.923_879_532_511_286_7;
+/// So many directions are tried: the eight, and three between each two of them.
+const DIRECTIONS: u32 = 32;
 
 /// A place on the instrument as a finding or a mark gives it.
 #[derive(Debug, Clone, PartialEq)]
@@ -52,13 +46,15 @@ pub enum Spot {
         part: String,
         /// mm from its beginning; `None` is its middle.
         at_mm: Option<f64>,
-        /// `left`, `right`, `top` or `bottom` of the drawing; anything else is the middle line.
+        /// The side as it is said, read by [`Side::read`]; anything else is the middle line.
         side: Option<String>,
     },
     /// On a joint.
     Joint {
         /// The joint's id or name.
         joint: String,
+        /// As on a part.
+        side: Option<String>,
     },
 }
 
@@ -144,24 +140,21 @@ pub fn label_areas(map: &PartMap) -> Vec<(String, Area)> {
 /// The point of the sheet that a spot names.
 pub fn point_of(scene: &Scene<'_>, spot: &Spot) -> Option<Point> {
     match spot {
-        // A joint is seen from in front: its ring stands a little off the middle line.
-        Spot::Joint { joint } => {
-            scene.joint_named(joint).map(|(laid, sample)| sample.beside(-0.35 * laid.half_at(&sample)))
-        }
+        Spot::Joint { joint, side } => scene.joint_named(joint).map(|(laid, sample)| match read(side) {
+            // A joint is seen from in front: its ring stands a little off the middle line.
+            None => sample.beside(-0.35 * laid.half_at(&sample)),
+            side => beside(laid, &sample, side, 0.7),
+        }),
         Spot::Part { part, at_mm, side } => {
             let laid = scene.part_named(part)?;
             let sample = at_mm.map_or_else(|| laid.line.at(0.5), |at_mm| laid.at_mm(at_mm));
-            let out = less(sample.beside(0.7 * laid.half_at(&sample)), sample.at);
-            let sign = match side.as_deref() {
-                Some("right") => out.x.signum(),
-                Some("left") => -out.x.signum(),
-                Some("bottom") => out.y.signum(),
-                Some("top") => -out.y.signum(),
-                _ => 0.0,
-            };
-            Some(Point { x: sample.at.x + sign * out.x, y: sample.at.y + sign * out.y })
+            Some(beside(laid, &sample, read(side), 0.7))
         }
     }
+}
+
+fn read(side: &Option<String>) -> Option<Side> {
+    side.as_deref().and_then(Side::read)
 }
 
 /// What already stands on the sheet.
@@ -169,7 +162,9 @@ pub struct Placing {
     width: f64,
     /// Height that the sheet needs so far, units.
     pub height: f64,
-    tubes: Vec<(Point, f64)>,
+    /// Where the instrument and its names end, and rows of heads begin.
+    foot: f64,
+    tubes: Covered,
     labels: Vec<Area>,
     heads: Vec<(Point, f64)>,
     leaders: Vec<(Point, Point)>,
@@ -181,7 +176,7 @@ impl Placing {
         let height = labels.iter().map(|label| label.area.to.y).fold(scene.height, f64::max);
         let leaders = labels.iter().filter_map(|label| label.leader).collect();
         let labels = labels.iter().map(|label| label.area).collect();
-        Self { width, height, tubes: scene.covered(), labels, heads: Vec::new(), leaders }
+        Self { width, height, foot: height, tubes: Covered::by(&scene.covered(), width, height), labels, heads: Vec::new(), leaders }
     }
 
     /// Letters on the instrument itself, as near to their spots as one another allow.
@@ -197,7 +192,7 @@ impl Placing {
                 let at = std::iter::once(spot)
                     .chain(around(spot, 2.0 * MARK + BETWEEN).map(|(at, _)| at))
                     .find(free)
-                    .unwrap_or_else(|| self.at_foot(MARK, |_| true));
+                    .unwrap_or_else(|| self.below(MARK, spot));
                 self.heads.push((at, MARK));
                 at
             }));
@@ -212,10 +207,12 @@ impl Placing {
             .iter()
             .map(|ring| {
                 let ring = (*ring)?;
-                let head = self.nearest(ring, &all).unwrap_or_else(|| {
-                    let labels = self.labels.clone();
-                    self.at_foot(COVERED, |at| labels.iter().all(|label| !goes_through(ring, at, label)))
-                });
+                let labels = self.labels.clone();
+                let reads = |at: Point| labels.iter().all(|label| !goes_through(ring, at, label));
+                // Outside all parts; where nothing is free there, rather on one than through a name.
+                let head = self.nearest(ring, &all, false);
+                let head = head.or_else(|| self.at_foot(COVERED, ring, reads)).or_else(|| self.nearest(ring, &all, true));
+                let head = head.unwrap_or_else(|| self.below(COVERED, ring));
                 self.heads.push((head, COVERED));
                 self.leaders.push((ring, head));
                 Some(PlacedPin { ring, head })
@@ -224,7 +221,7 @@ impl Placing {
     }
 
     /// The place for a head that costs least; none where every one is taken.
-    fn nearest(&self, ring: Point, rings: &[Point]) -> Option<Point> {
+    fn nearest(&self, ring: Point, rings: &[Point], on_parts: bool) -> Option<Point> {
         let mut best: Option<(f64, Point)> = None;
         for (at, turned) in around(ring, LEADER_LEAST) {
             let away = length(less(at, ring)) + turned;
@@ -232,7 +229,7 @@ impl Placing {
             if best.is_some_and(|(least, _)| away - AIR > least) {
                 break;
             }
-            if let Some(cost) = self.cost(at, ring, rings).map(|cost| cost + away)
+            if let Some(cost) = self.cost(at, ring, rings, on_parts).map(|cost| cost + away)
                 && best.is_none_or(|(least, _)| cost < least - 1e-9)
             {
                 best = Some((cost, at));
@@ -242,7 +239,7 @@ impl Placing {
     }
 
     /// What is wrong with a head here; `None` where it may not stand at all.
-    fn cost(&self, at: Point, ring: Point, rings: &[Point]) -> Option<f64> {
+    fn cost(&self, at: Point, ring: Point, rings: &[Point], on_parts: bool) -> Option<f64> {
         let mut air = 40.0_f64;
         let mut keep = |free: f64| {
             air = air.min(free);
@@ -254,9 +251,12 @@ impl Placing {
         if !may {
             return None;
         }
+        // What lies under a head is not seen.
+        if !on_parts && self.tubes.holds(at) {
+            return None;
+        }
         let mut cost = 0.0;
         let mut charge = |wrong: bool, units: f64| cost += if wrong { units } else { 0.0 };
-        charge(!self.tubes.iter().all(|(tube, half)| keep(length(less(at, *tube)) - half - COVERED)), ON_TUBE);
         for other in rings.iter().filter(|other| length(less(**other, ring)) > 1e-9) {
             charge(length(less(at, *other)) < COVERED + RING || from_stretch(*other, ring, at) < 2.0 * RING, OVER_RING);
         }
@@ -274,35 +274,93 @@ impl Placing {
         at.x >= half && at.y >= half && at.x <= self.width - half && at.y <= self.height - half
     }
 
-    /// A place in a row under everything; the first that is `wanted` in one of the first rows.
-    fn at_foot(&mut self, half: f64, wanted: impl Fn(Point) -> bool) -> Point {
-        const ROWS: u32 = 6;
+    /// The nearest free place in the rows under everything, as far as one is `wanted`.
+    fn at_foot(&mut self, half: f64, from: Point, wanted: impl Fn(Point) -> bool) -> Option<Point> {
+        const ROWS: u32 = 12;
+        self.in_rows(0..ROWS, half, from, wanted)
+    }
+
+    /// The same, however far down.
+    fn below(&mut self, half: f64, from: Point) -> Point {
+        let row = (0..).find_map(|row| self.in_rows(row..row + 1, half, from, |_| true));
+        row.expect("rows go on until one is free")
+    }
+
+    fn in_rows(&mut self, rows: std::ops::Range<u32>, half: f64, from: Point, wanted: impl Fn(Point) -> bool) -> Option<Point> {
         let row = 2.0 * COVERED + BETWEEN;
         let per_row = (self.width / row).floor().max(1.0) as u32;
-        let free = |at: Point| self.heads.iter().all(|(head, other)| length(less(at, *head)) >= other + half + BETWEEN);
-        let foot = self.height;
-        let places = (0..).flat_map(|down| {
-            (0..per_row).map(move |across| {
-                let at = Point { x: row * (f64::from(across) + 0.5), y: foot + BETWEEN + half + row * f64::from(down) };
-                (down, at)
-            })
+        let foot = self.foot;
+        let places = rows.flat_map(|down| {
+            (0..per_row).map(move |across| Point { x: row * (f64::from(across) + 0.5), y: foot + BETWEEN + half + row * f64::from(down) })
         });
-        let at = places.clone().take_while(|(down, _)| *down < ROWS).map(|(_, at)| at).find(|at| free(*at) && wanted(*at));
-        let at = at.or_else(|| places.map(|(_, at)| at).find(|at| free(*at)));
-        let at = at.expect("rows go on until one is free");
+        let free = |at: &Point| self.heads.iter().all(|(head, other)| length(less(*at, *head)) >= other + half + BETWEEN);
+        let near = |a: &Point, b: &Point| length(less(*a, from)).total_cmp(&length(less(*b, from)));
+        let at = places.filter(|at| free(at) && wanted(*at)).min_by(near)?;
         self.height = self.height.max(at.y + half);
-        at
+        Some(at)
+    }
+}
+
+/// Where on a sheet a head would stand on a part.
+struct Covered {
+    cell: f64,
+    across: usize,
+    cells: Vec<bool>,
+}
+
+/// How finely the sheet is looked at, units,
+const CELL: f64 = 3.0;
+/// and in how many cells at most, however large somebody made it.
+const MOST_CELLS: f64 = 50_000.0;
+
+impl Covered {
+    /// By circles: middle and radius.
+    fn by(circles: &[(Point, f64)], width: f64, height: f64) -> Self {
+        let cell = CELL.max((width.max(1.0) * height.max(1.0) / MOST_CELLS).sqrt());
+        let count = |long: f64| (long.max(0.0) / cell).ceil() as usize + 1;
+        let (across, down) = (count(width), count(height));
+        let mut cells = vec![false; across * down];
+        for (middle, half) in circles {
+            // A place is judged by the cell next to it.
+            let reach = half + HEAD + CLEAR_OF_TUBE + 0.71 * cell;
+            let range = |at: f64, most: usize| {
+                let from = ((at - reach) / cell).ceil().max(0.0) as usize;
+                from..most.min(((at + reach) / cell).floor().max(-1.0) as usize + 1)
+            };
+            for y in range(middle.y, down) {
+                for x in range(middle.x, across) {
+                    let at = Point { x: x as f64 * cell, y: y as f64 * cell };
+                    cells[y * across + x] |= length(less(at, *middle)) < reach;
+                }
+            }
+        }
+        Self { cell, across, cells }
+    }
+
+    fn holds(&self, at: Point) -> bool {
+        let cell = |value: f64| (value / self.cell).round().max(0.0) as usize;
+        self.cells.get(cell(at.y) * self.across + cell(at.x).min(self.across - 1)).copied().unwrap_or(false)
     }
 }
 
 /// Points around a spot, those of the shortest leaders first, with what their direction costs.
 fn around(spot: Point, least: f64) -> impl Iterator<Item = (Point, f64)> {
     let rounds = ((LEADER_MOST - least) / LEADER_STEP).max(0.0) as u32;
+    // Clockwise from above, the eight before those between them.
+    let (eight, between): (Vec<u32>, Vec<u32>) = (0..DIRECTIONS).partition(|nth| nth % (DIRECTIONS / 8) == 0);
+    let directions: Vec<(f64, f64, f64)> = eight
+        .into_iter()
+        .map(|nth| (nth, 0.0))
+        .chain(between.into_iter().map(|nth| (nth, BETWEEN_EIGHT)))
+        .map(|(nth, costs)| {
+            let (sin, cos) = (f64::from(nth) * std::f64::consts::TAU / f64::from(DIRECTIONS)).sin_cos();
+            (sin, -cos, costs)
+        })
+        .collect();
     (0..=rounds).flat_map(move |round| {
         let away = least + LEADER_STEP * f64::from(round);
-        DIRECTIONS.iter().enumerate().map(move |(nth, (x, y))| {
-            (Point { x: spot.x + away * x, y: spot.y + away * y }, if nth < 8 { 0.0 } else { BETWEEN_EIGHT })
-        })
+        let at = |&(x, y, costs): &(f64, f64, f64)| (Point { x: spot.x + away * x, y: spot.y + away * y }, costs);
+        directions.iter().map(at).collect::<Vec<_>>()
     })
 }
 

@@ -5,8 +5,13 @@ use super::part_map::{Corner, Joint, Part, PartKind, PartMap, Point};
 
 /// How many seats may carry one another before a part counts as nowhere.
 const DEEPEST_SEAT: usize = 6;
-/// Height of the row at the foot of the sheet for a part that has no place, units.
+/// Least height of the row at the foot of the sheet for a part that has no place, units.
 const FOOT_ROW: f64 = 36.0;
+/// Free above and below a part at the foot.
+const FOOT_AIR: f64 = 12.0;
+/// Where a part at the foot begins, and the least that is drawn of its length.
+const FOOT_LEFT: f64 = 24.0;
+const FOOT_LEAST: f64 = 16.0;
 
 /// One part with its line on the sheet.
 #[derive(Debug, Clone)]
@@ -68,12 +73,15 @@ impl<'a> Scene<'a> {
                 if let Some((line, order)) = placed(map, part, 0) {
                     return Laid { part, line, order, scale, at_foot: false };
                 }
-                let y = height + FOOT_ROW / 2.0;
-                // What is not drawn needs no row.
-                height += if part.is_struck() { 0.0 } else { FOOT_ROW };
-                let line = Line::through(&[Corner { x: 24.0, y, bend: 0.0 }, Corner { x: 164.0, y, bend: 0.0 }]);
                 let widest = part.diameters.iter().fold(1.0_f64, |most, it| most.max(it.outside_diameter.mm));
-                Laid { part, line, order: 0, scale: scale.min((FOOT_ROW - 10.0) / widest), at_foot: true }
+                let row = (widest * scale + FOOT_AIR).max(FOOT_ROW);
+                let y = height + row / 2.0;
+                // What is not drawn needs no row.
+                height += if part.is_struck() { 0.0 } else { row };
+                // Lengths are schematic: as long as it is, where the sheet leaves room for its name.
+                let long = (part.length.mm * scale).clamp(FOOT_LEAST, (map.sheet.width * 0.4).max(FOOT_LEAST));
+                let line = Line::through(&[Corner { x: FOOT_LEFT, y, bend: 0.0 }, Corner { x: FOOT_LEFT + long, y, bend: 0.0 }]);
+                Laid { part, line, order: 0, scale, at_foot: true }
             })
             .collect();
         Self { laid, height, map }
@@ -86,15 +94,18 @@ impl<'a> Scene<'a> {
 
     /// What the drawn parts cover, as circles along their lines: middle and radius.
     pub fn covered(&self) -> Vec<(Point, f64)> {
+        self.drawn().flat_map(Self::circles).collect()
+    }
+
+    /// What one part covers, in the same way.
+    pub fn circles(laid: &Laid<'_>) -> Vec<(Point, f64)> {
         let mut covered = Vec::new();
-        for laid in self.drawn() {
-            let mut next = 0.0;
-            for sample in &laid.line.samples {
-                let half = laid.half_at(sample);
-                if sample.run >= next || sample.run >= laid.line.length() {
-                    covered.push((sample.at, half));
-                    next = sample.run + (half / 2.0).clamp(3.0, 12.0);
-                }
+        let mut next = 0.0;
+        for sample in &laid.line.samples {
+            let half = laid.half_at(sample);
+            if sample.run >= next || sample.run >= laid.line.length() {
+                covered.push((sample.at, half));
+                next = sample.run + (half / 2.0).clamp(3.0, 12.0);
             }
         }
         covered

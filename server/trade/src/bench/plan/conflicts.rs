@@ -78,7 +78,7 @@ impl Working<'_> {
             words: format!("{} {verb} {}: {} °C there, up to {} °C with cautious values.", task.title, joint.name, reach.temperature_c.round(), reach.temperature_high_c.round()),
             temperature_c: tenth(reach.temperature_c),
             temperature_high_c: tenth(reach.temperature_high_c),
-            melts_at_c: filler.solidus_c,
+            melts_at_c: self.metal.solidus_c(risk.joint)?,
             limit_c: reach.limit_c,
             filler: filler.slug.to_owned(),
             filler_known: self.metal.filler_is_known(risk.joint),

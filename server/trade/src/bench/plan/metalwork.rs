@@ -74,6 +74,12 @@ impl<'a> Metalwork<'a> {
         self.fillers[joint]
     }
 
+    /// Where what holds a joint begins to melt, °C: as somebody wrote it down, or by the filler; none
+    /// where nothing melts.
+    pub fn solidus_c(&self, joint: usize) -> Option<f64> {
+        self.fillers[joint].map(|filler| self.map.joints[joint].solidus_c.unwrap_or(filler.solidus_c))
+    }
+
     /// Whether somebody said which filler it is.
     pub fn filler_is_known(&self, joint: usize) -> bool {
         self.map.joints[joint].filler.is_some()
@@ -149,7 +155,7 @@ impl<'a> Metalwork<'a> {
                     let (part, at_mm) = self.place((joint, side));
                     HeatPlace { part: part.to_owned(), at_mm }
                 }),
-                solidus_c: self.fillers[joint].map(|filler| filler.solidus_c),
+                solidus_c: self.solidus_c(joint),
             })
             .collect();
         (parts, joints)

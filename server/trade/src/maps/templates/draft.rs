@@ -175,7 +175,7 @@ impl Draft {
     pub fn join_as(&mut self, name: &str, held: JointKind, (a, a_share): (&str, f64), (b, b_share): (&str, f64)) {
         let place = |name: &str, share: f64| PartPlace { part: slug(name), at_mm: tenth(self.of(name).length.mm * share) };
         let places = [place(a, a_share), place(b, b_share)];
-        self.map.joints.push(Joint { id: slug(name), name: name.to_owned(), held, filler: None, places, struck_reason: None });
+        self.map.joints.push(Joint { id: slug(name), name: name.to_owned(), held, filler: None, solidus_c: None, places, struck_reason: None });
     }
 
     /// A brace between two places, soldered at both feet, drawn from one wall to the other.

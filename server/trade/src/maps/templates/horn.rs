@@ -115,6 +115,7 @@ pub fn horn() -> PartMap {
         9,
     )
     .listed("first branch");
+    // The leadpipe and the levers lie round it: no name of it could be led to but through them.
     d.tube(
         "first branch",
         SEAMED,
@@ -122,8 +123,7 @@ pub fn horn() -> PartMap {
         &[(0.0, 15.0), (0.5, 21.0), (1.0, 29.0)],
         &[(right, y, 0.0), (right, top, RADIUS), (left, top, RADIUS), (left, y, 0.0)],
         14,
-    )
-    .label(36.0, 30.0);
+    );
     d.tube(
         "bell throat",
         SEAMED,

@@ -2,6 +2,7 @@
 //! measures its instrument and the measured value takes their place.
 
 mod draft;
+mod former;
 mod horn;
 mod low_brass;
 mod other;
@@ -12,6 +13,8 @@ mod side_blown;
 mod trombone;
 mod trumpets;
 mod woodwind_keys;
+
+pub use former::with_mended_places;
 
 use super::part_map::PartMap;
 use crate::words::instrument::Family;

@@ -93,7 +93,7 @@ pub fn trombone() -> PartMap {
         13,
     )
     .wall(0.45)
-    .label(300.0, 56.0);
+    .label(410.0, 228.0);
     d.join(SoftSoldered, ("mouthpiece receiver", 0.95), ("hand slide, inner", 0.0));
     d.join(SlideFit, ("hand slide, outer", 0.02), ("hand slide, inner", 0.5));
     d.join(SlideFit, ("hand slide, outer, bell side", 0.02), ("hand slide, inner, bell side", 0.5));

@@ -157,8 +157,8 @@ pub fn flugelhorn() -> PartMap {
         30,
     )
     .wall(0.9);
-    d.tube("tuning slide", DRAWN, 90.0, &[(0.0, 11.2), (1.0, 11.6)], &[(58.0, 232.0, 0.0), (150.0, 232.0, 0.0)], 29)
-        .label(52.0, 262.0);
+    // It lies within the bow: there is no room for its name that is not led to through another tube.
+    d.tube("tuning slide", DRAWN, 90.0, &[(0.0, 11.2), (1.0, 11.6)], &[(58.0, 232.0, 0.0), (150.0, 232.0, 0.0)], 29);
     d.tube("leadpipe", NICKEL, 110.0, &[(0.0, 12.8), (1.0, 12.8)], &[(150.0, 232.0, 0.0), (273.0, 232.0, 0.0)], 29);
     block.add(&mut d);
     block.slide(&mut d, 0, -1.0, (268.0, 300.0), 34.0, 86.0, 15);

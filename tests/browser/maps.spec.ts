@@ -1,0 +1,91 @@
+import type { Page } from "@playwright/test";
+import { expect, moveClock, signIn, test, type OpenShop } from "./shop/fixtures";
+import { workingDay } from "./shop/hours";
+import { RUI, TOMAS } from "./shop/people";
+
+/** A trumpet under examination, its findings on the screen. */
+async function trumpet(page: Page, shop: OpenShop, serial_number: string): Promise<void> {
+  const tomas = await shop.desk(TOMAS);
+  const order = await (await shop.desk(RUI)).checkIn({
+    customer: { name: "Nuno Ferraz", email: "nuno@ferraz.example" },
+    instrument: { family: "trumpet", maker: "Tamsel", serial_number },
+    complaint: "The bell brace is loose",
+    promised_on: workingDay(shop.moved, 20),
+    accessories: [],
+  });
+  await tomas.claim(order.id);
+  await tomas.move(order.id, "diagnosis", "examination_begins");
+  await moveClock(page.context(), shop.moved);
+  await signIn(page, TOMAS);
+  await page.goto(`/work-orders/${order.claim_number}/findings`);
+  await page.locator(".map .hit").first().waitFor();
+}
+
+test("every joint of a trumpet is pointed at by a tap on its middle, or by its name", async ({ page, shop }) => {
+  await trumpet(page, shop, "T 1");
+  const joints = await page.evaluate(() => {
+    const names = new Map([...document.querySelectorAll(".map g[data-joint]")].map((group) => [group.getAttribute("data-joint"), group.querySelector("title")?.textContent ?? ""]));
+    return [...document.querySelectorAll(".map .hit")].map((hit) => {
+      const { x, y, width, height } = hit.getBoundingClientRect();
+      return { name: names.get(hit.getAttribute("data-joint")) ?? "", x: x + width / 2 + scrollX, y: y + height / 2 + scrollY, across: width };
+    });
+  });
+  expect(joints.length).toBeGreaterThan(25);
+  const map = page.locator(".map");
+  const origin = await map.boundingBox();
+  for (const { name, x, y } of joints) {
+    await map.click({ position: { x: x - (origin?.x ?? 0), y: y - (origin?.y ?? 0) } });
+    await expect(page.getByRole("form", { name, exact: true }).getByLabel("Held by")).toBeVisible();
+  }
+  await page.getByLabel("By name…").selectOption({ label: "bell brace, second foot" });
+  await expect(page.getByRole("form", { name: "bell brace, second foot" })).toBeVisible();
+});
+
+test("a finding is pinned to a side by a tap and told from the nearest brace", async ({ page, shop }) => {
+  await trumpet(page, shop, "T 2");
+  await page.getByRole("button", { name: /^New finding/ }).first().click();
+  await page.getByLabel("Kind", { exact: true }).selectOption({ label: "Dent" });
+  const pipe = await page.locator('.map g[data-part="leadpipe"] .tube').boundingBox();
+  if (pipe === null) throw new Error("no leadpipe");
+  // Near its upper wall, away from the braces.
+  await page.mouse.click(pipe.x + 0.42 * pipe.width, pipe.y + 0.1 * pipe.height);
+  await expect(page.getByLabel("Part", { exact: true })).toHaveValue("leadpipe");
+  await expect(page.getByRole("button", { name: "Top", exact: true })).toHaveAttribute("aria-pressed", "true");
+  await page.getByRole("button", { name: "Bottom", exact: true }).click();
+  await page.getByRole("button", { name: "Record finding" }).click();
+  await expect(page.locator(".flist")).toContainText("leadpipe, bottom");
+  await expect(page.locator(".flist")).toContainText(/\d+ mm from the (rear brace|bell brace|second valve casing|first valve casing)/);
+});
+
+test("a measure far from typical is asked about, a part is added with its joint, struck, and brought back", async ({ page, shop }) => {
+  await trumpet(page, shop, "T 3");
+  await page.getByLabel("By name…").selectOption({ label: "leadpipe" });
+  const panel = page.getByRole("form", { name: "leadpipe", exact: true });
+  await panel.getByLabel(/^Ø at 0 mm/).fill("5000");
+  await panel.getByRole("button", { name: "Keep what was measured" }).click();
+  await expect(panel.getByText("Give 1 to 600 mm.")).toBeVisible();
+  await panel.getByLabel(/^Ø at 0 mm/).fill("19");
+  await panel.getByRole("button", { name: "Keep what was measured" }).click();
+  await expect(panel.getByRole("alert")).toContainText("19? Typical is 10.2.");
+  await panel.getByRole("button", { name: "Yes, as measured" }).click();
+  await expect(page.locator('.map tspan[text-decoration="underline"]')).toHaveText(["19"]);
+
+  await page.getByRole("button", { name: "Add to the map…" }).click();
+  const editing = page.getByRole("region", { name: "Parts and joints of this instrument" });
+  await editing.getByLabel("Name", { exact: true }).fill("old patch");
+  await editing.getByLabel("Length, mm").fill("20");
+  await editing.getByLabel("Outside Ø, mm").fill("14");
+  await editing.getByLabel("On or at which part").selectOption({ label: "bell bow" });
+  await editing.getByRole("button", { name: "Add a part", exact: true }).last().click();
+  await expect(editing.getByText("old patch is on the map.")).toBeVisible();
+  await expect(page.locator('.map g[data-joint="old-patch-to-bell-bow"]')).toHaveCount(1);
+
+  await page.getByLabel("By name…").selectOption({ label: "third valve slide" });
+  const slide = page.getByRole("form", { name: "third valve slide", exact: true });
+  await slide.getByRole("button", { name: "This instrument does not have it…" }).click();
+  await slide.getByRole("button", { name: "Never had it" }).click();
+  await expect(page.locator('.map g[data-part="third-valve-slide"]')).toHaveCount(0);
+  await editing.getByRole("button", { name: "Bring back" }).click();
+  await expect(page.locator('.map g[data-part="third-valve-slide"]')).toHaveCount(1);
+  await expect(editing.getByText("Nothing is struck.")).toBeVisible();
+});
