@@ -172,7 +172,7 @@ const RECKONED: [&str; 27] = [
 
 /// The part map and what is reckoned on it: lengths and temperatures there are JSON numbers, as in
 /// the computations of the trade, and parts and joints are named by words of the map.
-const OF_THE_MAP: [&str; 27] = [
+const OF_THE_MAP: [&str; 28] = [
     "Corner", "DiameterChange", "Joint", "JointChange", "Layout", "Measure", "NewJoint", "NewPart", "Part", "PartChange",
     "PartMap", "PartPlace", "PinnedTo", "Point", "Seat", "Sheet", "Station",
     "BenchSettings", "CurveCover", "CurvePart", "CurvePoint", "HeatConflict", "HeatCurve", "NoWay", "PlanJoint", "PlanStep", "Way", "Plan",

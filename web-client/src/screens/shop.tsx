@@ -13,11 +13,12 @@ import { momentWords } from "../shop/dates";
 import { keepLetterKeys, letterKeys, personHere, shopHere, signedIn } from "../store";
 import { deviceOf } from "../shop/device";
 import { words } from "../words";
+import { shopWords } from "../words/en-shop";
 import { Settings } from "./shop/settings";
 
 /** Oneself, the people and the shop's settings. */
 export function ShopScreen() {
-  useTitle(words.shop.title);
+  useTitle(shopWords.title);
   useArrival();
   const isProprietor = personHere().roles.includes("proprietor");
   return (
@@ -25,7 +26,7 @@ export function ShopScreen() {
       <Head at="shop" />
       <LineStrip onAgain={() => location.reload()} />
       <main id="main" tabIndex={-1}>
-        <div class="row"><h1 class="grow">{words.shop.title}</h1><a class="btn" href="/ring-list">{words.pages.ring}</a><a class="btn" href="/evening">{words.pages.evening}</a></div>
+        <div class="row"><h1 class="grow">{shopWords.title}</h1><a class="btn" href="/ring-list">{words.pages.ring}</a><a class="btn" href="/evening">{words.pages.evening}</a></div>
         <div class="columns">
           <Me />
           <People isProprietor={isProprietor} />
@@ -49,20 +50,20 @@ function Me() {
   const when = (instant: string) => momentWords(instant, shopHere().time_zone, new Date());
   return (
     <section>
-      <h2>{words.shop.me}</h2>
+      <h2>{shopWords.me}</h2>
       <div class="sheet stack">
         <p><b>{me.name}</b> {me.initials}<br />{me.email}<br /><span class="quiet">{words.common.list(me.roles.map((role) => words.roles[role]))}</span></p>
-        <Tick label={words.shop.keysOn} checked={letterKeys.value} onInput={(event) => keepLetterKeys(event.currentTarget.checked)} />
-        <p class="quiet">{words.shop.keysHelp}</p>
-        <button type="button" class="btn" onClick={() => void door.signOut()}>{words.shop.signOut}</button>
+        <Tick label={shopWords.keysOn} checked={letterKeys.value} onInput={(event) => keepLetterKeys(event.currentTarget.checked)} />
+        <p class="quiet">{shopWords.keysHelp}</p>
+        <button type="button" class="btn" onClick={() => void door.signOut()}>{shopWords.signOut}</button>
       </div>
       <OwnPassword onChanged={fetchThem} />
-      <h3>{words.shop.sessions}</h3>
+      <h3>{shopWords.sessions}</h3>
       <ul class="entries">
         {sessions.map((one) => (
           <li key={one.id}>
-            <span class="grow">{deviceWords(one.device)}{one.current ? <> · <b>{words.shop.thisOne}</b></> : ""}<br /><span class="quiet">{words.shop.lastUsed(when(one.last_used_at))}</span></span>
-            {!one.current && <Button type="button" class="btn" busy={act.busy} onClick={() => void act.run(() => calls.sessions.end(one.id), fetchThem)}>{words.shop.end}</Button>}
+            <span class="grow">{deviceWords(one.device)}{one.current ? <> · <b>{shopWords.thisOne}</b></> : ""}<br /><span class="quiet">{shopWords.lastUsed(when(one.last_used_at))}</span></span>
+            {!one.current && <Button type="button" class="btn" busy={act.busy} onClick={() => void act.run(() => calls.sessions.end(one.id), fetchThem)}>{shopWords.end}</Button>}
           </li>
         ))}
       </ul>
@@ -91,22 +92,22 @@ function OwnPassword({ onChanged }: { onChanged: () => Promise<void> }) {
   if (state !== "open") {
     return (
       <div class="row">
-        <button type="button" class="btn" onClick={() => setState("open")}>{words.shop.changePassword}</button>
-        {state === "changed" && <span class="saved" role="status">{words.shop.passwordChanged}</span>}
+        <button type="button" class="btn" onClick={() => setState("open")}>{shopWords.changePassword}</button>
+        {state === "changed" && <span class="saved" role="status">{shopWords.passwordChanged}</span>}
       </div>
     );
   }
   return (
-    <form class="form" aria-label={words.shop.changePassword} onSubmit={(event) => void save(event)}>
+    <form class="form" aria-label={shopWords.changePassword} onSubmit={(event) => void save(event)}>
       {/* Where password managers look for whose it is. */}
       <input type="hidden" name="email" value={personHere().email} autocomplete="username" />
-      <PasswordField label={words.shop.oldPassword} name="old" autocomplete="current-password" fault={faultAt(act.refusal, "/old_password")} />
-      <PasswordField label={words.shop.newPassword} help={words.shop.passwordHelp} name="new" autocomplete="new-password" fault={faultAt(act.refusal, "/new_password")} />
-      <p class="quiet">{words.shop.passwordEnds}</p>
+      <PasswordField label={shopWords.oldPassword} name="old" autocomplete="current-password" fault={faultAt(act.refusal, "/old_password")} />
+      <PasswordField label={shopWords.newPassword} help={shopWords.passwordHelp} name="new" autocomplete="new-password" fault={faultAt(act.refusal, "/new_password")} />
+      <p class="quiet">{shopWords.passwordEnds}</p>
       <RefusalNote refusal={act.refusal} />
       <div class="foot">
         <button type="button" class="btn" onClick={() => { act.clear(); setState("closed"); }}>{words.common.cancel}</button>
-        <Button class="btn main" busy={act.busy}>{words.shop.changePassword}</Button>
+        <Button class="btn main" busy={act.busy}>{shopWords.changePassword}</Button>
       </div>
     </form>
   );
@@ -142,11 +143,11 @@ function People({ isProprietor }: { isProprietor: boolean }) {
   }
   return (
     <section>
-      <h2>{words.shop.people}</h2>
+      <h2>{shopWords.people}</h2>
       <ul class="entries">
         {people.map((one) => (
           <li key={one.id}>
-            <span class="grow"><b>{one.name}</b> {one.initials}<br /><span class="quiet">{words.common.list([...one.roles.map((role) => words.roles[role]), ...(one.is_active ? [] : [words.shop.gone]), ...(one.invited_until ? [invitedWords(one.invited_until)] : [])])}</span></span>
+            <span class="grow"><b>{one.name}</b> {one.initials}<br /><span class="quiet">{words.common.list([...one.roles.map((role) => words.roles[role]), ...(one.is_active ? [] : [shopWords.gone]), ...(one.invited_until ? [invitedWords(one.invited_until)] : [])])}</span></span>
             <a href={`mailto:${one.email}`}>{one.email}</a>
             {isProprietor && one.invited_until && one.is_active && <InviteAgain person={one} onSent={async () => { setSent(one); await fetchThem(); }} />}
             {isProprietor && <button type="button" class="link" aria-expanded={changing === one.id} onClick={() => setChanging(changing === one.id ? undefined : one.id)}>{words.common.change}</button>}
@@ -154,33 +155,33 @@ function People({ isProprietor }: { isProprietor: boolean }) {
           </li>
         ))}
       </ul>
-      {sent !== undefined && <p class="saved" role="status">{words.shop.invited(sent.email)} {folder !== undefined && words.shop.inFolder(folder)}</p>}
-      {isProprietor && folder !== undefined && <p class="quiet">{words.shop.noMailServer(folder)}</p>}
+      {sent !== undefined && <p class="saved" role="status">{shopWords.invited(sent.email)} {folder !== undefined && shopWords.inFolder(folder)}</p>}
+      {isProprietor && folder !== undefined && <p class="quiet">{shopWords.noMailServer(folder)}</p>}
       {isProprietor && (adding ? (
-        <form class="form" aria-label={words.shop.addPerson} onSubmit={(event) => void add(event)}>
+        <form class="form" aria-label={shopWords.addPerson} onSubmit={(event) => void add(event)}>
           <div class="cols">
-            <TextField label={words.shop.name} name="name" required fault={faultAt(act.refusal, "/name")} />
-            <TextField label={words.shop.initials} name="initials" required fault={faultAt(act.refusal, "/initials")} />
+            <TextField label={shopWords.name} name="name" required fault={faultAt(act.refusal, "/name")} />
+            <TextField label={shopWords.initials} name="initials" required fault={faultAt(act.refusal, "/initials")} />
           </div>
-          <TextField label={words.shop.email} name="email" type="email" required />
-          <Tick label={words.shop.firstPassword} checked={first} onInput={(event) => setFirst(event.currentTarget.checked)} />
+          <TextField label={shopWords.email} name="email" type="email" required />
+          <Tick label={shopWords.firstPassword} checked={first} onInput={(event) => setFirst(event.currentTarget.checked)} />
           {first
-            ? <PasswordField label={words.shop.password} help={words.shop.firstPasswordHelp} name="password" autocomplete="new-password" fault={faultAt(act.refusal, "/password")} />
-            : <p class="quiet">{words.shop.inviteHelp}</p>}
+            ? <PasswordField label={shopWords.password} help={shopWords.firstPasswordHelp} name="password" autocomplete="new-password" fault={faultAt(act.refusal, "/password")} />
+            : <p class="quiet">{shopWords.inviteHelp}</p>}
           <fieldset>
-            <legend>{words.shop.roles}</legend>
+            <legend>{shopWords.roles}</legend>
             <div class="tickbox">{keysOf<Role>(words.roles).map((role) => <Tick key={role} name="roles" value={role} label={words.roles[role]} />)}</div>
           </fieldset>
           <RefusalNote refusal={act.refusal} />
           <div class="foot">
             <button type="button" class="btn" onClick={() => setAdding(false)}>{words.common.cancel}</button>
-            <Button class="btn main" busy={act.busy}>{first ? words.shop.add : words.shop.invite}</Button>
+            <Button class="btn main" busy={act.busy}>{first ? shopWords.add : shopWords.invite}</Button>
           </div>
         </form>
       ) : (
-        <button type="button" class="btn" onClick={() => setAdding(true)}>{words.shop.addPerson}</button>
+        <button type="button" class="btn" onClick={() => setAdding(true)}>{shopWords.addPerson}</button>
       ))}
-      {!isProprietor && <p class="quiet">{words.shop.onlyProprietor}</p>}
+      {!isProprietor && <p class="quiet">{shopWords.onlyProprietor}</p>}
     </section>
   );
 }
@@ -192,7 +193,7 @@ function passwordIn(form: HTMLFormElement): string {
 
 function invitedWords(until: string): string {
   const at = momentWords(until, shopHere().time_zone, new Date());
-  return new Date(until) > new Date() ? words.shop.invitedUntil(at) : words.shop.invitationOver(at);
+  return new Date(until) > new Date() ? shopWords.invitedUntil(at) : shopWords.invitationOver(at);
 }
 
 /** A new link for somebody who has not chosen a password yet; the one before opens nothing any more. */
@@ -200,7 +201,7 @@ function InviteAgain({ person, onSent }: { person: Person; onSent: () => Promise
   const act = useAct();
   return (
     <>
-      <Button type="button" class="btn" busy={act.busy} onClick={() => void act.run((once) => calls.people.invite(person.id, once), onSent)}>{words.shop.inviteAgain}</Button>
+      <Button type="button" class="btn" busy={act.busy} onClick={() => void act.run((once) => calls.people.invite(person.id, once), onSent)}>{shopWords.inviteAgain}</Button>
       <RefusalNote refusal={act.refusal} />
     </>
   );
@@ -225,15 +226,15 @@ function PersonForm({ person, onClose, fetchThem }: { person: Person; onClose: (
   return (
     <form class="form wide" aria-label={person.name} onSubmit={(event) => void save(event)}>
       <div class="cols">
-        <TextField label={words.shop.name} name="name" defaultValue={person.name} required fault={faultAt(act.refusal, "/name")} />
-        <TextField label={words.shop.initials} name="initials" defaultValue={person.initials} required fault={faultAt(act.refusal, "/initials")} />
+        <TextField label={shopWords.name} name="name" defaultValue={person.name} required fault={faultAt(act.refusal, "/name")} />
+        <TextField label={shopWords.initials} name="initials" defaultValue={person.initials} required fault={faultAt(act.refusal, "/initials")} />
       </div>
       <fieldset>
-        <legend>{words.shop.roles}</legend>
+        <legend>{shopWords.roles}</legend>
         <div class="tickbox">{keysOf<Role>(words.roles).map((role) => <Tick key={role} name="roles" value={role} label={words.roles[role]} defaultChecked={person.roles.includes(role)} />)}</div>
         {faultAt(act.refusal, "/roles") !== undefined && <p class="fault">{faultAt(act.refusal, "/roles")}</p>}
       </fieldset>
-      <Tick name="active" value="yes" label={words.shop.active} defaultChecked={person.is_active} />
+      <Tick name="active" value="yes" label={shopWords.active} defaultChecked={person.is_active} />
       <RefusalNote refusal={act.refusal} onReload={() => void fetchThem().then(act.clear)} />
       <div class="foot">
         <button type="button" class="btn" onClick={onClose}>{words.common.cancel}</button>
@@ -246,5 +247,5 @@ function PersonForm({ person, onClose, fetchThem }: { person: Person; onClose: (
 /** The browser and the system it runs on; what is no browser says itself what it is. */
 function deviceWords(agent: string): string {
   const device = deviceOf(agent);
-  return device === undefined ? agent : words.shop.device(device.browser, device.system);
+  return device === undefined ? agent : shopWords.device(device.browser, device.system);
 }

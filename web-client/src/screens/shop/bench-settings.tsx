@@ -5,6 +5,7 @@ import { SelectField, TextField } from "../../elements/form";
 import { useAct } from "../../elements/use-act";
 import { benchDraftOf, JOINTS, MOST_STATIONS, PROTECTIONS, readBench, renamed, withoutStation, withStation, type BenchDraft } from "../../shop/bench-draft";
 import { words } from "../../words";
+import { shopWords } from "../../words/en-shop";
 import { benchWords } from "../../words/en-bench";
 import { SaveFoot } from "./save-foot";
 
@@ -109,7 +110,7 @@ function Fields({ bench, onBench, onReload }: { bench: ShopBench; onBench: (benc
         <TextField label={benchWords.margin} class="num" inputMode="decimal" value={draft.margin} fault={wrong("margin", benchWords.badMargin)} onInput={(event) => change({ ...draft, margin: event.currentTarget.value })} />
         <TextField label={benchWords.rod} class="num" inputMode="decimal" value={draft.rod} fault={wrong("rod", benchWords.badRod)} onInput={(event) => change({ ...draft, rod: event.currentTarget.value })} />
       </div>
-      {faults.length > 0 && <p class="fault" role="alert">{words.shop.faults(faults.length)}</p>}
+      {faults.length > 0 && <p class="fault" role="alert">{shopWords.faults(faults.length)}</p>}
       <SaveFoot act={act} saved={saved} onReload={onReload} />
     </form>
   );

@@ -5,6 +5,7 @@ import { AreaField } from "../../elements/form";
 import { faultAt, useAct } from "../../elements/use-act";
 import { careNotesEdit } from "../../shop/care-notes";
 import { words } from "../../words";
+import { shopWords } from "../../words/en-shop";
 import { SaveFoot } from "./save-foot";
 
 /** What the pickup e-mail says of looking after an instrument: typical words, or the shop's own. */
@@ -22,13 +23,13 @@ export function CareNotes({ shop, onShop, onReload }: { shop: Shop; onShop: (sho
   }
   return (
     <details class="sheet">
-      <summary>{words.shop.care}</summary>
-      <form class="stack" aria-label={words.shop.care} onSubmit={(event) => {
+      <summary>{shopWords.care}</summary>
+      <form class="stack" aria-label={shopWords.care} onSubmit={(event) => {
         event.preventDefault();
         if (Object.keys(edit).length === 0) setSaved(true);
         else void send(edit);
       }}>
-        <p class="quiet">{words.shop.careHelp}</p>
+        <p class="quiet">{shopWords.careHelp}</p>
         <div class="care">
           {shop.care_notes.map((one) => <Note key={one.family} note={one} typed={draft[one.family]} fault={faultAt(act.refusal, `/care_notes/${one.family}`)} busy={act.busy} onTyped={(text) => { setSaved(false); setDraft((old) => ({ ...old, [one.family]: text })); }} onTypical={() => void send({ [one.family]: null })} />)}
         </div>
@@ -44,13 +45,13 @@ function Note({ note, typed, fault, busy, onTyped, onTypical }: { note: CareNote
     <div>
       <AreaField
         label={words.families[note.family]}
-        help={value.trim() === "" ? words.shop.careNothing : note.kind === "own" || value !== note.words ? words.shop.careOwn : words.shop.careTypical}
+        help={value.trim() === "" ? shopWords.careNothing : note.kind === "own" || value !== note.words ? shopWords.careOwn : shopWords.careTypical}
         rows={7}
         value={value}
         fault={fault}
         onInput={(event) => onTyped(event.currentTarget.value)}
       />
-      {note.kind === "own" && <button type="button" class="link" disabled={busy} aria-label={words.shop.careAgainNamed(words.families[note.family])} onClick={onTypical}>{words.shop.careAgain}</button>}
+      {note.kind === "own" && <button type="button" class="link" disabled={busy} aria-label={shopWords.careAgainNamed(words.families[note.family])} onClick={onTypical}>{shopWords.careAgain}</button>}
     </div>
   );
 }

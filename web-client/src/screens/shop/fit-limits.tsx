@@ -5,6 +5,7 @@ import { TextField } from "../../elements/form";
 import { useAct } from "../../elements/use-act";
 import { fitLimitsOf, GAUGES, readFitLimits, SLIDES } from "../../shop/fit-limits";
 import { words } from "../../words";
+import { shopWords } from "../../words/en-shop";
 import { benchWords } from "../../words/en-bench";
 import { SaveFoot } from "./save-foot";
 
@@ -82,7 +83,7 @@ export function FitLimits({ shop, onShop, onReload }: { shop: Shop; onShop: (sho
           {field("pressure resolution", benchWords.pressureStep)}
           {field("pressure gain", benchWords.pressureGain)}
         </div>
-        {faults.length > 0 && <p class="fault" role="alert">{words.shop.faults(faults.length)}</p>}
+        {faults.length > 0 && <p class="fault" role="alert">{shopWords.faults(faults.length)}</p>}
         <SaveFoot act={act} saved={saved} onReload={onReload} />
       </form>
     </details>

@@ -5,6 +5,7 @@ import { keysOf, TextField } from "../../elements/form";
 import { useAct } from "../../elements/use-act";
 import { limitsOf, readLimits, type LimitFault } from "../../shop/leak-limits";
 import { words } from "../../words";
+import { shopWords } from "../../words/en-shop";
 import { SaveFoot } from "./save-foot";
 
 const FAMILIES = keysOf<Family>(words.families);
@@ -19,7 +20,7 @@ export function Limits({ shop, onShop, onReload }: { shop: Shop; onShop: (shop: 
     setSaved(false);
     setDraft((old) => ({ ...old, [family]: { ...old[family], ...change } }));
   };
-  const wrong = (family: Family, field: "limit" | "space") => (faults.some((one) => one.family === family && one.field === field) ? words.shop.noMillilitres : undefined);
+  const wrong = (family: Family, field: "limit" | "space") => (faults.some((one) => one.family === family && one.field === field) ? shopWords.noMillilitres : undefined);
   async function save(event: Event) {
     event.preventDefault();
     const read = readLimits(draft, shop.test_settings);
@@ -33,17 +34,17 @@ export function Limits({ shop, onShop, onReload }: { shop: Shop; onShop: (shop: 
   }
   return (
     <details class="sheet">
-      <summary>{words.shop.limits}</summary>
-      <form class="stack" aria-label={words.shop.limits} onSubmit={(event) => void save(event)}>
-        <p class="quiet">{words.shop.limitsHelp}</p>
+      <summary>{shopWords.limits}</summary>
+      <form class="stack" aria-label={shopWords.limits} onSubmit={(event) => void save(event)}>
+        <p class="quiet">{shopWords.limitsHelp}</p>
         <table class="bill limits">
-          <thead><tr><th>{words.checkIn.family}</th><th>{words.shop.limit}</th><th>{words.shop.space}</th></tr></thead>
+          <thead><tr><th>{words.checkIn.family}</th><th>{shopWords.limit}</th><th>{shopWords.space}</th></tr></thead>
           <tbody>
             {FAMILIES.map((family) => (
               <tr key={family}>
                 <th scope="row">{words.families[family]}</th>
-                <td><TextField label={`${words.families[family]}: ${words.shop.limit}`} hideLabel class="num" inputMode="decimal" value={draft[family].limit} fault={wrong(family, "limit")} onInput={(event) => set(family, { limit: event.currentTarget.value })} /></td>
-                <td><TextField label={`${words.families[family]}: ${words.shop.space}`} hideLabel class="num" inputMode="decimal" value={draft[family].space} fault={wrong(family, "space")} onInput={(event) => set(family, { space: event.currentTarget.value })} /></td>
+                <td><TextField label={`${words.families[family]}: ${shopWords.limit}`} hideLabel class="num" inputMode="decimal" value={draft[family].limit} fault={wrong(family, "limit")} onInput={(event) => set(family, { limit: event.currentTarget.value })} /></td>
+                <td><TextField label={`${words.families[family]}: ${shopWords.space}`} hideLabel class="num" inputMode="decimal" value={draft[family].space} fault={wrong(family, "space")} onInput={(event) => set(family, { space: event.currentTarget.value })} /></td>
               </tr>
             ))}
           </tbody>

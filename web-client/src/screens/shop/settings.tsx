@@ -18,6 +18,7 @@ import { Limits } from "./limits";
 import { MethodList } from "./methods";
 import { shopHere, signedIn, todayHere } from "../../store";
 import { words } from "../../words";
+import { shopWords } from "../../words/en-shop";
 
 /** What the shop is called, when it is open, what it charges; the proprietor changes it. */
 export function Settings({ isProprietor }: { isProprietor: boolean }) {
@@ -37,7 +38,7 @@ export function Settings({ isProprietor }: { isProprietor: boolean }) {
   const below = shop === undefined ? undefined : { shop, onShop: (next: Shop) => { adopt(next); setRound(round + 1); }, onReload: () => void fetchIt() };
   return (
     <section class="settings">
-      <h2>{words.shop.settings}</h2>
+      <h2>{shopWords.settings}</h2>
       {isProprietor && shop !== undefined && below !== undefined ? <><Form key={round} shop={shop} onShop={adopt} /><Limits {...below} /><FitLimits {...below} /><BenchForm /><CareNotes {...below} /><MethodList /></> : <Plain shop={shop ?? shopHere()} />}
     </section>
   );
@@ -49,13 +50,13 @@ function Plain({ shop }: { shop: Shop }) {
     <>
       <p class="sheet">{shop.name}<br />{shop.address}<br />{shop.phone}<br />{shop.email}</p>
       <dl class="sheet facts-list">
-        {WEEKDAYS.map((day) => <div key={day}><dt class="quiet">{words.shop.weekdays[day]}</dt><dd>{weekly[day] === undefined ? words.shop.closedDay : hoursWords(weekly[day])}</dd></div>)}
-        <div><dt class="quiet">{words.shop.labourRate}</dt><dd>{moneyWords(shop.labour_rate)}</dd></div>
-        <div><dt class="quiet">{words.shop.taxes}</dt><dd>{words.common.list(shop.tax_classes.map((one) => words.quoteTab.taxOf(one.percent)))}; {shop.prices_include_tax ? words.shop.taxIncluded : words.shop.taxOnTop}</dd></div>
-        <div><dt class="quiet">{words.shop.quoteReminders}</dt><dd>{daysWords(shop.quote_reminder_days)}</dd></div>
-        <div><dt class="quiet">{words.shop.pickupReminders}</dt><dd>{daysWords(shop.pickup_reminder_days)}</dd></div>
-        <div><dt class="quiet">{words.shop.timeZone}</dt><dd>{shop.time_zone}</dd></div>
-        <div><dt class="quiet">{words.shop.currency}</dt><dd>{shop.currency}</dd></div>
+        {WEEKDAYS.map((day) => <div key={day}><dt class="quiet">{shopWords.weekdays[day]}</dt><dd>{weekly[day] === undefined ? shopWords.closedDay : hoursWords(weekly[day])}</dd></div>)}
+        <div><dt class="quiet">{shopWords.labourRate}</dt><dd>{moneyWords(shop.labour_rate)}</dd></div>
+        <div><dt class="quiet">{shopWords.taxes}</dt><dd>{words.common.list(shop.tax_classes.map((one) => words.quoteTab.taxOf(one.percent)))}; {shop.prices_include_tax ? shopWords.taxIncluded : shopWords.taxOnTop}</dd></div>
+        <div><dt class="quiet">{shopWords.quoteReminders}</dt><dd>{daysWords(shop.quote_reminder_days)}</dd></div>
+        <div><dt class="quiet">{shopWords.pickupReminders}</dt><dd>{daysWords(shop.pickup_reminder_days)}</dd></div>
+        <div><dt class="quiet">{shopWords.timeZone}</dt><dd>{shop.time_zone}</dd></div>
+        <div><dt class="quiet">{shopWords.currency}</dt><dd>{shop.currency}</dd></div>
       </dl>
     </>
   );
@@ -123,71 +124,71 @@ function Form({ shop, onShop }: { shop: Shop; onShop: (shop: Shop) => void }) {
   const wrong = (field: ShopFault["field"]) => faults.some((one) => one.field === field);
   const wrongAt = (field: ShopFault["field"], at: number) => faults.some((one) => one.field === field && "at" in one && one.at === at);
   return (
-    <form class="form" aria-label={words.shop.settings} onSubmit={save}>
+    <form class="form" aria-label={shopWords.settings} onSubmit={save}>
       <div class="stack">
-        <TextField label={words.shop.name} {...text("name")} fault={wrong("name") ? words.common.required : faultAt(act.refusal, "/name")} />
-        <TextField label={words.shop.phone} type="tel" {...text("phone")} fault={faultAt(act.refusal, "/phone")} />
-        <TextField label={words.shop.email} type="email" {...text("email")} fault={faultAt(act.refusal, "/email")} />
-        <AreaField label={words.shop.address} {...text("address")} fault={faultAt(act.refusal, "/address")} />
-        <AreaField label={words.shop.terms} help={words.shop.termsHelp} rows={6} {...text("terms")} fault={faultAt(act.refusal, "/terms")} />
-        <TextField label={words.shop.quoteDays} class="num" inputMode="numeric" {...text("quote_days")} fault={wrong("quote_days") ? words.shop.noDays : faultAt(act.refusal, "/quote_days")} />
-        <TextField label={words.shop.quoteReminders} help={words.shop.remindersHelp} inputMode="numeric" {...text("quote_reminder_days")} fault={wrong("quote_reminder_days") ? words.shop.noReminders : listFaultAt(act.refusal, "/quote_reminder_days")} />
-        <TextField label={words.shop.pickupReminders} help={words.shop.pickupRemindersHelp} inputMode="numeric" {...text("pickup_reminder_days")} fault={wrong("pickup_reminder_days") ? words.shop.noReminders : listFaultAt(act.refusal, "/pickup_reminder_days")} />
+        <TextField label={shopWords.name} {...text("name")} fault={wrong("name") ? words.common.required : faultAt(act.refusal, "/name")} />
+        <TextField label={shopWords.phone} type="tel" {...text("phone")} fault={faultAt(act.refusal, "/phone")} />
+        <TextField label={shopWords.email} type="email" {...text("email")} fault={faultAt(act.refusal, "/email")} />
+        <AreaField label={shopWords.address} {...text("address")} fault={faultAt(act.refusal, "/address")} />
+        <AreaField label={shopWords.terms} help={shopWords.termsHelp} rows={6} {...text("terms")} fault={faultAt(act.refusal, "/terms")} />
+        <TextField label={shopWords.quoteDays} class="num" inputMode="numeric" {...text("quote_days")} fault={wrong("quote_days") ? shopWords.noDays : faultAt(act.refusal, "/quote_days")} />
+        <TextField label={shopWords.quoteReminders} help={shopWords.remindersHelp} inputMode="numeric" {...text("quote_reminder_days")} fault={wrong("quote_reminder_days") ? shopWords.noReminders : listFaultAt(act.refusal, "/quote_reminder_days")} />
+        <TextField label={shopWords.pickupReminders} help={shopWords.pickupRemindersHelp} inputMode="numeric" {...text("pickup_reminder_days")} fault={wrong("pickup_reminder_days") ? shopWords.noReminders : listFaultAt(act.refusal, "/pickup_reminder_days")} />
       </div>
       <fieldset class="stack">
-        <legend>{words.shop.hours}</legend>
-        <p class="quiet">{words.shop.hoursHelp(shown.time_zone)}</p>
+        <legend>{shopWords.hours}</legend>
+        <p class="quiet">{shopWords.hoursHelp(shown.time_zone)}</p>
         {WEEKDAYS.map((day) => (
           <TextField
             key={day}
-            label={words.shop.weekdays[day]}
-            placeholder={words.shop.closedDay}
+            label={shopWords.weekdays[day]}
+            placeholder={shopWords.closedDay}
             value={draft.hours[day]}
-            fault={faults.some((one) => one.field === "hours" && one.day === day) ? words.shop.noHours : undefined}
+            fault={faults.some((one) => one.field === "hours" && one.day === day) ? shopWords.noHours : undefined}
             onInput={(event) => set({ hours: { ...draft.hours, [day]: event.currentTarget.value } })}
           />
         ))}
       </fieldset>
       <div class="stack">
         <fieldset class="stack">
-          <legend>{words.shop.closed}</legend>
-          <p class="quiet">{words.shop.closedHelp}</p>
+          <legend>{shopWords.closed}</legend>
+          <p class="quiet">{shopWords.closedHelp}</p>
           {draft.closed.map((one, at) => (isOver(one, todayHere()) && !showsPast && !wrongAt("closed", at) ? null : <ClosedRow key={at} span={one} wrong={wrongAt("closed", at)} set={(change) => closed(at, change)} drop={() => set({ closed: draft.closed.filter((_, i) => i !== at) })} />))}
-          {past > 0 && <button type="button" class="link" aria-expanded={showsPast} onClick={() => setShowsPast(!showsPast)}>{showsPast ? words.shop.hidePast : words.shop.showPast(past)}</button>}
-          <div class="row"><button type="button" class="btn" onClick={() => set({ closed: [...draft.closed, { from: "", to: "" }] })}>{words.shop.addClosed}</button></div>
+          {past > 0 && <button type="button" class="link" aria-expanded={showsPast} onClick={() => setShowsPast(!showsPast)}>{showsPast ? shopWords.hidePast : shopWords.showPast(past)}</button>}
+          <div class="row"><button type="button" class="btn" onClick={() => set({ closed: [...draft.closed, { from: "", to: "" }] })}>{shopWords.addClosed}</button></div>
         </fieldset>
         <fieldset class="stack">
-          <legend>{words.shop.extraDays}</legend>
+          <legend>{shopWords.extraDays}</legend>
           {draft.extra_days.map((one, at) => (
             <div class="cols" key={at}>
-              <TextField label={words.shop.day} type="date" value={one.date} fault={wrongAt("extra_days", at) ? words.shop.noExtraDay : undefined} onInput={(event) => extra(at, { date: event.currentTarget.value })} />
-              <TextField label={words.shop.hoursThatDay} placeholder={words.shop.closedDay} value={one.hours} onInput={(event) => extra(at, { hours: event.currentTarget.value })} />
+              <TextField label={shopWords.day} type="date" value={one.date} fault={wrongAt("extra_days", at) ? shopWords.noExtraDay : undefined} onInput={(event) => extra(at, { date: event.currentTarget.value })} />
+              <TextField label={shopWords.hoursThatDay} placeholder={shopWords.closedDay} value={one.hours} onInput={(event) => extra(at, { hours: event.currentTarget.value })} />
               <button type="button" class="btn" onClick={() => set({ extra_days: draft.extra_days.filter((_, i) => i !== at) })}>{words.quoteTab.remove}</button>
             </div>
           ))}
-          <div class="row"><button type="button" class="btn" onClick={() => set({ extra_days: [...draft.extra_days, { date: "", hours: "" }] })}>{words.shop.addExtraDay}</button></div>
+          <div class="row"><button type="button" class="btn" onClick={() => set({ extra_days: [...draft.extra_days, { date: "", hours: "" }] })}>{shopWords.addExtraDay}</button></div>
         </fieldset>
         {faultAt(act.refusal, "/calendar") !== undefined && <p class="fault">{faultAt(act.refusal, "/calendar")}</p>}
 
-        <TextField label={`${words.shop.labourRate}, ${shown.currency}`} class="num" inputMode="decimal" {...text("labour_rate")} fault={wrong("labour_rate") ? words.shop.noRate(shown.currency) : faultAt(act.refusal, "/labour_rate")} />
+        <TextField label={`${shopWords.labourRate}, ${shown.currency}`} class="num" inputMode="decimal" {...text("labour_rate")} fault={wrong("labour_rate") ? shopWords.noRate(shown.currency) : faultAt(act.refusal, "/labour_rate")} />
         <fieldset class="stack">
-          <legend>{words.shop.taxes}</legend>
-          <Tick label={words.shop.includesTax} checked={draft.prices_include_tax} onInput={(event) => set({ prices_include_tax: event.currentTarget.checked })} />
+          <legend>{shopWords.taxes}</legend>
+          <Tick label={shopWords.includesTax} checked={draft.prices_include_tax} onInput={(event) => set({ prices_include_tax: event.currentTarget.checked })} />
           {draft.tax_classes.map((one, at) => (
             <div class="cols" key={at}>
-              <TextField label={words.shop.taxName} value={one.id} fault={wrongAt("tax_classes", at) ? words.shop.noTax : faultAt(act.refusal, `/tax_classes/${at}/id`)} onInput={(event) => tax(at, { id: event.currentTarget.value })} />
-              <TextField label={words.shop.taxPercent} class="num" inputMode="decimal" value={one.percent} fault={faultAt(act.refusal, `/tax_classes/${at}/percent`)} onInput={(event) => tax(at, { percent: event.currentTarget.value })} />
+              <TextField label={shopWords.taxName} value={one.id} fault={wrongAt("tax_classes", at) ? shopWords.noTax : faultAt(act.refusal, `/tax_classes/${at}/id`)} onInput={(event) => tax(at, { id: event.currentTarget.value })} />
+              <TextField label={shopWords.taxPercent} class="num" inputMode="decimal" value={one.percent} fault={faultAt(act.refusal, `/tax_classes/${at}/percent`)} onInput={(event) => tax(at, { percent: event.currentTarget.value })} />
               {draft.tax_classes.length > 1 && <button type="button" class="btn" onClick={() => set({ tax_classes: draft.tax_classes.filter((_, i) => i !== at) })}>{words.quoteTab.remove}</button>}
             </div>
           ))}
-          <p class="quiet">{words.shop.taxHelp}</p>
-          <div class="row"><button type="button" class="btn" onClick={() => set({ tax_classes: [...draft.tax_classes, { id: "", percent: "" }] })}>{words.shop.addTax}</button></div>
+          <p class="quiet">{shopWords.taxHelp}</p>
+          <div class="row"><button type="button" class="btn" onClick={() => set({ tax_classes: [...draft.tax_classes, { id: "", percent: "" }] })}>{shopWords.addTax}</button></div>
         </fieldset>
       </div>
-      {faults.length > 0 && <p class="fault" role="alert">{words.shop.faults(faults.length)}</p>}
+      {faults.length > 0 && <p class="fault" role="alert">{shopWords.faults(faults.length)}</p>}
       <RefusalNote refusal={act.refusal} />
       <div class="foot">
-        {saved && <span class="saved" role="status">{words.shop.saved}</span>}
+        {saved && <span class="saved" role="status">{shopWords.saved}</span>}
         <Button class="btn main" busy={act.busy}>{words.common.save}</Button>
       </div>
     </form>
@@ -198,14 +199,14 @@ function Form({ shop, onShop }: { shop: Shop; onShop: (shop: Shop) => void }) {
 function ClosedRow({ span: { from, to }, wrong, set, drop }: { span: Span; wrong: boolean; set: (change: Partial<Span>) => void; drop: () => void }) {
   return (
     <div class="span-row">
-      <TextField label={words.shop.closedFrom} hideLabel type="date" value={from} fault={wrong ? words.shop.noSpan : undefined} onInput={(event) => set({ from: event.currentTarget.value, ...(to === "" || to === from ? { to: event.currentTarget.value } : {}) })} />
-      <TextField label={words.shop.closedTo} hideLabel type="date" value={to} onInput={(event) => set({ to: event.currentTarget.value })} />
-      <button type="button" class="btn" aria-label={words.shop.removeClosed(from === "" ? "" : dayWords(from))} onClick={drop}>{words.quoteTab.remove}</button>
+      <TextField label={shopWords.closedFrom} hideLabel type="date" value={from} fault={wrong ? shopWords.noSpan : undefined} onInput={(event) => set({ from: event.currentTarget.value, ...(to === "" || to === from ? { to: event.currentTarget.value } : {}) })} />
+      <TextField label={shopWords.closedTo} hideLabel type="date" value={to} onInput={(event) => set({ to: event.currentTarget.value })} />
+      <button type="button" class="btn" aria-label={shopWords.removeClosed(from === "" ? "" : dayWords(from))} onClick={drop}>{words.quoteTab.remove}</button>
     </div>
   );
 }
 
-const daysWords = (days: readonly number[]) => (days.length === 0 ? words.shop.never : days.join(", "));
+const daysWords = (days: readonly number[]) => (days.length === 0 ? shopWords.never : days.join(", "));
 
 /** A setting in words. */
 function showField(field: string, value: unknown): string {
@@ -217,8 +218,8 @@ function showField(field: string, value: unknown): string {
 
 function calendarWords({ weekly, closed, extra_days }: Calendar): string {
   return [
-    ...WEEKDAYS.flatMap((day) => (weekly[day] === undefined ? [] : [`${words.shop.weekdays[day]} ${hoursWords(weekly[day])}`])),
-    ...closed.map(({ from, to }) => words.shop.closedWords(dayWords(from), dayWords(to))),
-    ...extra_days.map(({ date, open }) => `${dayWords(date)} ${open.length === 0 ? words.shop.closedDay : hoursWords(open)}`),
+    ...WEEKDAYS.flatMap((day) => (weekly[day] === undefined ? [] : [`${shopWords.weekdays[day]} ${hoursWords(weekly[day])}`])),
+    ...closed.map(({ from, to }) => shopWords.closedWords(dayWords(from), dayWords(to))),
+    ...extra_days.map(({ date, open }) => `${dayWords(date)} ${open.length === 0 ? shopWords.closedDay : hoursWords(open)}`),
   ].join(" · ");
 }
