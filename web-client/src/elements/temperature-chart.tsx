@@ -24,7 +24,7 @@ export function TemperatureChart({ along, joints, torch, water, meltWords, label
   /** With a way round: water, a heat sink. */
   water?: { label: readonly string[]; along: readonly { position_mm: number; temperature_c: number }[]; covered: readonly { from_mm: number; to_mm: number }[] } | undefined;
   /** What stands on the level of a solder. */
-  meltWords: (c: number, limit_c: number | undefined) => string;
+  meltWords: (c: number, limit_c: number | undefined) => readonly string[];
   /** The chart in one sentence. */
   label: string;
   degrees: (c: number) => string;
@@ -53,7 +53,7 @@ export function TemperatureChart({ along, joints, torch, water, meltWords, label
   const cautious = along.map((one) => ({ x: x(one.position_mm), y: y(one.cautious_c) }));
   const levels = [...new Set(joints.flatMap((one) => (one.melts_c === undefined ? [] : [one.melts_c])))];
   const limitOf = (c: number) => joints.find((one) => one.melts_c === c)?.limit_c;
-  const levelWords = (c: number) => meltWords(c, limitOf(c));
+  const levelLines = levels.map((c) => inRows(meltWords(c, limitOf(c)), "; ", width - LEFT - RIGHT - 12, LETTER));
   // A way round begins at the torch: behind it nothing is other than it was.
   const onward = water?.along.filter((one) => joints.every((joint) => (joint.position_mm < torch.position_mm ? one.position_mm <= torch.position_mm : one.position_mm >= torch.position_mm))) ?? [];
   const way = onward.map((one) => ({ x: x(one.position_mm), y: y(one.temperature_c) }));
@@ -64,17 +64,19 @@ export function TemperatureChart({ along, joints, torch, water, meltWords, label
   }).filter((one) => one.to > one.from);
   const box = (left: number, base: number, wide: number): Box => ({ left, right: left + wide, top: base - 15, bottom: base + 5 });
   /** Where on a level its words are crossed least: below it and what is kept below it, or above, left or right. */
-  const beside = (base: number, under: number, text: string): Box => {
-    const wide = text.length * LETTER;
+  const beside = (base: number, under: number, lines: readonly string[]): Box => {
+    const wide = widest(lines);
+    const more = (lines.length - 1) * ROW;
     const right = Math.max(LEFT + 6, width - RIGHT - wide - 6);
-    return clearest([box(LEFT + 6, under + 18, wide), box(right, under + 18, wide), box(LEFT + 6, base - 7, wide), box(right, base - 7, wide)], [likely, cautious, way]);
+    const at = (left: number, first: number): Box => ({ ...box(left, first, wide), bottom: first + 5 + more });
+    return clearest([at(LEFT + 6, under + 18), at(right, under + 18), at(LEFT + 6, base - 7 - more), at(right, base - 7 - more)], [likely, cautious, way]);
   };
   const wayLines = water === undefined ? [] : inRows(water.label, ": ", width - LEFT - RIGHT - 8, LETTER);
   const wayWide = wayLines.length === 0 ? 0 : widest(wayLines);
   const wayBase = floor - 8 - (wayLines.length - 1) * ROW;
   const wayAt = (left: number, base: number): Box => ({ ...box(left, base, wayWide), bottom: base + 5 + (wayLines.length - 1) * ROW });
   const wayRight = Math.max(LEFT + 6, width - RIGHT - wayWide);
-  const levelBoxes = levels.map((c) => beside(y(c), y(limitOf(c) ?? c), levelWords(c)));
+  const levelBoxes = levels.map((c, at) => beside(y(c), y(limitOf(c) ?? c), levelLines[at] ?? []));
   // Above the curve only where there is no room under it.
   const wayBox = clearest(
     [wayAt(wayRight, wayBase), wayAt(LEFT + 6, wayBase), wayAt(wayRight, wayBase - 2 * ROW), wayAt(LEFT + 6, wayBase - 2 * ROW), wayAt(wayRight, top + ROW), wayAt(LEFT + 6, top + ROW)],
@@ -99,7 +101,7 @@ export function TemperatureChart({ along, joints, torch, water, meltWords, label
           <path class="thin" d={linePath(cautious)} />
           <path class="thick" d={linePath(likely)} />
           {way.length > 1 && <path class="water" d={linePath(way)} />}
-          {levels.map((c, at) => <text key={c} class="ax b" x={levelBoxes[at]?.left ?? LEFT} y={(levelBoxes[at]?.top ?? 0) + 15}>{levelWords(c)}</text>)}
+          {levelLines.map((lines, at) => lines.map((line, i) => <text key={`${at} ${line}`} class="ax b" x={levelBoxes[at]?.left ?? LEFT} y={(levelBoxes[at]?.top ?? 0) + 15 + i * ROW}>{line}</text>))}
           {wayLines.map((line, at) => <text key={line} class="ax wet" x={wayBox.left} y={wayBox.top + 15 + at * ROW}>{line}</text>)}
           {marks.map((one, at) => {
             const row = rows[at];

@@ -718,7 +718,7 @@ export const en = {
     joint: (name: string, mm: string, likely: string, cautious: string) => [`${name}, ${mm} mm`, `about ${likely} °C (cautious ${cautious})`],
     torch: (c: string) => `${c} °C`,
     torchBelow: (step: number) => `step ${step}, torch here`,
-    melts: (c: string, known: boolean, kept: string | undefined) => `${known ? `solder melts, ${c} °C` : `solder melts, taken for ${c} °C`}${kept === undefined ? "" : `; kept under ${kept} °C`}`,
+    melts: (c: string, known: boolean, kept: string | undefined) => [known ? `solder melts, ${c} °C` : `solder melts, taken for ${c} °C`, ...(kept === undefined ? [] : [`kept under ${kept} °C`])],
     saved: (way: string) => `safe ${way}`,
     wayCurve: (way: string, mm: string | undefined, c: string | undefined) => {
       const from = mm === undefined ? way : `${way} from ${mm} mm on`;
