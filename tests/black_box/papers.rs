@@ -73,7 +73,7 @@ fn damaged(mut dots: Vec<u8>, seed: u64) -> Vec<u8> {
     for dot in &mut dots {
         // Knuth's linear congruential generator (MMIX); its upper bits are good enough for dust.
         state = state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
-        if (state >> 33) % 5 == 0 {
+        if (state >> 33).is_multiple_of(5) {
             *dot = 255 - *dot;
         }
     }

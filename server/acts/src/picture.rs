@@ -243,7 +243,7 @@ fn stripped_jpeg(bytes: &[u8], upright: Orientation) -> Option<Vec<u8>> {
         if marker == SOS {
             // Coded data goes on to the next marker that is no restart; 0xff is coded as 0xff 0x00.
             let begun = at;
-            while !(*bytes.get(at)? == 0xff && !matches!(*bytes.get(at + 1)?, 0x00 | 0xd0..=0xd7)) {
+            while *bytes.get(at)? != 0xff || matches!(*bytes.get(at + 1)?, 0x00 | 0xd0..=0xd7) {
                 at += 1;
             }
             kept.extend_from_slice(bytes.get(begun..at)?);

@@ -624,7 +624,7 @@ fn the_answer_page_asks_in_the_order_of_a_careful_reader() {
     let order = [
         "A second crack, under the old patch, 22 mm</h1>",
         "What we found",
-        "<figure>",
+        "<figure class=\"photo\">",
         "What we would do, and why",
         "7 · <bdi>A second crack, under the old patch, 22 mm</bdi>, which leaks: Repair it.",
         "What you allowed before",

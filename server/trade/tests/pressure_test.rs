@@ -88,7 +88,7 @@ fn every_family_but_other_has_a_typical_air_space_within_the_range_of_the_comput
 fn rising(pa: f64, warmer: Option<f64>) -> PressureTest {
     let reading = |index: u32| GaugeReading {
         t_s: f64::from(index),
-        gauge_pa: 2_500.0 + pa * f64::from(index) / 60.0 + if index % 2 == 0 { 1.0 } else { -1.0 },
+        gauge_pa: 2_500.0 + pa * f64::from(index) / 60.0 + if index.is_multiple_of(2) { 1.0 } else { -1.0 },
         temperature_c: warmer.map(|warmer| 20.0 + warmer * f64::from(index) / 60.0),
     };
     typed((0..61).map(reading).collect())
@@ -207,9 +207,11 @@ proptest! {
             csv
         });
         let csv = format!("t [s],p [Pa]{}\n{csv}", if warm.is_some() { ",T [°C]" } else { "" });
-        let logged = said(&from_csv(&csv), &shop(0.01));
-        let typed = said(&typed(readings), &shop(0.01));
-        prop_assert_eq!(PressureAnswer { log: None, ..logged }, typed);
+        // Brought to the reference temperature, warm air of little pressure may be no test any more: said alike too.
+        match (from_csv(&csv).reckon(Family::Baritone, &shop(0.01)), typed(readings).reckon(Family::Baritone, &shop(0.01))) {
+            (Ok(logged), Ok(typed)) => prop_assert_eq!(PressureAnswer { log: None, ..logged.answer }, typed.answer),
+            (logged, typed) => prop_assert_eq!(logged.unwrap_err().slug, typed.unwrap_err().slug),
+        }
     }
 
     #[test]

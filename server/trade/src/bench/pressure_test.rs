@@ -404,7 +404,7 @@ impl Rise {
             return Some(Self { pa: as_read.slope * duration_s, is_as_read: true });
         }
         let corrected = -rate.leak_rate_pa_m3_s / test.volume_m3;
-        (corrected > rate.parts.fit / test.volume_m3).then(|| Self { pa: corrected * duration_s, is_as_read: false })
+        (corrected > rate.parts.fit / test.volume_m3).then_some(Self { pa: corrected * duration_s, is_as_read: false })
     }
 
     fn words(&self, test: &DecayTest, answer: &PressureAnswer) -> String {

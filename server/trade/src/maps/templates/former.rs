@@ -7,8 +7,10 @@ use crate::words::instrument::Family;
 /// Sheets that were too small for their names.
 const SHEETS: &[(Family, f64, f64)] = &[(Family::Baritone, 640.0, 500.0), (Family::Tuba, 640.0, 520.0)];
 
-/// Where the name of a part was written, by its id; none: it had none.
-const LABELS: &[(Family, &str, Option<(f64, f64)>)] = &[
+/// A part by its family and id, and where its name was written; none: it had none.
+type FormerLabel = (Family, &'static str, Option<(f64, f64)>);
+
+const LABELS: &[FormerLabel] = &[
     (Family::Baritone, "leadpipe", Some((300.0, 490.0))),
     (Family::Baritone, "upper-branch", Some((330.0, 290.0))),
     (Family::Saxophone, "bell", Some((470.0, 300.0))),
