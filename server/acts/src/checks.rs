@@ -4,7 +4,7 @@ use crate::Halt;
 use rust_decimal::Decimal;
 use rust_decimal::prelude::ToPrimitive;
 use trade::calculation::Fault;
-use trade::maps::{Basis, PartMap, Pinned, Side};
+use trade::maps::{Basis, PartMap, Pinned};
 use trade::words::money::{Currency, Money};
 
 /// Names, titles and other one-line texts: letters at most.
@@ -79,22 +79,6 @@ impl Checks {
                 Basis::Typical => "as is typical; measure it on the map if this one is longer",
             };
             self.fault(pointer, format!("lies beyond the {}, which is {} mm long, {basis}", on.name, on.length.mm));
-        }
-    }
-
-    /// A side as it is said: one that the drawing can follow. Nothing said is no side.
-    pub fn side(&mut self, pointer: &str, said: Option<&str>) {
-        self.short(pointer, said, LINE);
-        if tidy(said).is_some_and(|said| Side::read(&said).is_none()) {
-            self.fault(pointer, format!("is no side that is known here: say {}; anything else belongs in the note", Side::KNOWN));
-        }
-    }
-
-    /// "Outer" and "inner" are sides where the part bends; elsewhere they say nothing.
-    pub fn side_on_part(&mut self, pointer: &str, said: Option<&str>, position_mm: Option<Decimal>, map: &PartMap, part: &str) {
-        let Some(side) = said.and_then(Side::read) else { return };
-        if !side.is_clear(map, part, position_mm.and_then(|mm| mm.to_f64())) {
-            self.fault(pointer, "says nothing where the part runs straight: say top, bottom, left or right");
         }
     }
 

@@ -27,7 +27,8 @@ pub struct NewFinding {
     /// On which part or joint.
     pub part: String,
     /// Which side, as it lies in the drawing: top, bottom, left or right (above, below, upper and
-    /// lower side are understood), or where the part bends outer or inner side.
+    /// lower side are understood), or where the part bends outer or inner side. Any other words are
+    /// kept as they are, and the drawing shows the middle.
     #[serde(default)]
     pub side: Option<String>,
     /// Along the part, mm.
@@ -84,7 +85,8 @@ pub struct FindingChange {
     #[serde(default)]
     pub part: Option<String>,
     /// Which side, as it lies in the drawing: top, bottom, left or right (above, below, upper and
-    /// lower side are understood), or where the part bends outer or inner side.
+    /// lower side are understood), or where the part bends outer or inner side. Any other words are
+    /// kept as they are, and the drawing shows the middle.
     #[serde(default)]
     pub side: Option<String>,
     /// Along the part, mm.
@@ -121,7 +123,7 @@ pub struct FindingChange {
 impl NewFinding {
     pub(crate) fn check(&self, checks: &mut Checks, at: &str) {
         checks.said(&format!("{at}/part"), &self.part, LINE);
-        checks.side(&format!("{at}/side"), self.side.as_deref());
+        checks.short(&format!("{at}/side"), self.side.as_deref(), LINE);
         checks.short(&format!("{at}/note"), self.note.as_deref(), TEXT);
         checks.short(&format!("{at}/disposition_reason"), self.disposition_reason.as_deref(), TEXT);
         checks.millimetres(&format!("{at}/position_mm"), self.position_mm);
@@ -170,7 +172,6 @@ impl Desk {
         }
         let mut checks = Checks::default();
         checks.on_part("/position_mm", new.position_mm, &rows.part_map.map, &new.part);
-        checks.side_on_part("/side", new.side.as_deref(), new.position_mm, &rows.part_map.map, &new.part);
         checks.done()?;
         let row = FindingRow {
             shop_id: self.actor.shop.0,
@@ -268,11 +269,7 @@ fn amend(row: &mut FindingRow, change: &FindingChange, map: &PartMap) -> Result<
         checks.said("/part", part, LINE);
         row.part = part.trim().to_owned();
     }
-    // What was written in other words before the drawing knew sides stays until somebody changes it.
-    if tidy(change.side.as_deref()) != row.side {
-        checks.side("/side", change.side.as_deref());
-        checks.side_on_part("/side", change.side.as_deref(), change.position_mm.or(row.position_mm), map, &row.part);
-    }
+    checks.short("/side", change.side.as_deref(), LINE);
     checks.short("/note", change.note.as_deref(), TEXT);
     checks.short("/disposition_reason", change.disposition_reason.as_deref(), TEXT);
     checks.short("/struck_reason", change.struck_reason.as_deref(), TEXT);

@@ -2280,7 +2280,8 @@ export interface components {
             shared?: boolean | null;
             /**
              * @description Which side, as it lies in the drawing: top, bottom, left or right (above, below, upper and
-             *     lower side are understood), or where the part bends outer or inner side.
+             *     lower side are understood), or where the part bends outer or inner side. Any other words are
+             *     kept as they are, and the drawing shows the middle.
              */
             side?: string | null;
             /**
@@ -3650,7 +3651,8 @@ export interface components {
             shared?: boolean;
             /**
              * @description Which side, as it lies in the drawing: top, bottom, left or right (above, below, upper and
-             *     lower side are understood), or where the part bends outer or inner side.
+             *     lower side are understood), or where the part bends outer or inner side. Any other words are
+             *     kept as they are, and the drawing shows the middle.
              */
             side?: string | null;
             /**

@@ -1,8 +1,8 @@
 //! Which side of a part a finding is on, in the few words that a drawing can follow.
 
 use super::line::{Sample, less};
-use super::part_map::{PartMap, Pinned, Point};
-use super::scene::{Laid, Scene};
+use super::part_map::Point;
+use super::scene::Laid;
 
 /// How far a bend is looked at on both sides of a place, units.
 const ALONG: f64 = 8.0;
@@ -29,9 +29,6 @@ pub enum Side {
 }
 
 impl Side {
-    /// What is said where a text is no side.
-    pub const KNOWN: &'static str = "top, bottom, left or right; above, below, upper side and lower side are understood, and at a bend outer and inner side";
-
     /// Reads a side as it is said at the bench; none where it is no side, or more than one.
     /// "Inside" alone is the bore as often as the inner side of a bend, so it is none either.
     #[must_use]
@@ -72,22 +69,6 @@ impl Side {
             Self::Outer => "outer side",
             Self::Inner => "inner side",
         }
-    }
-
-    /// Whether "outer" and "inner" say anything at this place of a map; the four others always do.
-    /// What the map does not have is nowhere, and nothing is wrong with it.
-    #[must_use]
-    pub fn is_clear(self, map: &PartMap, word: &str, at_mm: Option<f64>) -> bool {
-        if !matches!(self, Self::Outer | Self::Inner) {
-            return true;
-        }
-        let scene = Scene::of(map);
-        let place = match map.resolve(word) {
-            None => return true,
-            Some(Pinned::Part(part)) => scene.laid(&part.id).map(|laid| (laid, at_mm.map_or_else(|| laid.line.at(0.5), |mm| laid.at_mm(mm)))),
-            Some(Pinned::Joint(joint)) => scene.joint(joint),
-        };
-        place.is_none_or(|(laid, sample)| bend(laid, &sample) != 0.0)
     }
 }
 
