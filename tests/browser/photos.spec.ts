@@ -62,6 +62,8 @@ test("photos chosen in the check-in go after it, and a failure does not undo it"
   await page.getByLabel("Complaint in the customer’s words").fill("It hisses");
   await page.getByLabel(/^Take photos/).setInputFiles([file("bell.png", 300, 200), { name: "broken.jpg", mimeType: "image/jpeg", buffer: Buffer.from("no picture") }]);
   await expect(page.getByText("2 photos go with it.")).toBeVisible();
+  // The day comes with the forecast.
+  await expect(page.getByLabel("Planned for", { exact: true })).not.toHaveValue("");
   await page.keyboard.press("Control+Enter");
   await expect(page.getByText(/is checked in/)).toBeVisible();
   await expect(page.getByText("broken.jpg was not sent.")).toBeVisible();
