@@ -392,7 +392,7 @@ export const SCREENS: Record<string, (seat: Seat) => Promise<Page | void>> = {
   },
   "a pressure test that passes": async (seat) => {
     await seat.pressureTest();
-    await seat.page.locator("input[type=file]").setInputFiles({ name: "logger.csv", mimeType: "text/csv", buffer: Buffer.from(logOf(0.9)) });
+    await seat.page.getByLabel("Take the logger’s file (CSV)").setInputFiles({ name: "logger.csv", mimeType: "text/csv", buffer: Buffer.from(logOf(0.9)) });
     await expect(seat.page.locator(".pressure .verdict")).toHaveText("Pass");
   },
   "a pressure test, too close to call": async (seat) => {
@@ -403,14 +403,14 @@ export const SCREENS: Record<string, (seat: Seat) => Promise<Page | void>> = {
   },
   "a pressure test that fails, and is judged otherwise": async (seat) => {
     await seat.pressureTest();
-    await seat.page.locator("input[type=file]").setInputFiles({ name: "logger.csv", mimeType: "text/csv", buffer: Buffer.from(logOf(12)) });
+    await seat.page.getByLabel("Take the logger’s file (CSV)").setInputFiles({ name: "logger.csv", mimeType: "text/csv", buffer: Buffer.from(logOf(12)) });
     await expect(seat.page.locator(".pressure .verdict")).toHaveText("Fail");
     await seat.press("Pass");
     await expect(seat.page.getByText("Why pass, against what was computed?")).toBeVisible();
   },
   "a pressure log that cannot be read": async (seat) => {
     await seat.pressureTest();
-    await seat.page.locator("input[type=file]").setInputFiles({ name: "logger.csv", mimeType: "text/csv", buffer: Buffer.from("time (s);pressure (Pa)\n0;3000\n10;much\n20;2990\n") });
+    await seat.page.getByLabel("Take the logger’s file (CSV)").setInputFiles({ name: "logger.csv", mimeType: "text/csv", buffer: Buffer.from("time (s);pressure (Pa)\n0;3000\n10;much\n20;2990\n") });
     await expect(seat.page.getByRole("alert")).toBeVisible();
   },
   "a fit that is being measured": async (seat) => {
