@@ -208,10 +208,6 @@ pub struct InstrumentChange {
     pub owners_number: Option<String>,
 }
 
-fn stale(version: i32, changed_by: &str, changed_at: chrono::DateTime<chrono::Utc>, current: &impl Serialize) -> Halt {
-    Halt::Stale { version, changed_by: changed_by.to_owned(), changed_at, current: serde_json::to_value(current).ok(), since: Box::default() }
-}
-
 impl Acts {
     /// Adds a customer.
     ///
@@ -243,7 +239,7 @@ impl Acts {
                 desk.actor.must_be(&[By::FrontDesk])?;
                 let mut row = customers::lock(tx, id)?.ok_or(Halt::Absent)?;
                 if row.version != seen {
-                    return Err(stale(row.version, &row.changed_by, row.changed_at, &row.view(0, None)));
+                    return Err(Halt::stale(row.version, &row.changed_by, row.changed_at, &row.view(0, None)));
                 }
                 let mut checks = Checks::default();
                 if let Some(name) = &change.name {
@@ -344,7 +340,7 @@ impl Acts {
                 desk.actor.must_be(&[By::FrontDesk, By::Technician])?;
                 let mut row = instruments::lock(tx, id)?.ok_or(Halt::Absent)?;
                 if row.version != seen {
-                    return Err(stale(row.version, &row.changed_by, row.changed_at, &row.view("", None)));
+                    return Err(Halt::stale(row.version, &row.changed_by, row.changed_at, &row.view("", None)));
                 }
                 let mut checks = Checks::default();
                 for (name, value, field) in [

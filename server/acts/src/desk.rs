@@ -163,6 +163,12 @@ impl From<Refused> for Halt {
 }
 
 impl Halt {
+    /// The halt of whoever saw an older version of a thing; of an order [`Desk::open`] tells more.
+    #[must_use]
+    pub fn stale(version: i32, changed_by: &str, changed_at: DateTime<Utc>, current: &impl serde::Serialize) -> Self {
+        Self::Stale { version, changed_by: changed_by.to_owned(), changed_at, current: serde_json::to_value(current).ok(), since: Box::default() }
+    }
+
     /// A refusal in words.
     #[must_use]
     pub fn refused(slug: &'static str, words: impl Into<String>) -> Self {

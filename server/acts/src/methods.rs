@@ -361,8 +361,7 @@ impl Acts {
                 let mut row = lists::lock_method(tx, id)?.ok_or(Halt::Absent)?;
                 let taken_so_far = lists::minutes_taken(tx.conn(), &[id])?;
                 if row.version != seen {
-                    let current = serde_json::to_value(method_view(&row, &taken_so_far, currency)?).ok();
-                    return Err(Halt::Stale { version: row.version, changed_by: row.changed_by, changed_at: row.changed_at, current, since: Box::default() });
+                    return Err(Halt::stale(row.version, &row.changed_by, row.changed_at, &method_view(&row, &taken_so_far, currency)?));
                 }
                 let mut checks = Checks::default();
                 if let Some(price) = checks.amount("/price", change.price, currency) {

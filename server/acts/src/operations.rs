@@ -256,13 +256,7 @@ impl Desk {
 
     /// The halt of whoever saw an older version of a step.
     pub fn stale_step(&self, rows: &OrderRows, row: &OperationRow, facts: &OrderFacts) -> Result<Halt, Halt> {
-        Ok(Halt::Stale {
-            version: row.version,
-            changed_by: row.changed_by.clone(),
-            changed_at: row.changed_at,
-            current: serde_json::to_value(rows.operation(row, facts, self.now)?).ok(),
-            since: Box::default(),
-        })
+        Ok(Halt::stale(row.version, &row.changed_by, row.changed_at, &rows.operation(row, facts, self.now)?))
     }
 
     /// Changes a step of a locked order and raises its version.

@@ -44,8 +44,7 @@ impl Acts {
                 if own.version != seen {
                     let (changed_by, changed_at) =
                         own.changed.clone().unwrap_or_else(|| ("the family's template".to_owned(), instrument.changed_at));
-                    let current = serde_json::to_value(own.map.as_ref()).ok();
-                    return Err(Halt::Stale { version: own.version, changed_by, changed_at, current, since: Box::default() });
+                    return Err(Halt::stale(own.version, &changed_by, changed_at, &own.map.as_ref()));
                 }
                 let map = change(&own.map, &desk.actor.words).map_err(|faults| {
                     Halt::Invalid(faults.into_iter().map(|fault| Fault { pointer: fault.pointer, message: fault.detail }).collect())

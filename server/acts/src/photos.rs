@@ -133,14 +133,7 @@ impl Acts {
                 let at = rows.photos.iter().position(|photo| photo.id == id.0).ok_or(Halt::Absent)?;
                 let mut row = rows.photos[at].clone();
                 if row.version != seen {
-                    let current = serde_json::to_value(rows.photo(&row)).ok();
-                    return Err(Halt::Stale {
-                        version: row.version,
-                        changed_by: row.changed_by,
-                        changed_at: row.changed_at,
-                        current,
-                        since: Box::default(),
-                    });
+                    return Err(Halt::stale(row.version, &row.changed_by, row.changed_at, &rows.photo(&row)));
                 }
                 if !row.counts() {
                     return Err(Halt::refused("struck", "This photo was struck."));

@@ -233,8 +233,7 @@ impl Acts {
                 if version != seen {
                     let (changed_by, changed_at) =
                         before.map_or(("nobody yet".to_owned(), rows.order.changed_at), |row| (row.changed_by, row.changed_at));
-                    let current = serde_json::to_value(plan_of(tx.conn(), &rows)?).ok();
-                    return Err(Halt::Stale { version, changed_by, changed_at, current, since: Box::default() });
+                    return Err(Halt::stale(version, &changed_by, changed_at, &plan_of(tx.conn(), &rows)?));
                 }
                 let mut checks = Checks::default();
                 checks.short("/reason", new.reason.as_deref(), TEXT);
@@ -289,10 +288,10 @@ impl Acts {
                 let before = plans::settings(tx.conn())?;
                 let version = before.as_ref().map_or(0, |row| row.version);
                 if version != seen {
-                    let current = serde_json::to_value(ShopBench::of(before.as_ref())?.settings).ok();
+                    let current = ShopBench::of(before.as_ref())?.settings;
                     let (changed_by, changed_at) =
                         before.map_or(("the typical values".to_owned(), shop.changed_at), |row| (row.changed_by, row.changed_at));
-                    return Err(Halt::Stale { version, changed_by, changed_at, current, since: Box::default() });
+                    return Err(Halt::stale(version, &changed_by, changed_at, &current));
                 }
                 let faults = settings.faults();
                 if !faults.is_empty() {

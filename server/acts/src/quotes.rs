@@ -289,13 +289,7 @@ impl Desk {
     }
 
     fn stale_quote(&self, rows: &OrderRows, row: &QuoteRow) -> Halt {
-        Halt::Stale {
-            version: row.version,
-            changed_by: row.changed_by.clone(),
-            changed_at: row.changed_at,
-            current: rows.quote(row).ok().and_then(|quote| serde_json::to_value(quote).ok()),
-            since: Box::default(),
-        }
+        Halt::stale(row.version, &row.changed_by, row.changed_at, &rows.quote(row).ok())
     }
 }
 

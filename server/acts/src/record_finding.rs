@@ -238,14 +238,7 @@ impl Acts {
                 let at = rows.findings.iter().position(|f| f.id == id.0).ok_or(Halt::Absent)?;
                 let mut row = rows.findings[at].clone();
                 if row.version != seen {
-                    let current = serde_json::to_value(rows.finding(&row)).ok();
-                    return Err(Halt::Stale {
-                        version: row.version,
-                        changed_by: row.changed_by,
-                        changed_at: row.changed_at,
-                        current,
-                        since: Box::default(),
-                    });
+                    return Err(Halt::stale(row.version, &row.changed_by, row.changed_at, &rows.finding(&row)));
                 }
                 if row.struck_reason.is_some() {
                     return Err(Halt::refused("struck", "This finding was struck."));

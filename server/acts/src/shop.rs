@@ -420,8 +420,7 @@ impl Acts {
                 let invited = one_time_links::invited_until(tx.conn(), desk.actor.shop)?;
                 let invited = invited.get(&row.id).copied();
                 if row.version != seen {
-                    let current = serde_json::to_value(person_view(&row, invited)?).ok();
-                    return Err(Halt::Stale { version: row.version, changed_by: row.changed_by, changed_at: row.changed_at, current, since: Box::default() });
+                    return Err(Halt::stale(row.version, &row.changed_by, row.changed_at, &person_view(&row, invited)?));
                 }
                 let roles_before = row.roles.clone();
                 let mut checks = Checks::default();
@@ -486,8 +485,7 @@ impl Acts {
                 desk.actor.must_be(&[By::Proprietor])?;
                 let mut row = shops::lock(tx)?;
                 if row.version != seen {
-                    let current = Some(settings(&row));
-                    return Err(Halt::Stale { version: row.version, changed_by: row.changed_by, changed_at: row.changed_at, current, since: Box::default() });
+                    return Err(Halt::stale(row.version, &row.changed_by, row.changed_at, &settings(&row)));
                 }
                 let mut checks = Checks::default();
                 if let Some(name) = &change.name {
