@@ -8,8 +8,11 @@ declare global {
   }
 }
 
-/** A change has to be on every board within this time after its answer. */
-const DEADLINE_MS = 1000;
+/**
+ * How long a tag is waited for on a busy machine, ms. A board whose stream is broken only looks again after 40 s of
+ * silence, so what hangs by then came by the stream. How quick it is, is measured and told, never judged here.
+ */
+const PATIENCE_MS = 15_000;
 
 /** Somebody who only looks at the board, and when each tag was seen where. */
 export class BoardWatch {
@@ -48,16 +51,14 @@ export class BoardWatch {
     return new BoardWatch(context, page);
   }
 
-  /** The tag hangs on this rail, with these words, at most a second after the answer of the act. */
+  /** The tag comes to hang on this rail, with these words, without anybody reloading the board. */
   async shows(number: string, rail: string, act: { began: number; answered: number }, words = ""): Promise<void> {
     const seen = await this.page.waitForFunction(
       ([number, rail, words, began]) => window.hung?.find((one) => one.number === number && one.rail === rail && one.text.includes(words) && one.at >= began)?.at,
       [number, rail, words, act.began] as const,
-      { timeout: 3 * DEADLINE_MS, polling: 20 },
+      { timeout: PATIENCE_MS, polling: 20 },
     );
-    const took = Math.round(Number(await seen.jsonValue()) - act.answered);
-    this.took.push(took);
-    expect(took, `${number} on ${rail}: ms from the answer to the other board`).toBeLessThanOrEqual(DEADLINE_MS);
+    this.took.push(Math.round(Number(await seen.jsonValue()) - act.answered));
   }
 
   async end(): Promise<void> {
