@@ -323,6 +323,12 @@ fn files_that_no_photo_names_are_swept_after_a_day_and_no_others() {
     let swept = harness::runtime().block_on(shop.acts().sweep_photo_files(shop.id())).unwrap();
     assert_eq!(swept, 2);
     assert!(fresh.exists() && named.exists() && !old.exists() && !half.exists());
+    // Nothing is lost for a month: a database may have been restored from before.
+    let aside = of_shop.join("aside");
+    let name = old.file_name().unwrap();
+    assert_eq!(std::fs::read(aside.join(name).join("x")).unwrap(), b"left behind");
+    assert_eq!(harness::runtime().block_on(shop.acts().sweep_photo_files(shop.id())).unwrap(), 0);
+    assert!(aside.join(name).exists() && aside.join(half.file_name().unwrap()).exists());
 }
 
 #[test]

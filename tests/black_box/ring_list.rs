@@ -83,7 +83,6 @@ fn an_unanswered_quote_goes_before_what_is_ready_and_that_before_what_only_is_to
         shop.clock().forward(TimeDelta::minutes(1));
     }
     assert_eq!(numbers(&greta), wanted);
-    // Looking is one statement, and changes nothing.
     let ready = shop.look_at(&wanted[1]);
     greta.hands_over_all(&ready).done();
     assert_eq!(numbers(&greta), [wanted[0].clone(), wanted[2].clone()], "who fetched it knows");

@@ -10,7 +10,7 @@ use store::order_facts::ids;
 use store::order_rows::OrderRows;
 use store::views::{Minutes, Operation};
 use store::{Once, Tx, Word, lists};
-use trade::bench::plan::{ChosenWay, HeatConflict, PlanJoint, Way, WayHow, joints_named, minutes_around};
+use trade::bench::plan::{ChosenWay, HeatConflict, NoWay, PlanJoint, Way, WayHow, joints_named, minutes_around};
 use trade::maps::JointKind;
 use trade::rules::facts::By;
 use trade::words::ids::{OperationId, WorkOrderId};
@@ -96,7 +96,8 @@ impl Desk {
             // it has not. What comes apart with the joint worked on is in its heat no more.
             OperationKind::TakeApart | OperationKind::PutTogether => {
                 let stands = now.is_none() || way.is_some_and(|way| way.allowed && way.wanted);
-                stands && then.total_minutes.is_some() && then.impossible.len() <= told.impossible.len()
+                let is_known = |one: &NoWay| told.impossible.iter().any(|known| known.operation_id == one.operation_id && known.joint == one.joint);
+                stands && then.total_minutes.is_some() && then.impossible.iter().all(is_known)
             }
         };
         if holds { Ok(()) } else { Err(not_allowed(way)) }

@@ -221,8 +221,9 @@ pub fn lettered_mark(row: &CounterMarkRow) -> String {
     format!("{} {}", letter(row.kind.0), mark_words(row))
 }
 
-/// `dent, bell bow`.
-fn mark_words(row: &CounterMarkRow) -> String {
+/// A mark of the counter in words: `dent, bell bow`.
+#[must_use]
+pub fn mark_words(row: &CounterMarkRow) -> String {
     format!("{}, {}", row.kind.0.to_string().replace('_', " "), row.part)
 }
 

@@ -436,7 +436,8 @@ fn quote_facts(rows: &OrderRows, row: &QuoteRow) -> Result<Quote, Halt> {
         expires_on: (row.state.0 == QuoteState::Sent).then_some(row.expires_on),
         ready_if_answered_today: None,
         has_photo: rows.photos.iter().filter(|photo| photo.shared && photo.counts()).any(|photo| {
-            photo.finding_id.is_none_or(|id| shared(rows).any(|finding| finding.id == id))
+            // As the page of the answer shows them.
+            photo.finding_id.is_none_or(|id| shared(rows).any(|finding| finding.id == id && finding.disposition.0 != Disposition::Undecided))
         }),
     })
 }

@@ -4,7 +4,7 @@
 use crate::desk::{Actor, Acts, Halt};
 use crate::links::{Opens, address, shown};
 use serde::{Deserialize, Serialize};
-use std::collections::HashSet;
+use std::collections::{BTreeSet, HashSet};
 use store::Once;
 use store::views::Link;
 use trade::rules::facts::By;
@@ -84,21 +84,27 @@ impl Acts {
                 if orders.len() > MOST_TOGETHER {
                     return Err(Halt::invalid("/together_with", format!("are more than {}; print two receipts", MOST_TOGETHER - 1)));
                 }
+                let pointer = |index: usize| format!("/together_with/{}", index.saturating_sub(1));
                 let mut named = HashSet::new();
+                if let Some(twice) = orders.iter().position(|order| !named.insert(*order)) {
+                    return Err(Halt::invalid(pointer(twice), "is named twice"));
+                }
+                // Each order is locked and raised by itself: what is printed of it is an act on it.
+                // In the order of their ids, so that two desks do not wait for each other.
+                let mut opened = Vec::new();
+                for order in named.into_iter().collect::<BTreeSet<_>>() {
+                    let index = orders.iter().position(|one| *one == order).unwrap_or_default();
+                    match desk.open(tx, order, None) {
+                        Err(Halt::Absent) if index > 0 => return Err(Halt::invalid(pointer(index), "is no work order of this shop")),
+                        rows => opened.push((index, order, rows?)),
+                    }
+                }
+                opened.sort_by_key(|(index, ..)| *index);
                 let mut customer = None;
                 let mut links = Vec::new();
-                // Each order is locked and raised by itself: what is printed of it is an act on it.
-                for (index, order) in orders.into_iter().enumerate() {
-                    let pointer = || format!("/together_with/{}", index.saturating_sub(1));
-                    if !named.insert(order) {
-                        return Err(Halt::invalid(pointer(), "is named twice"));
-                    }
-                    let mut rows = match desk.open(tx, order, None) {
-                        Err(Halt::Absent) if index > 0 => return Err(Halt::invalid(pointer(), "is no work order of this shop")),
-                        opened => opened?,
-                    };
+                for (index, order, mut rows) in opened {
                     if *customer.get_or_insert(rows.customer.id) != rows.customer.id {
-                        return Err(Halt::invalid(pointer(), "was brought by somebody else; it gets a receipt of its own"));
+                        return Err(Halt::invalid(pointer(index), "was brought by somebody else; it gets a receipt of its own"));
                     }
                     let Some(told) = told else { continue };
                     // At the counter stands the contact.

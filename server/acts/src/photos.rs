@@ -57,6 +57,9 @@ pub struct PhotoChange {
 /// written its row yet.
 const UNNAMED_KEPT: Duration = Duration::from_secs(24 * 60 * 60);
 
+/// What was set aside is kept so long.
+const ASIDE_KEPT: Duration = Duration::from_secs(30 * 24 * 60 * 60);
+
 impl Acts {
     /// Adds a photo. Its files are complete before its row is, and go again when there is none.
     ///
@@ -108,7 +111,8 @@ impl Acts {
         // After a commit whose answer was lost they may be somebody's, and the rounds look.
         let is_nobodys = match &added {
             Ok(photo) => photo.id != key.photo,
-            Err(Halt::Store(Error::Away(_))) => false,
+            // What the database's client does not name may be such a lost answer as well.
+            Err(Halt::Store(Error::Away(_) | Error::Fault(_))) => false,
             Err(_) => true,
         };
         if is_nobodys {
@@ -174,8 +178,9 @@ impl Acts {
         Ok(found.ok_or(missing)?)
     }
 
-    /// Removes the files of one shop that no photo names, once they are a day old: what a crash
-    /// left behind, or what could not be removed when its photo was struck. Gives of how many photos.
+    /// Sets aside the files of one shop that no photo names, once they are a day old: what a crash
+    /// left behind, or what could not be removed when its photo was struck. A month later they are
+    /// removed. Gives of how many photos.
     ///
     /// # Errors
     /// When the files or the database are out of reach.
@@ -185,7 +190,14 @@ impl Acts {
         let named = self.store.read(shop, move |conn| Ok::<_, Halt>(photos::that_count(conn, &ids)?)).await?;
         let unnamed: Vec<PhotoId> = old.into_iter().filter(|photo| !named.contains(&photo.0)).collect();
         let count = unnamed.len();
-        self.with_files(move |files| unnamed.into_iter().try_for_each(|photo| files.remove(shop, photo))).await?;
+        self.with_files(move |files| {
+            unnamed.into_iter().try_for_each(|photo| files.set_aside(shop, photo))?;
+            files.forget_aside(shop, ASIDE_KEPT)
+        })
+        .await?;
+        if count > 0 {
+            tracing::info!(shop.id = %shop, photos.count = count, "files that no photo names were set aside");
+        }
         Ok(count)
     }
 

@@ -71,7 +71,7 @@ async fn run(settings: &Settings, urls: &DatabaseUrls, socket: TcpListener) -> O
         clock: clock.clone(),
         public_url: settings.public_url.as_str().into(),
         mute: None,
-        photo_files: photo_files(settings),
+        photo_files: Arc::new(photo_folder(settings)?),
     };
     let keys = Keys::new(&secret(&settings.sessions.key_file)?, settings.sessions.access);
     let (news, hears) = watch::channel(0);
@@ -159,7 +159,7 @@ pub fn migrate(_settings: &Settings, urls: &DatabaseUrls) -> Outcome {
 pub fn add_person(settings: &Settings, urls: &DatabaseUrls, person: &NewPerson) -> Outcome {
     tokio::runtime::Builder::new_multi_thread().enable_all().build()?.block_on(async {
         let store = Store::new(urls.serving.reveal(), 2);
-        let acts = Acts { store, clock: clock(settings), public_url: settings.public_url.as_str().into(), mute: None, photo_files: photo_files(settings) };
+        let acts = Acts { store, clock: clock(settings), public_url: settings.public_url.as_str().into(), mute: None, photo_files: Arc::new(PhotoFolder::at(&settings.photos)) };
         let mut roles = Vec::new();
         for name in &person.roles {
             roles.push(Role::from_spelling(name).ok_or_else(|| format!("{name:?} is no role"))?);
@@ -184,9 +184,14 @@ fn in_words(halt: acts::Halt) -> Box<dyn Error + Send + Sync> {
     }
 }
 
-/// Where the pictures of photos lie.
-fn photo_files(settings: &Settings) -> Arc<PhotoFolder> {
-    Arc::new(PhotoFolder::at(&settings.photos))
+/// Where the pictures of photos lie: tried once at the start, not with the first photo.
+fn photo_folder(settings: &Settings) -> Result<PhotoFolder, Box<dyn Error + Send + Sync>> {
+    let folder = PhotoFolder::at(&settings.photos);
+    folder.try_it().map_err(|cause| {
+        let path = settings.photos.display();
+        format!("photos (environment variable BELLBRACE_PHOTOS): {path} cannot be written to ({cause}). Make the folder and give it to the account that the server runs as")
+    })?;
+    Ok(folder)
 }
 
 /// The clock of business instants: the machine's, or in tests the machine's moved by the seconds

@@ -71,7 +71,7 @@ pub struct Visit {
     /// What the owner wants left.
     pub keep_as_is: Option<String>,
     /// The day it is planned for. Odds stay in the shop.
-    pub planned_for: NaiveDate,
+    pub promised_on: NaiveDate,
     /// May cost, without asking; none: ask first.
     pub may_cost: Option<Money>,
     /// Charged if the owner declines.

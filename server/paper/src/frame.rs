@@ -69,7 +69,7 @@ impl Visit {
         }
     }
 
-    /// `no. 4417`, `owner’s no. 7`, then what tells it from others.
+    /// `no. 4417`, `owner’s no. 7`.
     pub(crate) fn numbers(&self) -> Vec<String> {
         [
             self.serial_number.as_deref().map(|number| format!("no. {}", one_line(number))),
@@ -94,7 +94,7 @@ impl Visit {
 
     /// The day it is planned for, short.
     pub(crate) fn planned_day(&self) -> String {
-        day(self.planned_for, self.today)
+        day(self.promised_on, self.today)
     }
 }
 

@@ -13,7 +13,7 @@ use trade::words::said::one_line;
 /// [`TooLong`] where the address fits no square.
 pub fn label_page(visit: &Visit, staff_address: &str) -> Result<String, TooLong> {
     let square = Square::of(staff_address)?;
-    let planned = brief_day(visit.planned_for, visit.today);
+    let planned = brief_day(visit.promised_on, visit.today);
     let details = visit.details();
     Ok(page(
         Sheet::Label,

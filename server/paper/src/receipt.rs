@@ -9,8 +9,8 @@ use maud::{Markup, PreEscaped, html};
 use trade::words::instrument::Family;
 use trade::words::said::{capital, count, list, long_date, one_line};
 
-/// The receipt of these visits, at least one, all of one customer. `printed_on` differs from the
-/// day it came when it is printed again.
+/// The receipt of these visits, at least one, all of one customer. Printed on another day than that
+/// on which it came, it says so.
 ///
 /// # Errors
 /// [`TooLong`] where an address fits no square.
@@ -87,7 +87,7 @@ fn visit(own: &OwnPage, is_one: bool) -> Result<Markup, TooLong> {
             div.col {
                 section {
                     h2 { "At the counter we saw" }
-                    @if let Some(drawing) = visit.drawing.as_ref().filter(|_| is_one) { (drawn(drawing)) }
+                    @if let Some(drawing) = &visit.drawing { (drawn(drawing)) }
                     @if visit.marks.is_empty() && visit.condition.is_none() { p { "Nothing to note." } }
                     @if !visit.marks.is_empty() { p { (visit.marks.iter().map(|mark| one_line(mark)).collect::<Vec<_>>().join("; ")) } }
                     @if let Some(condition) = &visit.condition { p.words { bdi { (condition.trim()) } } }
@@ -96,7 +96,7 @@ fn visit(own: &OwnPage, is_one: bool) -> Result<Markup, TooLong> {
             div.col {
                 section {
                     h2 { "Planned for" }
-                    p { b { (long_date(visit.planned_for, visit.today)) "." } " " (hears(&visit.hears)) }
+                    p { b { (long_date(visit.promised_on, visit.today)) "." } " " (hears(&visit.hears)) }
                 }
                 @if visit.old_parts_back || visit.loaner_number.is_some() {
                     section {

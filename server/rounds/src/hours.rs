@@ -12,13 +12,15 @@ const PACE: Duration = Duration::from_secs(20);
 /// So many rounds lie between two that look for reminders: every order that waits for its
 /// customer is read for it, and days are what it counts.
 const REMINDERS_EVERY: u32 = 45;
+/// Files of photos are swept every so many rounds: about once a day.
+const SWEEPS_EVERY: u32 = 4320;
 
 /// One round over every shop with everything. Trouble in one shop is logged and does not stop the others.
 pub async fn once(acts: &Acts) {
-    round(acts, true).await;
+    round(acts, true, true).await;
 }
 
-async fn round(acts: &Acts, reminds: bool) {
+async fn round(acts: &Acts, reminds: bool, sweeps: bool) {
     let shops: Result<Vec<ShopId>, store::Error> = acts.store.directory(shops::ids).await;
     let Ok(shops) = shops else { return };
     for shop in shops {
@@ -30,7 +32,7 @@ async fn round(acts: &Acts, reminds: bool) {
         {
             tracing::warn!(shop.id = %shop, cause = ?halt, "not everybody was reminded now");
         }
-        if reminds && let Err(halt) = acts.sweep_photo_files(shop).await {
+        if sweeps && let Err(halt) = acts.sweep_photo_files(shop).await {
             tracing::warn!(shop.id = %shop, cause = ?halt, "no files of photos were swept now");
         }
         if let Err(halt) = acts.stop_clocks_after_closing(shop).await {
@@ -47,7 +49,7 @@ async fn round(acts: &Acts, reminds: bool) {
 pub async fn run(acts: Acts, mut stop: watch::Receiver<bool>) {
     let mut count = 0_u32;
     loop {
-        round(&acts, count.is_multiple_of(REMINDERS_EVERY)).await;
+        round(&acts, count.is_multiple_of(REMINDERS_EVERY), count.is_multiple_of(SWEEPS_EVERY)).await;
         count = count.wrapping_add(1);
         tokio::select! {
             () = tokio::time::sleep(PACE) => {}

@@ -2,13 +2,14 @@
 //!
 //! A photo owns its folder, so the same picture twice is two photos, and striking one never takes
 //! the other's file. The files are there in full before the row is, and go after it was struck:
-//! a row never shows half a photo. What a crash leaves between the two, the rounds sweep.
+//! a row never shows half a photo. What a crash leaves between the two, the rounds set aside, and
+//! remove a month later: a database restored from before knows nothing of the photos since.
 
 use crate::Error;
 use std::fmt;
 use std::fs::{self, DirBuilder, File, OpenOptions};
 use std::io::{ErrorKind, Write};
-use std::os::unix::fs::{DirBuilderExt, OpenOptionsExt};
+use std::os::unix::fs::{DirBuilderExt, MetadataExt, OpenOptionsExt};
 use std::path::{Path, PathBuf};
 use std::time::{Duration, SystemTime};
 use trade::words::ids::{PhotoId, ShopId};
@@ -48,6 +49,18 @@ pub trait PhotoFiles: fmt::Debug + Send + Sync {
     /// [`Error::Away`].
     fn remove(&self, shop: ShopId, photo: PhotoId) -> Result<(), Error>;
 
+    /// Sets every file of a photo aside, where nothing asks for it; harmless when there is none.
+    ///
+    /// # Errors
+    /// [`Error::Away`].
+    fn set_aside(&self, shop: ShopId, photo: PhotoId) -> Result<(), Error>;
+
+    /// Removes what was set aside longer ago than this.
+    ///
+    /// # Errors
+    /// [`Error::Away`].
+    fn forget_aside(&self, shop: ShopId, age: Duration) -> Result<(), Error>;
+
     /// The photos of a shop whose files were put here longer ago than this.
     ///
     /// # Errors
@@ -70,6 +83,21 @@ impl PhotoFolder {
 
     fn shop(&self, shop: ShopId) -> PathBuf {
         self.root.join(shop.to_string())
+    }
+
+    fn aside(&self, shop: ShopId) -> PathBuf {
+        self.shop(shop).join("aside")
+    }
+
+    /// Makes the folder and tries whether it can be written to.
+    ///
+    /// # Errors
+    /// When it cannot.
+    pub fn try_it(&self) -> std::io::Result<()> {
+        DirBuilder::new().recursive(true).mode(0o700).create(&self.root)?;
+        let trial = self.root.join("trial");
+        File::create(&trial)?;
+        fs::remove_file(trial)
     }
 
     fn photo(&self, key: &PhotoKey) -> PathBuf {
@@ -110,6 +138,37 @@ impl PhotoFiles for PhotoFolder {
             match fs::remove_dir_all(self.shop(shop).join(name)) {
                 Err(cause) if cause.kind() != ErrorKind::NotFound => return Err(trouble(cause)),
                 _ => {}
+            }
+        }
+        Ok(())
+    }
+
+    fn set_aside(&self, shop: ShopId, photo: PhotoId) -> Result<(), Error> {
+        let aside = self.aside(shop);
+        for name in [photo.to_string(), format!("new-{photo}")] {
+            let from = self.shop(shop).join(&name);
+            if !from.exists() {
+                continue;
+            }
+            DirBuilder::new().recursive(true).mode(0o700).create(&aside).map_err(trouble)?;
+            fs::rename(from, aside.join(name)).map_err(trouble)?;
+        }
+        Ok(())
+    }
+
+    fn forget_aside(&self, shop: ShopId, age: Duration) -> Result<(), Error> {
+        let entries = match fs::read_dir(self.aside(shop)) {
+            Ok(entries) => entries,
+            Err(cause) if cause.kind() == ErrorKind::NotFound => return Ok(()),
+            Err(cause) => return Err(trouble(cause)),
+        };
+        let now = SystemTime::now().duration_since(SystemTime::UNIX_EPOCH).unwrap_or_default();
+        for entry in entries {
+            let entry = entry.map_err(trouble)?;
+            // Setting aside renames, and renaming changes no more than this time.
+            let since = entry.metadata().map_err(trouble)?.ctime();
+            if u64::try_from(since).is_ok_and(|since| now.saturating_sub(Duration::from_secs(since)) > age) {
+                fs::remove_dir_all(entry.path()).map_err(trouble)?;
             }
         }
         Ok(())

@@ -9,6 +9,11 @@ WITH unheard AS (
     JOIN customers c ON c.shop_id = l.shop_id AND c.id = l.to_customer_id
    WHERE (l.state IN ('bounced', 'given_up') OR (l.state = 'not_wanted' AND l.to_email IS NULL))
      AND l.kind <> ALL ($1)
+     -- Once the same was sent, as the evening has it too, nobody needs to ring about it.
+     AND NOT EXISTS (SELECT FROM letters later
+                      WHERE later.shop_id = l.shop_id AND later.work_order_id = l.work_order_id
+                        AND later.to_customer_id = l.to_customer_id AND later.kind = l.kind AND later.state = 'sent'
+                        AND later.queued_at > l.queued_at)
      -- Whoever wants to hear only when asked is not rung about less.
      AND NOT (c.mail_wanted = 'only_when_asked' AND l.kind = ANY ($2))
      -- Once it has left the house only what was written about that is still news.

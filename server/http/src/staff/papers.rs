@@ -9,7 +9,7 @@ use actix_web::http::header;
 use actix_web::web::{self, Data, ServiceConfig};
 use actix_web::{HttpRequest, HttpResponse, post};
 use acts::Halt;
-use acts::drawn_map::{counter_map, lettered_mark};
+use acts::drawn_map::{counter_map, lettered_mark, mark_words};
 use acts::papers::{NewReceipt, NewTag, ReceiptPaper, TagPaper};
 use chrono::{DateTime, Utc};
 use paper::facts::{Hears, OwnPage, Shop, Visit};
@@ -45,7 +45,7 @@ pub async fn tag(parts: Data<Parts>, who: SignedIn, order: OrderPath, once: Once
         TagPaper::TagA6 => Some("a tag was printed"),
     };
     let links = issued(&parts, &who, vec![order.0], told, once).await?;
-    let (shop, mut visits) = visits(&parts, who.actor.shop, vec![order.0]).await?;
+    let (shop, mut visits) = visits(&parts, who.actor.shop, vec![order.0], false).await?;
     let visit = visits.pop().ok_or_else(|| Problem::new(Kind::Absent))?;
     let staff = parts.acts.staff_address(&visit.claim_number);
     let html = match links.first().and_then(|link| link.url.clone()) {
@@ -68,12 +68,10 @@ pub async fn receipt(parts: Data<Parts>, who: SignedIn, order: OrderPath, once: 
     let mut orders = vec![order.0];
     orders.extend(body.value.together_with);
     let links = issued(&parts, &who, orders.clone(), Some("a receipt was printed"), once).await?;
-    let (shop, visits) = visits(&parts, who.actor.shop, orders).await?;
-    let own: Vec<OwnPage> = visits
-        .into_iter()
-        .zip(&links)
-        .filter_map(|(visit, link)| Some(OwnPage { visit, address: link.url.clone()? }))
-        .collect();
+    let is_one = orders.len() == 1;
+    let (shop, visits) = visits(&parts, who.actor.shop, orders, is_one).await?;
+    let address = |link: &Link| link.url.clone().ok_or_else(|| store::Error::Unreadable(format!("link {} without its address", link.id)));
+    let own = visits.into_iter().zip(&links).map(|(visit, link)| Ok(OwnPage { visit, address: address(link)? })).collect::<Result<Vec<_>, store::Error>>()?;
     printed(paper::receipt_page(sheet, &shop, &own), links)
 }
 
@@ -95,9 +93,10 @@ fn printed(html: Result<String, TooLong>, links: Vec<Link>) -> Result<HttpRespon
     Ok(HttpResponse::build(StatusCode::CREATED).insert_header((header::CACHE_CONTROL, "no-store")).json(Paper { html, links }))
 }
 
-/// The shop and the visits, as paper shows them, in the order asked for. One statement for each:
-/// an order is read with everything on it.
-async fn visits(parts: &Data<Parts>, shop: ShopId, orders: Vec<WorkOrderId>) -> Result<(Shop, Vec<Visit>), Problem> {
+/// The shop and the visits, as paper shows them, in the order asked for; `draws`: with the drawing
+/// of the marks, whose letters they have then. One statement for each: an order is read with
+/// everything on it.
+async fn visits(parts: &Data<Parts>, shop: ShopId, orders: Vec<WorkOrderId>, draws: bool) -> Result<(Shop, Vec<Visit>), Problem> {
     let now = parts.acts.clock.now();
     parts
         .acts
@@ -107,7 +106,7 @@ async fn visits(parts: &Data<Parts>, shop: ShopId, orders: Vec<WorkOrderId>) -> 
             let mut visits = Vec::new();
             for order in orders {
                 let rows = order_rows::find(conn, Named::Id(order))?.ok_or_else(|| Problem::new(Kind::Absent))?;
-                visits.push(visit(&rows, now, visits.len())?);
+                visits.push(visit(&rows, now, draws)?);
                 shop.get_or_insert_with(|| shop_of(&rows));
             }
             Ok::<_, Problem>((shop.ok_or_else(|| Problem::new(Kind::Absent))?, visits))
@@ -120,7 +119,7 @@ fn shop_of(rows: &OrderRows) -> Shop {
     Shop { name: shop.name.clone(), address: some(&shop.address), phone: some(&shop.phone), email: some(&shop.email) }
 }
 
-fn visit(rows: &OrderRows, now: DateTime<Utc>, index: usize) -> Result<Visit, store::Error> {
+fn visit(rows: &OrderRows, now: DateTime<Utc>, draws: bool) -> Result<Visit, store::Error> {
     let (order, instrument) = (&rows.order, &rows.instrument);
     let money = |amount: Decimal| Money::new(amount, &rows.shop.currency);
     let came_on = rows.shop.date_at(order.checked_in_at)?;
@@ -141,11 +140,11 @@ fn visit(rows: &OrderRows, now: DateTime<Utc>, index: usize) -> Result<Visit, st
         owner: (rows.owner.id != rows.customer.id).then(|| rows.owner.name.clone()),
         complaint: order.complaint.clone(),
         came_with: rows.accessories()?.into_iter().map(|accessory| accessory.name).collect(),
-        marks: rows.counter_marks.iter().map(lettered_mark).collect(),
-        drawing: counter_map(rows, &format!("map{index}")),
+        marks: rows.counter_marks.iter().map(if draws { lettered_mark } else { mark_words }).collect(),
+        drawing: if draws { counter_map(rows, "map") } else { None },
         condition: order.condition_note.clone(),
         keep_as_is: order.keep_as_is.clone(),
-        planned_for: order.promised_on,
+        promised_on: order.promised_on,
         may_cost: order.may_cost.map(money),
         examination_fee: order.examination_fee.map(money),
         deposit: (deposit > Decimal::ZERO).then(|| money(deposit)),
