@@ -71,3 +71,27 @@ test("photos chosen in the check-in go after it, and a failure does not undo it"
   await page.getByRole("link", { name: "Open the work order" }).click();
   await expect(page.getByRole("link", { name: /^Photos/ })).toContainText("1");
 });
+
+test("who begins the check-in anew takes no photo of the one before along", async ({ page, shop }) => {
+  const rui = await shop.desk(RUI);
+  await signIn(page, RUI);
+  await page.goto("/check-in");
+  await page.getByLabel("Complaint in the customer’s words").fill("Begun, and left");
+  await page.reload();
+  await expect(page.getByText("What was typed here before is still here.")).toBeVisible();
+  await page.getByLabel(/^Take photos/).setInputFiles([file("somebody-elses.png", 300, 200)]);
+  await expect(page.getByText("1 photo goes with it.")).toBeVisible();
+  await page.getByRole("button", { name: "Begin anew" }).click();
+  await expect(page.getByText("1 photo goes with it.")).toHaveCount(0);
+  await page.getByRole("combobox").first().fill("Quirin Haxby");
+  await page.getByRole("option", { name: /^New customer: Quirin/ }).click();
+  await page.getByLabel("Phone", { exact: true }).fill("0555 7713");
+  await page.getByLabel("Family", { exact: true }).selectOption("trumpet");
+  await page.getByLabel("Complaint in the customer’s words").fill("It sticks");
+  await expect(page.getByLabel("Planned for", { exact: true })).not.toHaveValue("");
+  const made = page.waitForResponse((one) => one.url().endsWith("/work-orders") && one.request().method() === "POST");
+  await page.keyboard.press("Control+Enter");
+  const { id } = (await (await made).json()) as { id: string };
+  await expect(page.getByText(/is checked in/)).toBeVisible();
+  expect((await rui.order(id)).photos).toEqual([]);
+});

@@ -17,7 +17,7 @@ import { AreaField, isOneOf, Options, SelectField, TextField } from "../elements
 import { countMarks, emptyDraft, missingIn, nextOf, orderOf, type CheckInDraft, type Missing } from "../shop/check-in-draft";
 import { dayWords } from "../shop/dates";
 import { instrumentWords } from "../shop/instrument";
-import { afterCheckIn, keepAfterCheckIn, papersAtOnce, type AfterCheckIn, type PaperName } from "../shop/papers";
+import { afterCheckIn, keepAfterCheckIn, papersAtOnce, receiptSaid, type AfterCheckIn, type PaperName } from "../shop/papers";
 import { readyBy } from "../shop/twenty";
 import { board, places, shopHere, todayHere } from "../store";
 import { words } from "../words";
@@ -56,10 +56,15 @@ export function CheckIn() {
   // What one customer just left, the last one last: it gets one receipt.
   const [done, setDone] = useState<readonly WorkOrder[]>([]);
   const [atOnce, setAtOnce] = useState<readonly PaperName[]>([]);
+  const [receipt, setReceipt] = useState<{ of: string; isOut: boolean }>();
+  const [isFollowed, setFollowed] = useState(false);
   const moreFollow = useRef(false);
   const [prints, setPrints] = useState(afterCheckIn);
   // Pictures are too large for the kept draft: they stay as long as the page does.
   const [photos, setPhotos] = useState<File[]>([]);
+  // One may be added while the check-in is under way.
+  const photosNow = useRef(photos);
+  photosNow.current = photos;
   const [isKept, setKept] = useState(before !== undefined);
   const act = useAct();
   const main = useRef<HTMLElement>(null);
@@ -90,10 +95,11 @@ export function CheckIn() {
     if (order === undefined) return goTo(main.current, lacks[0]?.step ?? 1);
     if (lacks.length > 0) return goTo(main.current, lacks[0]?.step ?? 1);
     await act.run((once) => calls.orders.checkIn(order, once), (made) => {
-      post(made.id, photos);
+      post(made.id, photosNow.current);
       setPhotos([]);
       setDone((before) => [...before.filter((one) => moreFollow.current && one.customer.id === made.customer.id), made]);
       setAtOnce(papersAtOnce(prints, Boolean(made.customer.email), next));
+      setFollowed(next);
       setKept(false);
       setDraft(next ? nextOf(draft, asFound(made.customer), asFound(made.owner)) : emptyDraft());
       setTimeout(() => { moreFollow.current = next; });
@@ -101,6 +107,15 @@ export function CheckIn() {
       setTimeout(() => goTo(main.current, next ? 2 : 1));
       window.scrollTo(0, 0);
     });
+  }
+  /** Nothing of what was begun stays, least of all a picture of somebody else's instrument. */
+  function beginAnew() {
+    setKept(false);
+    setPhotos([]);
+    setMissing([]);
+    act.clear();
+    setDraft(emptyDraft());
+    goTo(main.current, 1);
   }
   function askOwner() {
     if (draft.customer === undefined) return;
@@ -142,17 +157,17 @@ export function CheckIn() {
         <div class="news">
           <div class="row" role="status">
             <b class="no big">{words.checkIn.done(last.claim_number)}</b>
-            <span>{last.customer.email ? words.checkIn.doneHang : words.checkIn.doneNoMail}</span>
+            <span>{words.checkIn.receiptIs[receiptSaid({ hasMail: Boolean(last.customer.email), out: receipt?.of === last.id ? receipt.isOut : undefined, moreFollow: isFollowed, atOnce })]}</span>
             <a href={`/work-orders/${last.claim_number}`}>{words.checkIn.doneOpen}</a>
           </div>
-          <Papers key={last.id} order={last} together={done.slice(0, -1)} atOnce={atOnce} />
+          <Papers key={last.id} order={last} together={done.slice(0, -1)} atOnce={atOnce} onTried={(name, isOut) => { if (name === "receipt") setReceipt({ of: last.id, isOut }); }} />
           {done.map((one) => <PhotoPostings key={one.id} order={one.id} />)}
         </div>
       )}
       {isKept && (
         <div class="news" role="status">
           <span>{words.checkIn.kept}</span>
-          <button type="button" class="link" onClick={() => { setKept(false); setDraft(emptyDraft()); goTo(main.current, 1); }}>{words.checkIn.keptClear}</button>
+          <button type="button" class="link" onClick={beginAnew}>{words.checkIn.keptClear}</button>
         </div>
       )}
       <main id="main" class="ci" ref={main} tabIndex={-1} onKeyDown={onKey}>

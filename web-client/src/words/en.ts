@@ -420,8 +420,13 @@ export const en = {
     missing: "Still needed:",
     needs: { who: "Say who brings it.", owner: "Say who owns it, or that it is their own.", phone: "The telephone number has letters in it.", ownerPhone: "The owner’s telephone number has letters in it.", what: "Choose the instrument.", says: "Write what the customer says.", date: "Choose the day it is planned for.", reason: "Say why this day, with one tap or in own words." },
     done: (number: string) => `${number} is checked in.`,
-    doneHang: "The receipt goes out by e-mail.",
-    doneNoMail: "There is no e-mail address: the receipt is on paper.",
+    receiptIs: {
+      mail: "The receipt goes out by e-mail.",
+      printed: "There is no e-mail address: the receipt is on paper.",
+      coming: "There is no e-mail address: the receipt comes on paper.",
+      with_last: "There is no e-mail address: the receipt comes on paper with the last instrument.",
+      to_print: "There is no e-mail address, and the receipt is not printed yet: press “Receipt”.",
+    },
     doneOpen: "Open the work order",
     doneNext: "Check in the next",
     kept: "What was typed here before is still here.",
@@ -1053,6 +1058,11 @@ export const en = {
   evening: {
     title: "Evening",
     heading: (day: string) => `Evening, ${day}`,
+    notFetched: {
+      late: "Which promises are in danger could not be fetched.",
+      board: "The shelf and the holds could not be fetched.",
+      day: "The day’s flames, bench looks and returned e-mails could not be fetched.",
+    },
     open: (n: number, shelf: number) => `${n} open, ${shelf} of them on the shelf`,
     day: (cameIn: number, left: number, sent: number) => `${cameIn} came in · ${left} left · ${count(sent, "e-mail", "e-mails")} sent`,
     cameBack: (n: number) => `${n} did not arrive`,
