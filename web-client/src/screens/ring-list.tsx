@@ -10,6 +10,7 @@ import type { Refusal } from "../elements/use-act";
 import { useReadAnew } from "../elements/use-read-anew";
 import { useArrival, useTitle } from "../elements/use-title";
 import { dayWords, momentWords } from "../shop/dates";
+import { peopleToRing } from "../shop/ring-list";
 import { lastChange, shopHere } from "../store";
 import { words } from "../words";
 import { ring } from "../words/en-ring";
@@ -37,7 +38,7 @@ export function RingList() {
       <Head at="ring" />
       <LineStrip onAgain={() => void fetchList()} />
       <main id="main" tabIndex={-1}>
-        <h1>{lines === undefined ? ring.title : ring.heading(lines.length)}</h1>
+        <h1>{lines === undefined ? ring.title : ring.heading(peopleToRing(lines))}</h1>
         <p class="quiet">{ring.what}</p>
         <p role="status">{noted}</p>
         <RefusalNote refusal={refusal} onReload={() => void fetchList()} />
