@@ -21,11 +21,18 @@ test("a new station wants its name and the minutes to and from it", () => {
 
 test("a station that goes takes its row, its column and the beginning of the day with it", () => {
   expect(readBench(withoutStation(benchDraftOf(settings), 0))).toMatchObject({ settings: { stations: ["torch"], changeover_minutes: [[0]] } });
-  expect(withoutStation(benchDraftOf(settings), 0).start).toBe("");
+  expect(withoutStation(benchDraftOf(settings), 0).start).toBeUndefined();
+  expect(withoutStation({ ...benchDraftOf(settings), start: 1 }, 0)).toMatchObject({ stations: ["torch"], start: 0 });
+  expect(withoutStation(benchDraftOf(settings), 1).start).toBe(0);
 });
 
 test("where the day begins keeps its station under another name", () => {
-  expect(renamed(benchDraftOf(settings), 0, "vice").start).toBe("vice");
+  expect(readBench(renamed(benchDraftOf(settings), 0, "vice"))).toMatchObject({ settings: { stations: ["vice", "torch"], start_station: "vice" } });
+  // Typed anew from an empty field, and by way of another station's name.
+  const typed = (at: number, ...names: string[]) => readBench(names.reduce((draft, name) => renamed(draft, at, name), benchDraftOf(settings)));
+  expect(typed(0, "", "v", "vice")).toMatchObject({ settings: { start_station: "vice" } });
+  expect(typed(1, "benc", "bench", "bench 2")).toMatchObject({ settings: { stations: ["bench", "bench 2"], start_station: "bench" } });
+  expect(typed(0, "torch", "torches")).toMatchObject({ settings: { stations: ["torches", "torch"], start_station: "torches" } });
 });
 
 test("the same name twice, too many minutes and too wide a margin are named", () => {

@@ -15,7 +15,8 @@ export type BenchDraft = {
   stations: string[];
   /** Minutes from the station of the row to that of the column. */
   changeover: string[][];
-  start: string;
+  /** Which station the day begins at, by its place in the list: a name is half typed now and then. */
+  start: number | undefined;
   take: Record<Joint, string>;
   put: Record<Joint, string>;
   protect: Record<Protection, string>;
@@ -29,7 +30,7 @@ export function benchDraftOf(settings: BenchSettings): BenchDraft {
   return {
     stations: [...settings.stations],
     changeover: settings.changeover_minutes.map((row) => row.map(String)),
-    start: settings.start_station ?? "",
+    start: startOf(settings),
     take: each(JOINTS, (joint) => String(settings.take_apart_minutes[joint])),
     put: each(JOINTS, (joint) => String(settings.put_together_minutes[joint])),
     // Set before there were wet rags: the server's own typical minutes stand in the answer.
@@ -37,6 +38,11 @@ export function benchDraftOf(settings: BenchSettings): BenchDraft {
     margin: String(settings.margin_k),
     rod: String(settings.rod_diameter_mm),
   };
+}
+
+function startOf({ stations, start_station }: BenchSettings): number | undefined {
+  const at = stations.findIndex((one) => one === start_station);
+  return at < 0 ? undefined : at;
 }
 
 /** With one more station; nobody has said yet how long it takes to get there. */
@@ -47,13 +53,12 @@ export function withStation(draft: BenchDraft): BenchDraft {
 
 export function withoutStation(draft: BenchDraft, at: number): BenchDraft {
   const left = <T,>(of: readonly T[]) => of.filter((_, i) => i !== at);
-  return { ...draft, stations: left(draft.stations), changeover: left(draft.changeover).map(left), start: draft.start === draft.stations[at] ? "" : draft.start };
+  return { ...draft, stations: left(draft.stations), changeover: left(draft.changeover).map(left), start: draft.start === undefined || draft.start === at ? undefined : draft.start - (draft.start > at ? 1 : 0) };
 }
 
-/** Another name for a station; where the day begins goes with it. */
+/** Another name for a station; where the day begins stays with it, also while its field is empty. */
 export function renamed(draft: BenchDraft, at: number, name: string): BenchDraft {
-  const old = draft.stations[at];
-  return { ...draft, stations: draft.stations.map((one, i) => (i === at ? name : one)), start: draft.start !== "" && draft.start === old ? name : draft.start };
+  return { ...draft, stations: draft.stations.map((one, i) => (i === at ? name : one)) };
 }
 
 /** The settings that a draft says, or the fields that are wrong: `station 2`, `changeover 0 1`, `take pivot`, `margin`. */
@@ -73,11 +78,12 @@ export function readBench(draft: BenchDraft): { settings: BenchSettings } | { fa
   const all = <K extends string>(name: string, keys: readonly K[], of: Record<K, string>) => Object.fromEntries(keys.map((key) => [key, minutes(`${name} ${key}`, of[key])])) as Record<K, number>;
   const stations = draft.stations.map((one) => one.trim());
   for (const [at, name] of stations.entries()) if (name === "" || name.length > 60 || stations.indexOf(name) !== at) faults.push(`station ${at}`);
+  const start = draft.start === undefined ? undefined : stations[draft.start];
   const settings: BenchSettings = {
     stations,
     // Nobody changes from a station to itself.
     changeover_minutes: draft.changeover.map((row, from) => row.map((typed, to) => (from === to ? 0 : minutes(`changeover ${from} ${to}`, typed)))),
-    ...(draft.start === "" ? {} : { start_station: draft.start.trim() }),
+    ...(start === undefined ? {} : { start_station: start }),
     take_apart_minutes: all("take", JOINTS, draft.take),
     put_together_minutes: all("put", JOINTS, draft.put),
     protect_minutes: all("protect", PROTECTIONS, draft.protect),

@@ -78,9 +78,9 @@ function Fields({ bench, onBench, onReload }: { bench: ShopBench; onBench: (benc
         <div class="row">
           {draft.stations.length < MOST_STATIONS && <button type="button" class="btn" onClick={() => change(withStation(draft))}>{benchWords.addStation}</button>}
         </div>
-        <SelectField label={benchWords.start} value={draft.start} onInput={(event) => change({ ...draft, start: event.currentTarget.value })}>
+        <SelectField label={benchWords.start} value={draft.start === undefined ? "" : String(draft.start)} onInput={({ currentTarget: { value } }) => change({ ...draft, start: value === "" ? undefined : Number(value) })}>
           <option value="">{benchWords.startNone}</option>
-          {draft.stations.filter((one) => one.trim() !== "").map((one) => <option key={one} value={one} selected={one === draft.start}>{one}</option>)}
+          {draft.stations.map((_, at) => <option key={at} value={String(at)} selected={at === draft.start}>{nameOf(at)}</option>)}
         </SelectField>
       </fieldset>
       <div class="wide-table"><table class="bill limits">
