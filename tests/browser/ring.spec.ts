@@ -30,3 +30,15 @@ test("whoever has no e-mail address is on the ring list until somebody was spoke
   // Nothing was decided on the telephone.
   expect((await rui.order(order.id)).stage).toBe("pickup");
 });
+
+test("what the evening could not fetch is said, and is not shown as an empty day", async ({ page }) => {
+  await signIn(page, INES);
+  await page.route("**/api/v1/evening", (route) => route.fulfill({ status: 500, contentType: "application/problem+json", body: JSON.stringify({ type: "trouble", title: "Something went wrong here.", status: 500 }) }));
+  await page.goto("/evening");
+  await expect(page.getByText("The day’s flames, bench looks and returned e-mails could not be fetched.")).toBeVisible();
+  await expect(page.getByText("Something went wrong here.")).toBeVisible();
+  await page.unroute("**/api/v1/evening");
+  await page.getByRole("button", { name: "Try now" }).click();
+  await expect(page.getByRole("button", { name: /looked/i })).toBeVisible();
+  await expect(page.getByText(/could not be fetched/)).toHaveCount(0);
+});

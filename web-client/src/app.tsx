@@ -3,6 +3,7 @@ import lazy from "preact-iso/lazy";
 import { LocationProvider, Route, Router, useLocation } from "preact-iso/router";
 import { useEffect, useState } from "preact/hooks";
 import * as calls from "./api/calls";
+import type { Answer } from "./api/answer";
 import { lineDown, readAnew, session } from "./api/line";
 import { KeysList } from "./elements/keys-list";
 import { isField, useKeys } from "./elements/use-keys";
@@ -21,10 +22,12 @@ const RingList = lazy(() => import("./screens/ring-list").then((screen) => scree
 const Find = lazy(() => import("./screens/find").then((screen) => screen.Find));
 const Shop = lazy(() => import("./screens/shop").then((screen) => screen.ShopScreen));
 
-/** Fetches the board again and keeps it in the store. */
-export async function fetchBoard(): Promise<void> {
+/** Fetches the board again and keeps it in the store; gives why it could not. */
+export async function fetchBoard(): Promise<Exclude<Answer<unknown>, { kind: "ok" }> | undefined> {
   const answer = await calls.board();
-  if (answer.kind === "ok") board.value = { board: answer.value, at: new Date() };
+  if (answer.kind !== "ok") return answer;
+  board.value = { board: answer.value, at: new Date() };
+  return undefined;
 }
 
 /** Several changes within a moment cost one fetch. */

@@ -27,6 +27,7 @@ export function Evening() {
   const [forecast, setForecast] = useState<Forecast>();
   const [day, setDay] = useState<Day>();
   const [refusal, setRefusal] = useState<Refusal>();
+  const [dayRefusal, setDayRefusal] = useState<Refusal>();
   const shop = shopHere();
   const shown = board.value?.board;
   async function fetchForecast() {
@@ -37,8 +38,12 @@ export function Evening() {
   async function fetchDay() {
     const answer = await calls.evening.day();
     if (answer.kind === "ok") setDay(answer.value);
+    setDayRefusal(answer.kind === "ok" ? undefined : answer);
   }
-  const fetchAll = () => Promise.all([fetchBoard(), fetchForecast(), fetchDay()]);
+  const [boardRefusal, setBoardRefusal] = useState<Refusal>();
+  useEffect(() => setBoardRefusal(undefined), [board.value]);
+  const fetchShown = async () => setBoardRefusal(await fetchBoard());
+  const fetchAll = () => Promise.all([fetchShown(), fetchForecast(), fetchDay()]);
   useEffect(() => void fetchAll(), []);
   // Every change is followed by the board; the dates come with a change of their own.
   const change = lastChange.value;
@@ -66,17 +71,20 @@ export function Evening() {
         </header>
         <div class="ledger">
           <section aria-labelledby="late-title">
-            {forecast === undefined ? (
-              refusal === undefined ? <p role="status" class="quiet">{words.common.fetching}</p> : <RefusalNote refusal={refusal} onReload={() => void fetchAll()} />
-            ) : (
-              <Late forecast={forecast} today={today} openDays={shown?.open_days ?? []} />
-            )}
+            {/* What was fetched before stays in sight; that it could not be fetched anew is said all the same. */}
+            <NotFetched refusal={refusal} what={words.evening.notFetched.late} onAgain={() => void fetchAll()} />
+            {forecast !== undefined ? <Late forecast={forecast} today={today} openDays={shown?.open_days ?? []} /> : refusal === undefined && <p role="status" class="quiet">{words.common.fetching}</p>}
           </section>
           <section aria-labelledby="also-title">
             <h2 id="also-title">{words.evening.also}</h2>
+            <NotFetched refusal={boardRefusal} what={words.evening.notFetched.board} onAgain={() => void fetchAll()} />
+            <NotFetched refusal={dayRefusal} what={words.evening.notFetched.day} onAgain={() => void fetchAll()} />
+            {(shown === undefined && boardRefusal === undefined || day === undefined && dayRefusal === undefined) && <p role="status" class="quiet">{words.common.fetching}</p>}
             <dl class="also">
-              <Shelf orders={longOnShelf(orders, today, LONG_ON_SHELF_DAYS, (instant) => dateAt(instant, shop.time_zone))} />
-              <Holds orders={holdsToLookAt(orders, today, shown?.open_days ?? [])} />
+              {shown !== undefined && <>
+                <Shelf orders={longOnShelf(orders, today, LONG_ON_SHELF_DAYS, (instant) => dateAt(instant, shop.time_zone))} />
+                <Holds orders={holdsToLookAt(orders, today, shown.open_days)} />
+              </>}
               {day !== undefined && <><Back letters={day.letters_back} /><Flames day={day} zone={shop.time_zone} onLooked={fetchDay} /></>}
               {forecast !== undefined && forecast.nobody_can.length > 0 && (
                 <div><dt>{words.evening.nobodyCan}</dt><dd>{forecast.nobody_can.map((number) => <OrderLink key={number} number={number} />)}</dd></div>
@@ -87,6 +95,18 @@ export function Evening() {
       </main>
       <Thumb at="evening" />
     </div>
+  );
+}
+
+/** Says that something could not be fetched, so that a gap is not taken for an empty day. */
+function NotFetched({ refusal, what, onAgain }: { refusal: Refusal | undefined; what: string; onAgain: () => void }) {
+  if (refusal === undefined) return null;
+  return (
+    <>
+      <p><b>{what}</b></p>
+      <RefusalNote refusal={refusal} />
+      <p><button type="button" class="link" onClick={onAgain}>{words.line.again}</button></p>
+    </>
   );
 }
 
