@@ -1,5 +1,5 @@
 import type { VNode } from "preact";
-import { useEffect, useRef, useState } from "preact/hooks";
+import { useEffect, useState } from "preact/hooks";
 import type { Family, Finding, FindingKind, FoundWhen, Leaks, NewFinding, PartMap, Stage } from "../api/shapes";
 import { parts } from "../store";
 import { words } from "../words";
@@ -8,6 +8,7 @@ import { faultsOfFinding, type FindingFaults } from "../shop/finding-draft";
 import { usualKinds } from "../shop/finding-kinds";
 import { nearestJoint } from "../shop/finding-place";
 import { millimetresAt, sideAt } from "../shop/part-line";
+import { pointedAt, type Pointed } from "../shop/pointed";
 import { readDecimal } from "../shop/quote-draft";
 import type { MapPlace } from "./part-map";
 
@@ -62,19 +63,23 @@ function FindingFields({ family, stage, finding, map, picked, leaks, faults, onM
   const [chosen, setChosen] = useState(kept ?? "");
   const isListed = (word: string) => groups.some((group) => group.of.some((one) => one.name === word || one.id === word));
   const value = groups.flatMap((group) => group.of).find((one) => one.id === chosen)?.name ?? chosen;
-  const position = useRef<HTMLInputElement>(null);
-  const [side, setSide] = useState(finding?.side ?? "");
+  const [at, setAt] = useState<Pointed>(() => ({ side: finding?.side ?? "", position: finding?.position_mm ?? "", saidSide: Boolean(finding?.side), saidPosition: finding?.position_mm != null }));
+  const [saidLeaks, setLeaks] = useState<Leaks>();
+  const leaksNow = saidLeaks ?? finding?.leaks ?? leaks ?? "not_tested";
   useEffect(() => {
     const name = groups.flatMap((group) => group.of).find((one) => one.id === picked?.id)?.name;
     if (picked === undefined || name === undefined) return;
     setChosen(name);
     onMended("part");
     const part = picked.on === "part" ? map?.parts.find((one) => one.id === picked.id) : undefined;
-    const mm = part === undefined || picked.point === undefined ? undefined : millimetresAt(part, picked.point);
-    if (position.current !== null) position.current.value = mm === undefined ? "" : String(mm);
+    const onPart = part === undefined || picked.point === undefined ? undefined : { part, point: picked.point };
+    setAt(pointedAt(at, {
+      // Whoever said the side first and the part by a tap meant that part.
+      samePart: value === "" || value === name,
+      side: onPart === undefined ? undefined : sideAt(onPart.part, onPart.point, map?.sheet.units_per_mm ?? 1),
+      mm: onPart === undefined ? undefined : millimetresAt(onPart.part, onPart.point),
+    }));
     onMended("position");
-    if (part === undefined || picked.point === undefined) setSide("");
-    else setSide(sideAt(part, picked.point, map?.sheet.units_per_mm ?? 1) ?? "");
   }, [picked]);
   const length = lengthOf(map, value);
   const unreadable = words.map.badMeasure;
@@ -101,24 +106,26 @@ function FindingFields({ family, stage, finding, map, picked, leaks, faults, onM
             ))}
         </SelectField>
       </div>
-      <SideField side={side} onSide={setSide} />
+      <SideField side={at.side} onSide={(side) => setAt({ ...at, side, saidSide: side !== "" })} />
       <div class="cols">
         <TextField label={words.findingsTab.size} name="size_mm" inputMode="decimal" defaultValue={finding?.size_mm ?? ""} fault={faults.size === undefined ? undefined : unreadable} onInput={() => onMended("size")} />
         <TextField
           label={words.findingsTab.position}
           name="position_mm"
           inputMode="decimal"
-          fieldRef={position}
-          defaultValue={finding?.position_mm ?? ""}
+          value={at.position}
           fault={faults.position === undefined ? undefined : faults.position === "beyond" && length !== undefined ? words.findingsTab.beyond(value, millimetreWords(length)) : unreadable}
-          onInput={() => onMended("position")}
+          onInput={({ currentTarget: { value: position } }) => {
+            setAt({ ...at, position, saidPosition: position.trim() !== "" });
+            onMended("position");
+          }}
         />
         <SelectField label={words.findingsTab.found} name="found_when"><Options of={words.foundWhen} chosen={found} /></SelectField>
       </div>
       <fieldset class="tickbox" aria-label={words.findingsTab.leaks}>
         {keysOf(words.leaks).map((leak) => (
           <label key={leak} class="check">
-            <input type="radio" name="leaks" value={leak} defaultChecked={leak === (finding?.leaks ?? leaks ?? "not_tested")} /> {words.leaks[leak]}
+            <input type="radio" name="leaks" value={leak} checked={leak === leaksNow} onInput={() => setLeaks(leak)} /> {words.leaks[leak]}
           </label>
         ))}
         <label class="check"><input type="checkbox" name="likely_to_spread" defaultChecked={finding?.likely_to_spread ?? false} /> {words.findingsTab.spread}</label>
@@ -144,8 +151,9 @@ function Kinds({ family, chosen }: { family: Family; chosen: FindingKind | undef
 /** The side of the part as it lies in the drawing; pressing the one chosen takes it back. */
 function SideField({ side, onSide }: { side: string; onSide: (side: string) => void }) {
   const four = keysOf(words.sides);
-  // What was written in other words, or is told at a bend, stays until another one is chosen.
-  const all = [...four.map((one) => ({ value: one as string, label: words.sides[one] })), ...(side === "" || isOneOf(words.sides, side) ? [] : [{ value: side, label: side }])];
+  // What was written in other words can be chosen again after another one was.
+  const [own] = useState(side);
+  const all = [...four.map((one) => ({ value: one as string, label: words.sides[one] })), ...[...new Set([own, side])].filter((one) => one !== "" && !isOneOf(words.sides, one)).map((one) => ({ value: one, label: one }))];
   return (
     <div class="field">
       <span>{words.findingsTab.side}</span>

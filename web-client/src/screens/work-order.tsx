@@ -18,9 +18,9 @@ import { post } from "../photo-post";
 import { keepClock, keepNote, keptStop } from "../kept";
 import { checkDigitFits } from "../shop/claim-number";
 import { dateAt, dayWords, runningWords } from "../shop/dates";
-import { lastFailure } from "../shop/failed-tests";
+import { lastFailure, whereItFailed } from "../shop/failed-tests";
 import { instrumentWords } from "../shop/instrument";
-import { iMay, now, personHere, shopHere } from "../store";
+import { iMay, now, partWords, personHere, shopHere } from "../store";
 import { words } from "../words";
 import { ExtraWork } from "./work-order/extra-work";
 import { Facts } from "./work-order/facts";
@@ -31,7 +31,7 @@ import { Next } from "./work-order/next";
 import { PhotosPart } from "./work-order/photos";
 import { PutRightButtons, PutRightForm, type PutRight } from "./work-order/put-right";
 import { QuotePart } from "./work-order/quote";
-import { TestsPart, whereItFailed } from "./work-order/tests";
+import { TestsPart } from "./work-order/tests";
 import { WorkPart } from "./work-order/work";
 
 const PARTS = ["findings", "work", "quote", "tests", "photos", "letters", "history"] as const;
@@ -213,7 +213,7 @@ function Top({ order, running }: { order: Order; running: Operation | undefined 
 function failedWords(order: Order): string[] {
   return order.required_tests.flatMap(({ kind, passed }) => {
     const test = passed ? undefined : lastFailure(order.tests, kind);
-    return test === undefined ? [] : [words.testsTab.failedShort(words.testKinds[kind], whereItFailed(test, order))];
+    return test === undefined ? [] : [words.testsTab.failedShort(words.testKinds[kind], whereItFailed(test, order, partWords))];
   });
 }
 

@@ -1,7 +1,6 @@
-import { Fragment } from "preact";
 import { useEffect, useMemo, useState } from "preact/hooks";
 import * as calls from "../../api/calls";
-import type { Family, HowMuch, LeakSpot, PartMap, Test, TestKind, TestMethod, Verdict } from "../../api/shapes";
+import type { Family, HowMuch, PartMap, Test, TestKind, TestMethod, Verdict } from "../../api/shapes";
 import { Button } from "../../elements/button";
 import { Cautions } from "../../elements/cautions";
 import { findingWords, useFindingFields } from "../../elements/finding-form";
@@ -13,11 +12,12 @@ import { useAct } from "../../elements/use-act";
 import { useOrderMap } from "../../elements/use-order-map";
 import { momentWords } from "../../shop/dates";
 import { withIds } from "../../shop/drawing";
-import { lastFailure } from "../../shop/failed-tests";
+import { lastFailure, whereItFailed } from "../../shop/failed-tests";
 import { instrumentWords } from "../../shop/instrument";
 import { millimetresAt } from "../../shop/part-line";
 import { readDecimal } from "../../shop/quote-draft";
 import { TEST_CAUTIONS } from "../../shop/test-cautions";
+import { spotAtFinding, spotsOf, spotWithoutPart, testedPart, type MoreSpot } from "../../shop/test-draft";
 import { plain, withUncertainty } from "../../shop/uncertain";
 import { partWords, shopHere } from "../../store";
 import { words } from "../../words";
@@ -77,17 +77,8 @@ export function TestsPart({ order, reload }: PartProps) {
 function FailedBefore({ order }: { order: PartProps["order"] }) {
   const failures = order.required_tests.flatMap(({ kind, passed }) => (passed ? [] : [lastFailure(order.tests, kind)])).filter((one) => one !== undefined);
   return failures.map((test) => (
-    <p key={test.id} class="heed">{words.testsTab.failedThen(words.testKinds[test.kind], momentWords(test.at, shopHere().time_zone, new Date()), whereItFailed(test, order))}</p>
+    <p key={test.id} class="heed">{words.testsTab.failedThen(words.testKinds[test.kind], momentWords(test.at, shopHere().time_zone, new Date()), whereItFailed(test, order, partWords))}</p>
   ));
-}
-
-/** Finding, spots and own words of a failed test; each place once. */
-export function whereItFailed(test: Test, order: PartProps["order"]): string | undefined {
-  const { family } = order.instrument;
-  const finding = order.findings.find((one) => one.id === test.finding_id);
-  const spots = test.spots.map((spot) => partWords(family, spot.part)).filter((part) => finding === undefined || part !== partWords(family, finding.part));
-  const places = [...(finding === undefined ? [] : [words.testsTab.atFinding(finding.number, partWords(family, finding.part))]), ...new Set(spots), ...(test.where_words ? [test.where_words] : [])];
-  return places.length === 0 ? undefined : words.common.list(places);
 }
 
 /** The last required pass, or the proprietor's word, brought it to pickup. */
@@ -136,9 +127,6 @@ function spotWords(spot: Test["spots"][number], family: Family): string {
   ]);
 }
 
-/** A further place where it leaks, beside the finding that the test pins. */
-type MoreSpot = Pick<LeakSpot, "part" | "how_much" | "position_mm">;
-
 function methodsFor(kind: TestKind): TestMethod[] {
   const all = keysOf<TestMethod>(words.testMethods);
   return kind === "play_test" ? ["played"] : all.filter((method) => method !== "played");
@@ -150,9 +138,13 @@ function NewTestForm({ order, reload }: PartProps) {
   const [kind, setKind] = useState<TestKind>(open);
   const [method, setMethod] = useState<TestMethod>(methodsFor(open)[0] ?? "finger_and_blow");
   const [failing, setFailing] = useState(false);
+  // What was written of a failure stays written while something else is looked at.
+  const [begun, setBegun] = useState<{ failure?: true; finding?: true; readings?: true }>({});
   const [where, setWhere] = useState<string>();
   const [unpinned, setUnpinned] = useState(false);
   const [whole, setWhole] = useState(true);
+  // What is wrong with the fields, once somebody tried to record the test.
+  const [faults, setFaults] = useState<TestFaults>({});
   const [howMuch, setHowMuch] = useState<HowMuch>();
   const [pressure, setPressure] = useState<PressureHere>();
   /** The test a person is about to judge otherwise than the readings do. */
@@ -169,6 +161,8 @@ function NewTestForm({ order, reload }: PartProps) {
   const { map } = useOrderMap(order);
   const [picked, setPicked] = useState<MapPlace>();
   const [scope, setScope] = useState("");
+  const [gap, setGap] = useState("");
+  const [bubbles, setBubbles] = useState("");
   const [more, setMore] = useState<MoreSpot[]>([]);
   // Which of the further spots the next tap on the map names.
   const [moreNow, setMoreNow] = useState<number>();
@@ -182,7 +176,7 @@ function NewTestForm({ order, reload }: PartProps) {
     if (name === undefined) return;
     if (!failing) return setScope(name);
     if (moreNow === undefined) {
-      setWhere("new");
+      pin("new");
       setPicked(place);
       return;
     }
@@ -190,8 +184,27 @@ function NewTestForm({ order, reload }: PartProps) {
     setSpot(moreNow, { part: name, position_mm: mm === undefined ? null : String(mm) });
   }
 
+  /** Where it fails: a finding, or a new one. The next tap on the map is for that again. */
+  function pin(next: string) {
+    setWhere(next);
+    setMoreNow(undefined);
+    if (next === "new") setBegun((now) => ({ ...now, finding: true }));
+  }
+  /** A number on the map: the finding where it fails, or what the spot in hand is. */
+  function pointAtFinding(id: string) {
+    const finding = pinned.find((one) => one.id === id);
+    if (!failing || finding === undefined) return;
+    if (moreNow === undefined) pin(id);
+    else setSpot(moreNow, spotAtFinding(finding));
+  }
+
   function clear() {
     setFailing(false);
+    setBegun({});
+    setFaults({});
+    setGap("");
+    setBubbles("");
+    setUnpinned(false);
     setWhere(undefined);
     setPicked(undefined);
     setMore([]);
@@ -200,28 +213,36 @@ function NewTestForm({ order, reload }: PartProps) {
     setPressure(undefined);
     setOverruling(undefined);
     setBecause(undefined);
+    // The fields begin anew, empty.
     setAgain((n) => n + 1);
   }
   /** What the readings say; `undefined` when there are none, or no limit to judge by. */
   const computed = byPressure && pressure?.answer.verdict != null ? VERDICTS[pressure.answer.verdict] : undefined;
   async function save(form: HTMLFormElement, verdict: Verdict, why = because) {
     const note = textIn(form, "test_note");
-    const tested = whole || kind !== "leak_test" ? "" : map === undefined ? textIn(form, "scope") : scope;
+    const tested = testedPart(kind, whole, scope);
+    const failed = verdict === "failed";
+    const gap_mm = method === "feeler" ? readDecimal(gap, 3) : undefined;
+    const counted = method === "bubbles" && /^\d+$/.test(bubbles.trim()) ? Number(bubbles) : undefined;
+    const unplaced = failed && kind === "leak_test" ? spotWithoutPart(more) : undefined;
+    const wrong: TestFaults = {
+      ...(tested === "missing" ? { scope: true } : {}),
+      ...(failed && method === "feeler" && gap.trim() !== "" && gap_mm === undefined ? { gap: true } : {}),
+      ...(failed && method === "bubbles" && bubbles.trim() !== "" && counted === undefined ? { bubbles: true } : {}),
+      ...(unplaced === undefined ? {} : { spot: unplaced }),
+    };
+    setFaults(wrong);
+    if (tested === "missing" || Object.keys(wrong).length > 0) {
+      const around = tested === "missing" ? form.querySelector(".scope") : wrong.gap || wrong.bubbles ? form.querySelector(".counted") : form.querySelectorAll(".more-spot")[unplaced ?? 0];
+      around?.querySelector<HTMLElement>("select, input")?.focus();
+      return;
+    }
     const finding = failing && where === "new" ? written.read(form) : undefined;
     if (failing && where === "new" && finding === undefined) return;
-    const where_words = textIn(form, "where_words");
-    const isPinned = verdict !== "failed" || where !== undefined;
+    const where_words = failed ? textIn(form, "where_words") : "";
+    const isPinned = !failed || where !== undefined;
     const part = finding?.part ?? order.findings.find((one) => one.id === where)?.part;
-    const gap_mm = readDecimal(textIn(form, "gap_mm"), 3);
-    const bubbles = /^\d+$/.test(textIn(form, "bubbles")) ? Number(textIn(form, "bubbles")) : undefined;
-    const spot = verdict !== "failed" || part === undefined ? undefined : {
-      part,
-      ...(howMuch === undefined ? {} : { how_much: howMuch }),
-      ...(gap_mm === undefined ? {} : { gap_mm }),
-      ...(bubbles === undefined ? {} : { bubbles_per_minute: bubbles }),
-    };
-    const others = more.filter((one) => one.part !== "");
-    const spots = verdict !== "failed" ? [] : [...(spot === undefined || (Object.keys(spot).length === 1 && others.length === 0) ? [] : [spot]), ...others];
+    const spots = failed ? spotsOf(kind, part, { how_much: howMuch, gap_mm, bubbles_per_minute: counted }, more) : [];
     setUnpinned(!isPinned);
     if (!isPinned) return;
     await act.run(
@@ -231,23 +252,30 @@ function NewTestForm({ order, reload }: PartProps) {
         ...(verdict === computed ? {} : { verdict, ...(computed === undefined || why === undefined ? {} : { overruled_because: why }) }),
         ...(byPressure && pressure !== undefined ? { pressure: pressure.body } : {}),
         ...(spots.length === 0 ? {} : { spots }),
-        ...(tested === "" ? {} : { scope: tested }),
+        ...tested,
         ...(note === "" ? {} : { note }),
         ...(where_words === "" ? {} : { where_words }),
-        ...(verdict !== "failed" ? { apart_from: ticksIn(form, "apart") }
+        ...(!failed ? { apart_from: ticksIn(form, "apart") }
           : finding !== undefined ? { finding }
           : where === undefined ? {} : { finding_id: where }),
       }, once, order.version),
       async () => {
         clear();
-        form.reset();
+        // The next part is another one, so it is asked for.
+        setScope("");
         await reload();
       },
     );
   }
+  function by(next: TestMethod) {
+    setMethod(next);
+    setFaults({});
+    if (next === "pressure_decay") setBegun((now) => ({ ...now, readings: true }));
+  }
   function choose(next: TestKind) {
+    if (next === kind) return;
     setKind(next);
-    setMethod(methodsFor(next)[0] ?? method);
+    by(methodsFor(next)[0] ?? method);
   }
   return (
     <form class="form" aria-label={words.testsTab.record} onSubmit={(event) => {
@@ -264,14 +292,14 @@ function NewTestForm({ order, reload }: PartProps) {
         <>
           <div class="seg plain" role="radiogroup" aria-label={words.testsTab.how}>
             {methodsFor(kind).map((one) => (
-              <button key={one} type="button" class="btn" role="radio" aria-checked={one === method} onClick={() => setMethod(one)}>{words.testMethods[one]}</button>
+              <button key={one} type="button" class="btn" role="radio" aria-checked={one === method} onClick={() => by(one)}>{words.testMethods[one]}</button>
             ))}
           </div>
           <div class="seg plain" role="radiogroup" aria-label={words.testsTab.scope}>
             <button type="button" class="btn" role="radio" aria-checked={whole} onClick={() => setWhole(true)}>{words.testsTab.whole}</button>
             <button type="button" class="btn" role="radio" aria-checked={!whole} onClick={() => setWhole(false)}>{words.testsTab.part}</button>
           </div>
-          {!whole && (map === undefined ? <TextField label={words.testsTab.part} name="scope" /> : <PlaceField map={map.map} label={words.testsTab.part} value={scope} onValue={setScope} />)}
+          {!whole && <div class="scope"><PlaceField map={map?.map} label={words.testsTab.part} value={scope} fault={faults.scope && scope.trim() === "" ? words.testsTab.partNeeded : undefined} onValue={setScope} /></div>}
         </>
       )}
       <Cautions slugs={TEST_CAUTIONS[method]} />
@@ -281,30 +309,30 @@ function NewTestForm({ order, reload }: PartProps) {
           label={words.map.label(instrumentWords(order.instrument, words.families))}
           pinNow={failing ? where : undefined}
           partNow={failing ? (where === "new" ? picked?.id : undefined) : [...(map?.map.parts ?? []), ...(map?.map.joints ?? [])].find((one) => one.name === scope)?.id}
-          onPin={(id) => { if (failing && pinned.some((one) => one.id === id)) setWhere(id); }}
+          onPin={pointAtFinding}
           onPlace={point}
         >{failing ? (moreNow === undefined ? words.testsTab.tapFails : words.testsTab.tapMore(moreNow + 2)) : words.testsTab.tapScope}</PartMapView>
       )}
-      {byPressure && !failing && <PressureReadings key={again} order={order} onTold={setPressure} />}
+      {(byPressure || begun.readings) && <div hidden={!byPressure || failing}><PressureReadings key={again} order={order} onTold={setPressure} /></div>}
       {byPressure && failing && pressure !== undefined && <PressureSays answer={pressure.answer} />}
-      <TextField label={words.testsTab.note} name="test_note" />
-      {apart.length > 0 && !failing && (
-        <fieldset>
+      <TextField key={`note-${again}`} label={words.testsTab.note} name="test_note" />
+      {apart.length > 0 && (
+        <fieldset key={`apart-${again}`} hidden={failing}>
           <legend>{words.testsTab.apart}</legend>
           <div class="tickbox">
             {apart.map((one) => <Tick key={one.id} name="apart" value={one.id} label={`${one.number}. ${findingWords(one, partWords(order.instrument.family, one.part))}`} />)}
           </div>
         </fieldset>
       )}
-      {failing && (
-        <>
+      {(failing || begun.failure) && (
+        <div class="failure" hidden={!failing} key={`failure-${again}`}>
           <fieldset>
             <legend>{words.testsTab.where}</legend>
             <div class="seg plain" role="radiogroup" aria-label={words.testsTab.where}>
               {pinned.map((one) => (
-                <button key={one.id} type="button" class="btn" role="radio" aria-checked={where === one.id} onClick={() => setWhere(one.id)}>{one.number}. {findingWords(one, partWords(order.instrument.family, one.part))}</button>
+                <button key={one.id} type="button" class="btn" role="radio" aria-checked={where === one.id} onClick={() => pin(one.id)}>{one.number}. {findingWords(one, partWords(order.instrument.family, one.part))}</button>
               ))}
-              <button type="button" class="btn" role="radio" aria-checked={where === "new"} onClick={() => setWhere("new")}>{words.testsTab.whereNew}</button>
+              <button type="button" class="btn" role="radio" aria-checked={where === "new"} onClick={() => pin("new")}>{words.testsTab.whereNew}</button>
             </div>
             {unpinned && where === undefined && <p class="fault" role="alert">{words.testsTab.whereNeeded}</p>}
           </fieldset>
@@ -316,29 +344,27 @@ function NewTestForm({ order, reload }: PartProps) {
               ))}
             </div>
           )}
-          {method === "feeler" && <TextField label={words.testsTab.gap} name="gap_mm" inputMode="decimal" />}
-          {method === "bubbles" && <TextField label={words.testsTab.bubbles} name="bubbles" inputMode="numeric" />}
-          {where === "new" && <Fragment key={kind}>{written.fields}</Fragment>}
+          {kind === "leak_test" && method === "feeler" && <div class="counted"><TextField label={words.testsTab.gap} inputMode="decimal" value={gap} fault={faults.gap ? words.map.badMeasure : undefined} onInput={(event) => setGap(event.currentTarget.value)} /></div>}
+          {kind === "leak_test" && method === "bubbles" && <div class="counted"><TextField label={words.testsTab.bubbles} inputMode="numeric" value={bubbles} fault={faults.bubbles ? words.testsTab.badBubbles : undefined} onInput={(event) => setBubbles(event.currentTarget.value)} /></div>}
+          {(where === "new" || begun.finding) && <div class="failure" hidden={where !== "new"}>{written.fields}</div>}
           {kind === "leak_test" && (
             <fieldset class="stack">
               <legend class="vh">{words.testsTab.more}</legend>
               {more.map((spot, at) => (
-                <div key={at} class="row more-spot">
-                  {map === undefined
-                    ? <TextField label={words.testsTab.spotAt(at + 2)} value={spot.part} onInput={(event) => setSpot(at, { part: event.currentTarget.value })} />
-                    : <PlaceField map={map.map} label={words.testsTab.spotAt(at + 2)} value={spot.part} onValue={(part) => setSpot(at, { part, position_mm: null })} />}
+                <div key={at} class="row more-spot" onFocusIn={() => setMoreNow(at)}>
+                  <PlaceField map={map?.map} label={words.testsTab.spotAt(at + 2)} value={spot.part} fault={faults.spot === at && spot.part.trim() === "" ? words.findingsTab.partMissing(map !== undefined) : undefined} onValue={(part) => setSpot(at, { part, position_mm: null })} />
                   <div class="seg plain grow" role="radiogroup" aria-label={words.testsTab.howMuchAt(at + 2)}>
                     {keysOf<HowMuch>(words.testsTab.howMuchWords).map((one) => (
                       <button key={one} type="button" class="btn" role="radio" aria-checked={spot.how_much === one} onClick={() => setSpot(at, { how_much: spot.how_much === one ? null : one })}>{words.testsTab.howMuchWords[one]}</button>
                     ))}
                   </div>
-                  <button type="button" class="link" onClick={() => { setMore(more.filter((_, i) => i !== at)); setMoreNow(undefined); }}>{words.quoteTab.remove}</button>
+                  <button type="button" class="link" aria-label={`${words.quoteTab.remove}, ${words.testsTab.spotAt(at + 2)}`} onClick={() => { setMore(more.filter((_, i) => i !== at)); setMoreNow(undefined); }}>{words.quoteTab.remove}</button>
                 </div>
               ))}
               <div><button type="button" class="btn" onClick={() => { setMore([...more, { part: "" }]); setMoreNow(more.length); }}>{words.testsTab.moreAdd}</button></div>
             </fieldset>
           )}
-        </>
+        </div>
       )}
       <RefusalNote refusal={act.refusal} onReload={() => void reload().then(act.clear)} />
       {failing ? (
@@ -359,6 +385,7 @@ function NewTestForm({ order, reload }: PartProps) {
             setBecause(why);
             setOverruling(undefined);
             setFailing(true);
+            setBegun((now) => ({ ...now, failure: true }));
           }}
           onRecord={(form, verdict, why) => void save(form, verdict, why)}
         />
@@ -367,15 +394,23 @@ function NewTestForm({ order, reload }: PartProps) {
   );
 }
 
-/** A part or a joint of this instrument, in a list; the map beside it points at the same. */
-function PlaceField({ map, label, value, onValue }: { map: PartMap; label: string; value: string; onValue: (name: string) => void }) {
+/** What is wrong with a test as it was to be recorded; `spot` is the further spot, from 0. */
+type TestFaults = { scope?: true; gap?: true; bubbles?: true; spot?: number };
+
+/** A part or a joint of this instrument, in a list; the map beside it points at the same. Without a map it is typed. */
+function PlaceField({ map, label, value, fault, onValue }: { map: PartMap | undefined; label: string; value: string; fault: string | undefined; onValue: (name: string) => void }) {
+  if (map === undefined) return <TextField label={label} value={value} fault={fault} onInput={(event) => onValue(event.currentTarget.value)} />;
   const there = <T extends { struck_reason?: string | null }>(of: readonly T[]) => of.filter((one) => !one.struck_reason);
+  const [parts, joints] = [there(map.parts), there(map.joints)];
   const options = (of: readonly { id: string; name: string }[]) => of.map((one) => <option key={one.id} value={one.name} selected={one.name === value}>{one.name}</option>);
+  // What was typed before the map came, or is told by a finding, stays chosen.
+  const isListed = value === "" || [...parts, ...joints].some((one) => one.name === value);
   return (
-    <SelectField label={label} value={value} onInput={(event) => onValue(event.currentTarget.value)}>
+    <SelectField label={label} value={value} fault={fault} onInput={(event) => onValue(event.currentTarget.value)}>
       <option value="">{words.findingsTab.partChoose}</option>
-      <optgroup label={words.map.parts}>{options(there(map.parts))}</optgroup>
-      <optgroup label={words.map.joints}>{options(there(map.joints))}</optgroup>
+      {!isListed && <option value={value} selected>{value}</option>}
+      <optgroup label={words.map.parts}>{options(parts)}</optgroup>
+      <optgroup label={words.map.joints}>{options(joints)}</optgroup>
     </SelectField>
   );
 }
