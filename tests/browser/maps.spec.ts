@@ -89,3 +89,73 @@ test("a measure far from typical is asked about, a part is added with its joint,
   await expect(page.locator('.map g[data-part="third-valve-slide"]')).toHaveCount(1);
   await expect(editing.getByText("Nothing is struck.")).toBeVisible();
 });
+
+test("what was saved of a part or a joint stays when something else is saved next", async ({ page, shop }) => {
+  await trumpet(page, shop, "T 4");
+  const chosen = (name: string) => page.getByRole("form", { name, exact: true });
+  const saved = () => page.waitForResponse((answer) => answer.url().endsWith("/map") && answer.request().method() === "GET");
+  const keep = async (name: string, button: string) => {
+    const again = saved();
+    await chosen(name).getByRole("button", { name: button }).click();
+    await again;
+  };
+  await page.getByLabel("By name…").selectOption({ label: "leadpipe" });
+  await chosen("leadpipe").getByLabel("Material").selectOption("brass_c230");
+  await keep("leadpipe", "Keep what was measured");
+  await chosen("leadpipe").getByLabel(/^Ø at 0 mm/).fill("10.4");
+  await keep("leadpipe", "Keep what was measured");
+  // The list shows what is stored, and what was typed went its way.
+  await expect(chosen("leadpipe").getByLabel("Material")).toHaveValue("brass_c230");
+  await expect(chosen("leadpipe").getByLabel(/^Ø at 0 mm/)).toHaveValue("");
+
+  const foot = "bell brace, second foot";
+  await page.getByLabel("By name…").selectOption({ label: foot });
+  const filler = chosen(foot).getByLabel("Solder or filler");
+  const solder = await filler.locator("option").nth(2).getAttribute("value") ?? "";
+  expect(solder).not.toBe("");
+  await filler.selectOption(solder);
+  await keep(foot, "Save");
+  await chosen(foot).getByLabel("Begins to melt at, °C").fill("221");
+  await keep(foot, "Save");
+  await expect(filler).toHaveValue(solder);
+
+  await page.reload();
+  await page.getByLabel("By name…").selectOption({ label: "leadpipe" });
+  await expect(chosen("leadpipe").getByLabel("Material")).toHaveValue("brass_c230");
+  await page.getByLabel("By name…").selectOption({ label: foot });
+  await expect(filler).toHaveValue(solder);
+  await expect(chosen(foot).getByLabel("Begins to melt at, °C")).toHaveValue("221");
+});
+
+test("what is wrong with a new part stands at its field, and the next part begins as the first did", async ({ page, shop }) => {
+  await trumpet(page, shop, "T 5");
+  await page.getByRole("button", { name: "Add to the map…" }).click();
+  const editing = page.getByRole("region", { name: "Parts and joints of this instrument" });
+  const add = editing.getByRole("button", { name: "Add a part", exact: true }).last();
+  const field = (name: string) => editing.getByLabel(name, { exact: true });
+  await field("Name").fill("old patch");
+  await field("Length, mm").fill("4000");
+  await add.click();
+  await expect(field("Length, mm")).toHaveAccessibleDescription("Give 1 to 3000 mm.");
+  await expect(field("Length, mm")).toBeFocused();
+  await expect(field("Outside Ø, mm")).toHaveAccessibleDescription(/millimetres/);
+  await expect(field("Name")).not.toHaveAttribute("aria-invalid");
+  // What only the server knows: the wall is thicker than the part, and it lies beyond what carries it.
+  await field("Length, mm").fill("20");
+  await field("Outside Ø, mm").fill("14");
+  await field("Wall, mm (empty: solid)").fill("12");
+  await field("On or at which part").selectOption({ label: "bell bow" });
+  await field("At, mm along it (empty: its middle)").fill("2900");
+  await add.click();
+  await expect(field("Wall, mm (empty: solid)")).toHaveAttribute("aria-invalid", "true");
+  await expect(field("At, mm along it (empty: its middle)")).toHaveAccessibleDescription("lies outside the part");
+  await field("Wall, mm (empty: solid)").fill("0.6");
+  await field("At, mm along it (empty: its middle)").fill("");
+  await field("What it is").selectOption("tube");
+  await add.click();
+  await expect(editing.getByText("old patch is on the map.")).toBeVisible();
+  await expect(field("Name")).toHaveValue("");
+  await expect(field("What it is")).toHaveValue("fitting");
+  await expect(field("Material")).toHaveValue("brass_c260");
+  await expect(add).toBeFocused();
+});

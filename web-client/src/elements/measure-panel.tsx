@@ -10,7 +10,7 @@ import { isOneOf, Options, SelectField, TextField, textIn } from "./form";
 import type { MapPlace } from "./part-map";
 import { ReasonPicker } from "./reason-picker";
 import { RefusalNote } from "./refusal-note";
-import { useAct } from "./use-act";
+import { faultAt, useAct, type Refusal } from "./use-act";
 
 /** The most diameters that are offered; a bell has a long list of them. */
 const MOST_STATIONS = 4;
@@ -24,6 +24,9 @@ type MeasureField = { name: string; label: string; what: Measured; of: Part["len
 export function MeasurePanel({ map, place, onMap, onClose }: { map: OrderMap; place: MapPlace; onMap: () => Promise<void>; onClose: () => void }) {
   const act = useAct();
   const [striking, setStriking] = useState(false);
+  // The fields are made anew from what is stored: a list that is reset goes to its first line, and
+  // the next save would write that.
+  const [kept, setKept] = useState(0);
   useEffect(() => {
     setStriking(false);
     act.clear();
@@ -43,12 +46,12 @@ export function MeasurePanel({ map, place, onMap, onClose }: { map: OrderMap; pl
       const form = event.currentTarget;
       const edit = wanted.current?.(form);
       if (edit !== undefined) void change(edit).then((done) => {
-        if (done) form.reset();
+        if (done) setKept(kept + 1);
       });
     }}>
       <div class="row"><h2 class="grow">{known.name}</h2><button type="button" class="link" onClick={onClose}>{words.common.close}</button></div>
-      {part !== undefined && <PartFields part={part} busy={act.busy} onRead={(read) => { wanted.current = read; }} />}
-      {joint !== undefined && <JointFields joint={joint} onRead={(read) => { wanted.current = read; }} />}
+      {part !== undefined && <PartFields key={kept} part={part} busy={act.busy} refusal={act.refusal} onRead={(read) => { wanted.current = read; }} />}
+      {joint !== undefined && <JointFields key={kept} joint={joint} refusal={act.refusal} onRead={(read) => { wanted.current = read; }} />}
       <RefusalNote refusal={act.refusal} onReload={() => void onMap().then(act.clear)} />
       {striking ? (
         <ReasonPicker title={words.map.strikeWhy} reasons={words.map.strikeReasons} busy={act.busy} nested onReason={strike} onLeave={() => setStriking(false)} />
@@ -62,12 +65,15 @@ export function MeasurePanel({ map, place, onMap, onClose }: { map: OrderMap; pl
   );
 }
 
-type Reads = { onRead: (read: (form: HTMLFormElement) => PartMapChange | undefined) => void };
+type Reads = { refusal: Refusal | undefined; onRead: (read: (form: HTMLFormElement) => PartMapChange | undefined) => void };
 
-function PartFields({ part, busy, onRead }: Reads & { part: Part; busy: boolean }) {
+function PartFields({ part, busy, refusal, onRead }: Reads & { part: Part; busy: boolean }) {
   const [wrong, setWrong] = useState<{ name: string; fault: string }>();
   const [far, setFar] = useState<{ typed: string; asks: string[] }>();
   const sure = useRef<string>(undefined);
+  // Which diameters were told, in their order: a fault names its place among them.
+  const told = useRef<string[]>([]);
+  const pointerOf = (name: string) => (name.startsWith("diameter_") ? `/parts/0/diameters/${told.current.indexOf(name)}/outside_diameter_mm` : `/parts/0/${name}`);
   const group = useRef<HTMLDivElement>(null);
   const stations = part.diameters.length <= MOST_STATIONS ? part.diameters : [part.diameters[0], part.diameters.at(-1)].filter((one) => one !== undefined);
   const fields: MeasureField[] = [
@@ -95,6 +101,7 @@ function PartFields({ part, busy, onRead }: Reads & { part: Part; busy: boolean 
     setFar(undefined);
     const of = (name: string) => typed.find((one) => one.name === name)?.mm;
     const [wall_mm, length_mm] = [of("wall_mm"), of("length_mm")];
+    told.current = stations.flatMap((_, at) => (of(`diameter_${at}`) === undefined ? [] : [`diameter_${at}`]));
     const diameters = stations.flatMap((station, at) => {
       const outside_diameter_mm = of(`diameter_${at}`);
       return outside_diameter_mm === undefined ? [] : [{ at_mm: station.at_mm, outside_diameter_mm }];
@@ -114,7 +121,7 @@ function PartFields({ part, busy, onRead }: Reads & { part: Part; busy: boolean 
     <>
       <div class="cols">
         {fields.map(({ name, label, of }) => (
-          <TextField key={name} label={words.map.nowIs(label, short(of.mm), words.map.basis[of.basis])} name={name} inputMode="decimal" fault={wrong?.name === name ? wrong.fault : undefined} />
+          <TextField key={name} label={words.map.nowIs(label, short(of.mm), words.map.basis[of.basis])} name={name} inputMode="decimal" fault={wrong?.name === name ? wrong.fault : faultAt(refusal, pointerOf(name))} />
         ))}
         {part.kind === "tube" && (
           <SelectField label={words.map.seam} name="seam">
@@ -122,8 +129,8 @@ function PartFields({ part, busy, onRead }: Reads & { part: Part; busy: boolean 
             <Options of={words.map.seams} chosen={part.seam_seen === true ? part.seam : undefined} />
           </SelectField>
         )}
-        <SelectField label={mapWords.material} name="material"><Options of={mapWords.materials} chosen={part.material} /></SelectField>
-        <TextField label={mapWords.name} name="name" defaultValue={part.name} />
+        <SelectField label={mapWords.material} name="material" fault={faultAt(refusal, "/parts/0/material")}><Options of={mapWords.materials} chosen={part.material} /></SelectField>
+        <TextField label={mapWords.name} name="name" defaultValue={part.name} fault={faultAt(refusal, "/parts/0/name")} />
       </div>
       <p class="quiet">{mapWords.typicalName}</p>
       {far !== undefined && (
@@ -142,7 +149,7 @@ function PartFields({ part, busy, onRead }: Reads & { part: Part; busy: boolean 
   );
 }
 
-function JointFields({ joint, onRead }: Reads & { joint: Joint }) {
+function JointFields({ joint, refusal, onRead }: Reads & { joint: Joint }) {
   const [wrong, setWrong] = useState(false);
   onRead((form) => {
     const [held, name, filler, solidus] = [textIn(form, "held"), textIn(form, "name"), textIn(form, "filler"), textIn(form, "solidus_c")];
@@ -161,17 +168,17 @@ function JointFields({ joint, onRead }: Reads & { joint: Joint }) {
   return (
     <div class="cols">
       <SelectField label={words.map.heldBy} name="held"><Options of={words.map.held} chosen={joint.held} /></SelectField>
-      <FillerField chosen={joint.filler ?? ""} />
-      <TextField label={mapWords.solidus} help={mapWords.solidusHelp} name="solidus_c" inputMode="decimal" defaultValue={joint.solidus_c == null ? "" : short(joint.solidus_c)} fault={wrong ? mapWords.noSolidus : undefined} />
-      <TextField label={mapWords.name} name="name" defaultValue={joint.name} />
+      <FillerField chosen={joint.filler ?? ""} fault={faultAt(refusal, "/joints/0/filler")} />
+      <TextField label={mapWords.solidus} help={mapWords.solidusHelp} name="solidus_c" inputMode="decimal" defaultValue={joint.solidus_c == null ? "" : short(joint.solidus_c)} fault={wrong ? mapWords.noSolidus : faultAt(refusal, "/joints/0/solidus_c")} />
+      <TextField label={mapWords.name} name="name" defaultValue={joint.name} fault={faultAt(refusal, "/joints/0/name")} />
     </div>
   );
 }
 
 /** What a joint is held with, where somebody knows. */
-export function FillerField({ chosen }: { chosen: string }) {
+export function FillerField({ chosen, fault }: { chosen: string; fault: string | undefined }) {
   return (
-    <SelectField label={mapWords.filler} name="filler">
+    <SelectField label={mapWords.filler} name="filler" fault={fault}>
       <option value="">{mapWords.fillerUnknown}</option>
       <Options of={words.methods.softSolders} chosen={chosen} />
       <Options of={words.methods.brazingFillers} chosen={chosen} />
