@@ -260,6 +260,40 @@ fn taking_it_apart_first_becomes_two_steps_once_and_the_plan_follows() {
     assert_eq!(again.operation("Braze the crack")["after"], json!([off[0]["id"]]));
 }
 
+/// What the plan proposes and somebody puts on it as it stands waits for what it waits for.
+#[test]
+fn a_proposed_step_put_on_the_plan_stands_before_or_after_the_work_that_needs_it() {
+    let shop = TestShop::open();
+    let mara = shop.technician();
+    let (order, brazing) = with_a_crack_near_the_brace(&shop);
+    let joint = mara.get(&format!("/work-orders/{order}/plan")).done()["conflicts"][0]["joint"]["id"].clone();
+    mara.plans(&order, &step("Round the bow", "20.00").with("needs_apart", json!([joint]))).done();
+    let around = |title: &str, kind: &str| {
+        let new = step(title, "0.00").with("kind", json!(kind)).with("heat", json!("solder")).with("joint", joint.clone());
+        mara.plans(mara.look_at(&order), &new).done()
+    };
+    // In either order: what goes back on is planned first here.
+    let on = around("Put it on", "put_together");
+    let off = around("Take it off", "take_apart");
+    let now = mara.look_at(&order);
+    let after = |title: &str| -> Vec<Value> {
+        let mut ids = now.operation(title)["after"].as_array().unwrap().clone();
+        ids.sort_by_key(Value::to_string);
+        ids
+    };
+    assert_eq!(after("Take it off"), Vec::<Value>::new());
+    assert_eq!(after("Braze the crack"), [off["id"].clone()]);
+    assert_eq!(after("Round the bow"), [off["id"].clone()]);
+    let mut works = vec![brazing["id"].clone(), now.operation("Round the bow")["id"].clone(), off["id"].clone()];
+    works.sort_by_key(Value::to_string);
+    assert_eq!(after("Put it on"), works);
+    assert_eq!(on["id"], now.operation("Put it on")["id"]);
+    let plan = plan_of(&shop, &order);
+    let steps: Vec<&Value> = plan["steps"].as_array().unwrap().iter().map(|step| &step["operation_id"]).collect();
+    assert_eq!((steps.first(), steps.last()), (Some(&&off["id"]), Some(&&on["id"])), "{}", plan["steps"]);
+    assert!(mara.look_at(&order).operation("Braze the crack")["after"].as_array().unwrap().len() == 1, "what is said once stands once");
+}
+
 #[test]
 fn what_saves_a_joint_is_kept_on_the_step_and_another_way_takes_its_place() {
     let shop = TestShop::open();

@@ -32,10 +32,10 @@ async function open(page: Page, number: string): Promise<void> {
   await expect(page.getByRole("heading", { level: 1 })).toContainText(number);
 }
 
-/** Starts a step; where a joint still lies in its heat, that is said first and answered. */
+/** Starts a step; where a joint still lies in its heat, that is said first, and why it starts is asked. */
 async function start(page: Page, line: Locator): Promise<void> {
   await press(page, line.getByRole("button", { name: /^(Start|Go on)$/ }));
-  const anyway = line.getByRole("button", { name: "Start all the same", exact: true });
+  const anyway = line.getByRole("button", { name: "I protect it by hand", exact: true });
   await expect(line.getByRole("button", { name: "Done", exact: true }).or(anyway).first()).toBeVisible();
   if (await anyway.isVisible()) await press(page, anyway);
 }

@@ -155,6 +155,47 @@ impl Desk {
         Ok(rows.operations.len() - 1)
     }
 
+    /// A step of taking apart or putting together that came to the plan by itself: work that needs the
+    /// joint apart comes after the one and before the other, as if the way had been chosen.
+    ///
+    /// # Errors
+    /// When the records are out of reach or unreadable.
+    pub fn stands_around(&self, tx: &mut Tx<'_>, rows: &mut OrderRows, id: Uuid) -> Result<(), Halt> {
+        let Some(own) = rows.operations.iter().find(|row| row.id == id) else { return Ok(()) };
+        let kind = own.kind.0;
+        let (Some(word), true) = (own.joint.clone(), kind != OperationKind::Work) else { return Ok(()) };
+        let joints = joints_named(&rows.part_map.map, &word);
+        let is_here = |other: &str| joints_named(&rows.part_map.map, other).iter().any(|id| joints.contains(id));
+        let comes_apart = |conflict: &HeatConflict| conflict.ways.iter().any(|way| way.how == WayHow::TakeApart && way.chosen);
+        let mut works = Vec::new();
+        for conflict in plan_of(tx.conn(), rows)?.plan.conflicts {
+            if comes_apart(&conflict) && conflict.joint.joint_ids.iter().any(|id| joints.contains(id)) {
+                works.extend(rows.operations.iter().position(|row| row.id.to_string() == conflict.operation_id));
+            }
+        }
+        let around = |kind: OperationKind| {
+            let fits = move |row: &&OperationRow| row.kind.0 == kind && !is_over(row) && row.joint.as_deref().is_some_and(is_here);
+            rows.operations.iter().filter(fits).map(|row| row.id).next_back()
+        };
+        let (take, put) = (around(OperationKind::TakeApart), around(OperationKind::PutTogether));
+        for (at, row) in rows.operations.iter().enumerate() {
+            if !is_over(row) && needs_apart(row)?.iter().any(|other| is_here(other)) {
+                works.push(at);
+            }
+        }
+        let works: Vec<Uuid> = works.into_iter().map(|at| rows.operations[at].id).filter(|work| *work != id).collect();
+        let mut pairs: Vec<(Uuid, Uuid)> = works.into_iter().map(|work| if kind == OperationKind::TakeApart { (id, work) } else { (work, id) }).collect();
+        pairs.extend(take.zip(put));
+        for (first, last) in pairs {
+            let Some(at) = rows.operations.iter().position(|row| row.id == last) else { continue };
+            if !comes_after(rows, first, last, 0) {
+                let after = with(&rows.operations[at], first)?;
+                self.amend_step(tx, rows, at, |row| row.after_ids = json!(after))?;
+            }
+        }
+        Ok(())
+    }
+
     /// Keeps what saves the joint on the step; what was planned to take it apart for this step alone goes.
     fn save_by(&self, tx: &mut Tx<'_>, rows: &mut OrderRows, at: usize, joint: &PlanJoint, how: WayHow) -> Result<(), Halt> {
         let mut ways = rows.operations[at].chosen_ways()?;

@@ -448,8 +448,13 @@ impl Acts {
         self.store
             .write_once(actor.shop, once, move |tx| {
                 let mut rows = desk.open(tx, order, None)?;
-                let row = desk.add_operation(tx, &mut rows, &new)?;
+                let id = desk.add_operation(tx, &mut rows, &new)?.id;
+                // Whoever says nothing of the order means the one that the heat asks for.
+                if new.after.is_empty() {
+                    desk.stands_around(tx, &mut rows, id)?;
+                }
                 desk.recorded(tx, &mut rows, "operation_added", "a step was added")?;
+                let row = rows.operations.iter().find(|row| row.id == id).ok_or(Halt::Absent)?.clone();
                 let facts = rows.facts(desk.today(&rows)?)?;
                 Ok(rows.operation(&row, &facts, desk.now)?)
             })

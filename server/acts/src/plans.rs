@@ -211,6 +211,7 @@ fn task_method(row: &MethodRow) -> Result<TaskMethod, Error> {
         needs_apart: read_list::<JointKind>(&row.needs_apart, "needs_apart")?,
         plating_metal: row.plating_metal.clone(),
         plates: row.plating_metal.is_some() || answers.contains(&FindingKind::PlatingLoss),
+        lacquers: answers.contains(&FindingKind::LacquerLoss),
         irreversible: row.irreversible,
         cautions: read_list(&row.cautions, "cautions")?,
     })

@@ -363,3 +363,105 @@ fn a_curve_says_which_of_the_tube_is_kept_cool_and_it_lies_at_the_joint() {
     }
     assert!(covered > 0, "{:?}", answer.conflicts);
 }
+
+/// A step that is done to a surface; its findings need no place on the map.
+fn surface(number: u128, title: &str, minutes: u32, station: &str, finish: impl FnOnce(&mut TaskMethod)) -> Task {
+    let mut method = TaskMethod { station: station.to_owned(), ..TaskMethod::unlisted(title, minutes, Heat::None) };
+    finish(&mut method);
+    Task { title: title.to_owned(), spots: Vec::new(), method, ..task(number, "bell", FindingKind::Crack, 0.0, minutes, Heat::None) }
+}
+
+fn buffed(method: &mut TaskMethod) {
+    method.cautions = vec!["buffing".to_owned()];
+}
+
+fn lacquered(method: &mut TaskMethod) {
+    buffed(method);
+    method.lacquers = true;
+}
+
+fn titles(steps: &[trade::bench::plan::PlanStep], tasks: &[Task]) -> Vec<String> {
+    let title = |id: &String| tasks.iter().find(|task| task.id == *id).unwrap().title.clone();
+    steps.iter().map(|step| step.operation_id.as_ref().map_or_else(|| step.words.clone(), title)).collect()
+}
+
+/// Common practice, no source: what a flame spoils is done after it, whatever the walking costs.
+#[test]
+fn no_wheel_plating_or_lacquer_comes_before_the_torch_unless_somebody_says_so() {
+    let settings = BenchSettings::default();
+    for family in BRASS {
+        let map = template_of(family);
+        let tube = map.parts.iter().find(|part| part.kind == PartKind::Tube && map.joints.iter().any(|joint| joint.places.iter().any(|place| place.part == part.id))).unwrap();
+        let mut braze = task(3, &tube.id, FindingKind::Crack, 20.0, 50, Heat::Braze);
+        braze.title = "Braze".to_owned();
+        let tasks = vec![
+            surface(1, "Lacquer", 180, "wheel", lacquered),
+            surface(2, "Buff", 20, "wheel", buffed),
+            braze,
+            surface(4, "Plate", 35, "plating", |method| method.plates = true),
+        ];
+        let mut bench = Bench { map, settings: &settings, settings_are_typical: true, tasks, apart: Vec::new(), fixed: None };
+        let answer = plan(&bench);
+        let order = titles(&answer.steps, &bench.tasks);
+        let at = |title: &str| order.iter().position(|one| one == title).unwrap_or_else(|| panic!("{family:?}: no {title} in {order:?}"));
+        assert!(at("Braze") < at("Buff") && at("Buff") < at("Plate") && at("Plate") < at("Lacquer"), "{family:?}: {order:?}");
+        for (place, step) in answer.steps.iter().enumerate().filter(|(_, step)| step.kind != StepKind::Operation) {
+            assert!(place < at("Plate"), "{family:?}: {} after plating: {order:?}", step.words);
+        }
+        assert!(answer.notes.iter().any(|note| note.contains("lacquer last")), "{:?}", answer.notes);
+
+        // Somebody says otherwise on the step: that holds.
+        let buff = bench.tasks[1].id.clone();
+        bench.tasks[2].after = vec![buff];
+        let order = titles(&plan(&bench).steps, &bench.tasks);
+        assert!(order.iter().position(|one| one == "Buff") < order.iter().position(|one| one == "Braze"), "{family:?}: {order:?}");
+
+        // And an order fixed the other way round stands with what it goes against.
+        bench.tasks[2].after = Vec::new();
+        let mut fixed = by_hand(&answer);
+        let lacquer = fixed.pop().unwrap();
+        fixed.insert(0, lacquer);
+        bench.fixed = Some((fixed, Some("the owner wants it so".to_owned())));
+        let own = plan(&bench).own.unwrap();
+        assert!(own.breaches.iter().any(|breach| breach.rule == Rule::OrderAndNeeds && breach.words == "Lacquer comes after Braze"), "{:?}", own.breaches);
+    }
+}
+
+#[test]
+fn what_is_taken_out_by_hand_comes_out_before_the_torch_and_goes_back_in_after_it() {
+    let map = template_of(Family::Tuba);
+    let settings = BenchSettings::default();
+    let by_hand = |number, title: &str, kind| Task { kind, ..surface(number, title, 10, "bench", |_| ()) };
+    let mut braze = task(2, "bell", FindingKind::Crack, 200.0, 50, Heat::Braze);
+    braze.title = "Braze".to_owned();
+    let tasks = vec![by_hand(1, "Put the valves back", OperationKind::PutTogether), braze, by_hand(3, "Take the valves out", OperationKind::TakeApart)];
+    let bench = Bench { map, settings: &settings, settings_are_typical: true, tasks, apart: Vec::new(), fixed: None };
+    let order = titles(&plan(&bench).steps, &bench.tasks);
+    let named: Vec<&str> = order.iter().map(String::as_str).filter(|title| title.contains("valves") || *title == "Braze").collect();
+    assert_eq!(named, ["Take the valves out", "Braze", "Put the valves back"]);
+}
+
+#[test]
+fn a_step_that_came_after_an_order_was_fixed_stands_at_its_end_with_its_minutes_and_cautions() {
+    let map = template_of(Family::Trumpet);
+    let settings = BenchSettings::default();
+    let mut bench = Bench {
+        map,
+        settings: &settings,
+        settings_are_typical: true,
+        tasks: vec![task(1, "bell", FindingKind::Crack, 100.0, 50, Heat::Braze)],
+        apart: Vec::new(),
+        fixed: None,
+    };
+    bench.fixed = Some((by_hand(&plan(&bench)), None));
+    let before = plan(&bench).own.unwrap();
+    assert_eq!((before.breaches.len(), before.extra_minutes), (0, Some(0)));
+    bench.tasks.push(task(2, "leadpipe", FindingKind::Crack, 60.0, 70, Heat::Braze));
+    let answer = plan(&bench);
+    let own = answer.own.unwrap();
+    let last = own.steps.last().unwrap();
+    assert_eq!(last.operation_id.as_deref(), Some(bench.tasks[1].id.as_str()));
+    assert!(last.cautions.iter().any(|slug| slug == "torch") && last.minutes == 70, "{last:?}");
+    assert!(own.total_minutes >= before.total_minutes + 70);
+    assert!(own.breaches.iter().any(|breach| breach.rule == Rule::EachOperationOnce && breach.step == Some(last.number) && breach.words.contains("at its end")), "{:?}", own.breaches);
+}

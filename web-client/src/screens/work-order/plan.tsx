@@ -20,7 +20,7 @@ export function PlanSays({ plan, onArrange }: { plan: Plan; onArrange?: (() => v
       <p class="row">
         <span class="grow">
           {total != null && <b>{words.plan.total(hoursWords(total))}</b>}
-          {plan.own != null ? ` · ${words.plan.own(plan.own.extra_minutes ?? undefined)}`
+          {plan.own != null ? ` · ${words.plan.own(plan.own.extra_minutes ?? undefined, plan.own.breaches.length === 0)}`
             : plan.proven_optimal ? ` · ${words.plan.proven}` : plan.lower_bound != null ? ` · ${words.plan.bound(hoursWords(plan.lower_bound))}` : ""}
         </span>
         {onArrange !== undefined && <button type="button" class="btn" onClick={onArrange}>{words.plan.change}</button>}

@@ -135,7 +135,7 @@ function StepLine({ operation, step, plan, whySaid, order, reload, onWrite }: Pa
   const done = operation.state === "done";
   // The plan knows what stands near the flame; without one the method's own cautions are told.
   const ofMethod = methods.value.find((one) => one.id === operation.method_id)?.cautions ?? [];
-  const slugs = step?.cautions ?? (running || operation.may_start ? [...new Set([...HEAT_CAUTIONS[operation.heat], ...ofMethod])] : []);
+  const slugs = step?.cautions ?? [...new Set([...HEAT_CAUTIONS[operation.heat], ...ofMethod])];
   const [asked, setAsked] = useState<"start" | "stop" | "done">();
   // Joints that the torch of this step would melt as the instrument lies there now.
   const inHeat = (plan?.conflicts ?? []).filter((one) => one.operation_id === operation.id && !one.apart && !one.ways.some((way) => way.wanted && way.allowed && way.how !== "take_apart"));
@@ -150,6 +150,13 @@ function StepLine({ operation, step, plan, whySaid, order, reload, onWrite }: Pa
     if (action === "start" || operation.running == null || act.refusal?.kind !== "away") return;
     keepClock(order, operation, action, key);
     act.clear();
+  }
+  /** Whoever goes against what the plan says tells why, and the order keeps it. */
+  async function startAnyway(reason: string) {
+    let kept = false;
+    const said = words.heat.startedAnyway(operation.number, operation.title, words.common.list(inHeat.map((one) => one.joint.name)), reason);
+    await act.run((once) => calls.orders.note(order.id, said, once), () => { kept = true; });
+    if (kept) await time("start");
   }
   // Somebody has one running clock: a second start asks whether the first one stops.
   const asksToStop = act.refusal?.kind === "problem" && act.refusal.problem.type === "clock-running" && asked === "start";
@@ -198,13 +205,13 @@ function StepLine({ operation, step, plan, whySaid, order, reload, onWrite }: Pa
         </div>
       )}
       {warned && !asksToStop && operation.state === "planned" && inHeat.length > 0 && (
-        <div class="reason" role="group" aria-label={words.heat.startAnyway}>
-          <p><b>{words.heat.stillIn(words.common.list(inHeat.map((one) => words.heat.stillOne(one.joint.name, String(Math.round(one.temperature_c)), String(Math.round(one.melts_at_c))))))}</b> {words.heat.stillMore}</p>
-          <div class="row">
-            <Button type="button" class="btn main" busy={act.busy} onClick={() => void time("start")}>{words.heat.startAnyway}</Button>
-            <button type="button" class="link" onClick={() => setWarned(false)}>{words.common.cancel}</button>
-          </div>
-        </div>
+        <ReasonPicker
+          title={`${words.heat.stillIn(words.common.list(inHeat.map((one) => words.heat.stillOne(one.joint.name, String(Math.round(one.temperature_c)), String(Math.round(one.melts_at_c))))))} ${words.heat.stillMore} ${words.heat.startAnyway}`}
+          reasons={words.heat.startReasons}
+          busy={act.busy}
+          onReason={(reason) => void startAnyway(reason)}
+          onLeave={() => setWarned(false)}
+        />
       )}
       {asksToStop ? (
         <div class="reason">

@@ -6,6 +6,7 @@
 //! * `metalwork`: the part map as metal, and what must come off together.
 //! * `heat`: heat-reach on it, what saves a joint, and the curve to draw.
 //! * `working`: joints and operations put to `order_of_work`; read this first.
+//! * `sequence`: what comes before what, as somebody said and as the trade does it.
 //! * `grouping`: joints that come apart together.
 //! * `joint_work`: the torch of taking joints apart and putting them together.
 //! * `torches`: where the torch stands, and what it heats.
@@ -30,6 +31,7 @@ mod joint_work;
 mod metalwork;
 mod own_order;
 mod saving;
+mod sequence;
 mod settings;
 mod small_helps;
 mod steps;
@@ -106,6 +108,8 @@ pub struct TaskMethod {
     pub plating_metal: Option<String>,
     /// Whether it plates a spot at all.
     pub plates: bool,
+    /// Whether it lays lacquer on.
+    pub lacquers: bool,
     /// Whether it cannot be undone.
     pub irreversible: bool,
     /// Slugs of its cautions.
@@ -113,6 +117,17 @@ pub struct TaskMethod {
 }
 
 impl TaskMethod {
+    /// How late it stands among what is done to a surface: 0 nothing, 1 buffing, 2 plating, 3 lacquer.
+    pub(super) fn finishing(&self) -> u8 {
+        if self.lacquers {
+            3
+        } else if self.plates {
+            2
+        } else {
+            u8::from(self.cautions.iter().any(|slug| slug == "buffing"))
+        }
+    }
+
     /// How a step is done that names no method of the list.
     #[must_use]
     pub fn unlisted(name: &str, minutes: u32, heat: Heat) -> Self {
@@ -128,6 +143,7 @@ impl TaskMethod {
             needs_apart: Vec::new(),
             plating_metal: None,
             plates: false,
+            lacquers: false,
             irreversible: false,
             cautions: Vec::new(),
         }

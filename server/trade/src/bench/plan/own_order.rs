@@ -25,6 +25,18 @@ impl Working<'_> {
                 }),
             }
         }
+        // What came to the plan since is worked too: it stands at the end, with its cautions and minutes.
+        let left: Vec<usize> = (0..reckoned.tasks.len())
+            .filter(|task| !steps.iter().any(|step| matches!(step, Step::Operation { operation, .. } if operation == task)))
+            .collect();
+        for task in left {
+            unknown.push(PlanBreach {
+                rule: Rule::EachOperationOnce,
+                step: u32::try_from(steps.len() + 1).ok(),
+                words: format!("{} is not in the order that was fixed, and stands at its end", reckoned.tasks[task].title),
+            });
+            steps.push(Step::Operation { operation: task, method: 0 });
+        }
         // What saves each joint alone need not do so in this order: it is asked as it stands, and
         // what fails is neither charged nor shown as if it held.
         let trusted = replay(&problem, &steps);

@@ -8,6 +8,7 @@ use super::heat::Heat;
 use super::joint_work::JointWork;
 use super::metalwork::Metalwork;
 use super::saving::{Failed, Saved, take_back};
+use super::sequence::{LAST, befores, finishes_last};
 use super::torches::Heated;
 use super::{Bench, NO_PERMISSION, Task, TaskMethod};
 use crate::bench::order_of_work;
@@ -65,18 +66,6 @@ struct Ordered<'a> {
     impossible: Vec<NoWay>,
 }
 
-/// Whether one task comes before another, directly or through others.
-fn comes_before(before: &[BTreeSet<usize>], one: usize, other: usize) -> bool {
-    let (mut seen, mut next) = (BTreeSet::from([other]), vec![other]);
-    while let Some(task) = next.pop() {
-        if before[task].contains(&one) {
-            return true;
-        }
-        next.extend(before[task].iter().filter(|task| seen.insert(**task)));
-    }
-    false
-}
-
 impl<'a> Working<'a> {
     /// The order of work with the least minutes, asked of heat-reach as a whole.
     fn ordered(&self) -> Ordered<'a> {
@@ -127,6 +116,9 @@ impl<'a> Working<'a> {
         let mut notes = Vec::new();
         if some_are_hot {
             notes.push("Steady heat, the worst case. Left out: hot gas along the tube, flame on a joint itself, poor contact, fillets and collars.".to_owned());
+        }
+        if finishes_last(&reckoned) {
+            notes.push(LAST.to_owned());
         }
         if !cautions.is_empty() {
             notes.push(NO_PERMISSION.to_owned());
@@ -265,7 +257,8 @@ impl<'a> Working<'a> {
                 }
             })
             .collect();
-        let mut after = self.befores(reckoned);
+        let mut after = befores(reckoned);
+        let closed = self.closed_for_finishing(reckoned);
         let operations = reckoned
             .tasks
             .iter()
@@ -275,7 +268,7 @@ impl<'a> Working<'a> {
                 after: std::mem::take(&mut after[task]).into_iter().collect(),
                 needs_apart: reckoned.needs[task].iter().copied().collect(),
                 needs_together: (0..reckoned.groups.len())
-                    .filter(|group| own_methods_only && self.stays_together(reckoned, task, *group))
+                    .filter(|group| closed[task].contains(group) || (own_methods_only && self.stays_together(reckoned, task, *group)))
                     .collect(),
                 methods: reckoned.methods[task]
                     .iter()
@@ -292,29 +285,6 @@ impl<'a> Working<'a> {
             joints,
             operations,
         }
-    }
-
-    /// For each task those that come before it: as somebody said, and, where it closes joints that
-    /// others heat, these others. Soldered first, such a joint would be melted again.
-    fn befores(&self, reckoned: &Reckoned<'_>) -> Vec<BTreeSet<usize>> {
-        let place = |id: &String| reckoned.tasks.iter().position(|task| task.id == *id);
-        let mut before: Vec<BTreeSet<usize>> = reckoned.tasks.iter().map(|task| task.after.iter().filter_map(place).collect()).collect();
-        let groups = |joints: &BTreeSet<usize>| -> BTreeSet<usize> {
-            (0..reckoned.groups.len()).filter(|group| !reckoned.groups[*group].all().is_disjoint(joints)).collect()
-        };
-        let own = |task: usize| -> BTreeSet<usize> { reckoned.methods[task][0].1.torches.iter().flat_map(|(torch, ..)| torch.own.iter().copied()).collect() };
-        let closes: Vec<BTreeSet<usize>> = (0..before.len()).map(|task| groups(&own(task))).collect();
-        let heats: Vec<BTreeSet<usize>> = (0..before.len()).map(|task| groups(&reckoned.methods[task][0].1.in_heat())).collect();
-        for last in 0..before.len() {
-            for first in 0..before.len() {
-                let must = first != last && !closes[last].is_disjoint(&heats[first]) && closes[first].is_disjoint(&heats[last]);
-                // What somebody said about the order goes before this.
-                if must && !comes_before(&before, last, first) {
-                    before[last].insert(first);
-                }
-            }
-        }
-        before
     }
 
     /// Whether a task is done with a group together, because what was chosen saves it then.
