@@ -67,8 +67,13 @@ test("photos chosen in the check-in go after it, and a failure does not undo it"
   await page.keyboard.press("Control+Enter");
   await expect(page.getByText(/is checked in/)).toBeVisible();
   await expect(page.getByText("broken.jpg was not sent.")).toBeVisible();
+  // Whoever goes on is still told of it, and led to where it is settled.
+  await page.getByRole("link", { name: "Board", exact: true }).first().click();
+  await expect(page.getByText(/^1 photo of \S+ was not sent\.$/)).toBeVisible();
+  await page.getByRole("link", { name: "See why" }).click();
+  await expect(page.getByText("broken.jpg was not sent.")).toBeVisible();
   await page.getByRole("button", { name: "Let it go" }).click();
-  await page.getByRole("link", { name: "Open the work order" }).click();
+  await expect(page.getByText("broken.jpg was not sent.")).toHaveCount(0);
   await expect(page.getByRole("link", { name: /^Photos/ })).toContainText("1");
 });
 
@@ -94,4 +99,25 @@ test("who begins the check-in anew takes no photo of the one before along", asyn
   const { id } = (await (await made).json()) as { id: string };
   await expect(page.getByText(/is checked in/)).toBeVisible();
   expect((await rui.order(id)).photos).toEqual([]);
+});
+
+test("photos of a finding that was written while the line was down are pinned to it when it is back", async ({ page, context, shop }) => {
+  const scenes = await setScenes(shop);
+  await signIn(page, TOMAS);
+  await page.goto(`/work-orders/${scenes.extra.number}/findings`);
+  await page.getByRole("button", { name: "New finding" }).first().click();
+  const form = page.getByRole("form", { name: "New finding" });
+  await form.getByLabel("Kind").selectOption({ index: 1 });
+  await form.getByLabel("Part", { exact: true }).selectOption({ index: 1 });
+  await form.locator("input[type=file]").setInputFiles([file("dark.png", 120, 90)]);
+  await context.setOffline(true);
+  await form.getByRole("button", { name: "Record finding" }).click();
+  await expect(page.getByText("dark.png was not sent.")).toBeVisible();
+  await context.setOffline(false);
+  await page.getByRole("button", { name: /^Try now/ }).click();
+  await expect(page.getByText("dark.png was not sent.")).toHaveCount(0);
+  const tomas = await shop.desk(TOMAS);
+  const order = await tomas.order(scenes.extra.id);
+  const newest = order.findings.at(-1);
+  await expect.poll(async () => (await tomas.order(scenes.extra.id)).photos.filter((one) => one.finding_id === newest?.id).map((one) => one.shared)).toEqual([newest?.shared]);
 });

@@ -18,6 +18,12 @@ export const lastChange = signal<Change | undefined>(undefined);
 /** What the polite live region says. */
 export const said = signal("");
 
+/**
+ * Photos that did not go through, and whose they are. They are told on every screen, and most screens
+ * come without what sends photos.
+ */
+export const photosNotSent = signal<readonly { order: string; person: string }[]>([]);
+
 /** The instant that running clocks show; moves once a second while a clock is on the screen. */
 export const now = signal(new Date());
 

@@ -162,7 +162,8 @@ function Rails({ board }: { board: BoardShape }) {
   const empty = board.orders.length === 0;
   return (
     <>
-      {lineDown.value === undefined ? <FilterBar board={board} filter={filter} onChoose={choose} /> : <LineStrip onAgain={() => void fetchBoard()} />}
+      {lineDown.value === undefined && <FilterBar board={board} filter={filter} onChoose={choose} />}
+      <LineStrip onAgain={() => void fetchBoard()} />
       <Scale columns={columns} />
       <main id="main" class="rails" ref={rails} tabIndex={-1} style={{ "--cols": columns.length }}>
         <h1 class="vh">{words.board.title}</h1>

@@ -152,7 +152,7 @@ export function CheckIn() {
   return (
     <div class="page check-in">
       <Head at="checkIn" />
-      <LineStrip onAgain={() => void fetchBoard()} />
+      <LineStrip onAgain={() => void fetchBoard()} photosOf={done.map((one) => one.id)} />
       {last !== undefined && (
         <div class="news">
           <div class="row" role="status">

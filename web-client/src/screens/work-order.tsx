@@ -112,7 +112,7 @@ function Opened({ order, reload, part }: PartProps & { part: PartName }) {
           </a>
         ))}
       </nav>
-      <LineStrip onAgain={() => void reload()} />
+      <LineStrip onAgain={() => void reload()} photosOf={[order.id]} />
       <PhotoPostings order={order.id} onArrived={() => void reload()} />
       <main id="main" class="bmain" tabIndex={-1}>
         {over !== undefined && (

@@ -223,6 +223,8 @@ export const en = {
     lead: (clock: string, n: number) =>
       `Nothing is lost. The other was saved at ${clock}. ${n === 1 ? "One thing differs" : `${n} things differ`}; tap what should stand.`,
     plain: (clock: string) => `It was saved at ${clock}. What you see now is how it stands; look at it, then do it again if it still fits.`,
+    laid: (clock: string) => `It was saved at ${clock}. Nothing is lost: what you typed goes beside it.`,
+    taken: "Changed meanwhile, and left so:",
     beside: (clock: string) => `It was saved at ${clock}. Nothing typed is lost; what differs:`,
     since: (clock: string) => `It was saved at ${clock}. What you see now is how it stands; look at it, then do it again if it still fits. Since you looked:`,
     sinceLine: (what: string, who: string, moment: string) => `${what} · ${who}, ${moment}`,
@@ -566,6 +568,9 @@ export const en = {
     away: "There is no connection. It waits in this page and goes when the line is back; close the page, and it is lost.",
     again: "Try again",
     leave: "Let it go",
+    findingNotTaken: "Tried again, the photo is kept on the order: pinned to nothing, seen by the shop alone.",
+    stuck: (n: number, number: string | undefined) => `${count(n, "photo", "photos")} ${number === undefined ? "of an order" : `of ${number}`} ${n === 1 ? "was" : "were"} not sent.`,
+    stuckLook: "See why",
     tooLarge: "It is larger than 20 MB. Take it with fewer pixels.",
     ofFinding: "Photo of it…",
     ofFindingShared: "Photo of it, for the owner…",

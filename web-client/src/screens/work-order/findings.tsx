@@ -290,8 +290,8 @@ function NewFindingForm({ order, reload, map, picked, onClose }: PartProps & { m
     );
     if (act.refusal?.kind === "away") {
       keepFinding(order.id, finding, key);
-      // The finding has no name yet to pin them to; they wait for the line by themselves.
-      post(order.id, files);
+      // The finding has no name yet to pin them to; they wait until it has.
+      post(order.id, files, {}, { finding, once: key, at: Date.now() });
       onClose();
     }
   }
