@@ -90,3 +90,37 @@ test("where it hangs is said in two keystrokes, a date that moves is told, and t
   await expect(page.getByText(/^Place: none → Rack A$/)).toBeVisible();
   expect((await rui.order(order.id)).promised_on).toBe(later);
 });
+
+test("a sheet of settings takes over what somebody else saved meanwhile, and asks where both changed the same", async ({ page, shop }) => {
+  const { marta } = shop;
+  await signIn(page, MARTA);
+  await page.goto("/shop");
+  await page.getByText("Leak limits and air spaces").click();
+  const sheet = page.getByRole("form", { name: "Leak limits and air spaces" });
+  const limit = (family: string) => sheet.getByLabel(`${family}: Leak limit, ml of air a minute`, { exact: true });
+  // Typed above it and not saved: a sheet that is saved below takes nothing of it away.
+  const rate = page.getByLabel(/^Labour, an hour/);
+  await rate.fill("71");
+  await limit("trumpet").fill("5");
+  await limit("horn").fill("6");
+  // The same shop in another window: one family that is typed here too, and one that is not.
+  await marta.amendShop({ test_settings: { leak_limits: [{ family: "trumpet", limit_pa_m3_s: 0.02 }, { family: "tuba", limit_pa_m3_s: 0.03 }] } });
+  await sheet.getByRole("button", { name: "Save" }).click();
+  const asked = page.getByRole("alertdialog");
+  await expect(asked).toContainText("trumpet: Leak limit, ml of air a minute");
+  await expect(asked).toContainText("tuba: Leak limit, ml of air a minute: 17.765");
+  await expect(asked).not.toContainText("horn:");
+  await asked.getByRole("button", { name: "11.843" }).click();
+  await asked.getByRole("button", { name: "Done, save as chosen" }).click();
+  await expect(sheet.getByText("Saved.")).toBeVisible();
+  await expect(limit("trumpet")).toHaveValue("11.843");
+  await expect(limit("tuba")).toHaveValue("17.765");
+  await expect(limit("horn")).toHaveValue("6");
+  await expect(rate).toHaveValue("71");
+  const { test_settings } = await marta.shop();
+  expect(test_settings.leak_limits?.map((one) => [one.family, Math.round(one.limit_pa_m3_s * 1e4) / 1e4]).toSorted()).toEqual([["horn", 0.0101], ["trumpet", 0.02], ["tuba", 0.03]]);
+  // The form above goes on from there.
+  await page.getByRole("form", { name: "This shop" }).getByRole("button", { name: "Save" }).click();
+  await expect(page.getByRole("form", { name: "This shop" }).getByText("Saved.")).toBeVisible();
+  await marta.amendShop({ test_settings: {}, labour_rate: "64.00" });
+});

@@ -28,7 +28,8 @@ export class Desk {
   }
 
   addPerson = (person: NewPerson) => this.ask<unknown>("POST", "/people", person);
-  amendShop = async (edit: ShopEdit) => this.ask<Shop>("PATCH", "/shop", edit, (await this.ask<Shop>("GET", "/shop")).version);
+  shop = () => this.ask<Shop>("GET", "/shop");
+  amendShop = async (edit: ShopEdit) => this.ask<Shop>("PATCH", "/shop", edit, (await this.shop()).version);
   checkIn = (order: NewWorkOrder) => this.ask<WorkOrder>("POST", "/work-orders", order);
   order = (id: string) => this.ask<WorkOrder>("GET", `/work-orders/${id}`);
   claim = async (id: string) => this.ask<WorkOrder>("PUT", `/work-orders/${id}/claim`, {}, (await this.order(id)).version);

@@ -9,12 +9,16 @@ import { words } from "../words";
  * What to do when somebody changed the thing meanwhile: one line per difference, a choice for each,
  * done. Nothing typed is lost. `onChosen` is told which fields shall stand as the person wrote them.
  */
-export function StalePanel({ stale, what, show, busy, onChosen }: {
+export function StalePanel({ stale, what, show, name = (field) => words.fields[field] ?? field, taken = [], busy, onChosen }: {
   stale: Stale;
   /** What was changed, such as "finding 7". */
   what: string;
   /** A value of a field in words. */
   show: (field: string, value: unknown) => string;
+  /** A field in words. */
+  name?: (field: string) => string;
+  /** What only the other one changed and stands already, in words. */
+  taken?: readonly string[];
   busy: boolean;
   onChosen: (mine: ReadonlySet<string>) => void;
 }) {
@@ -36,13 +40,13 @@ export function StalePanel({ stale, what, show, busy, onChosen }: {
   return (
     <section class="stale" role="alertdialog" aria-labelledby="stale-title">
       <h1 id="stale-title" tabIndex={-1} ref={title}>{isMe ? words.stale.titleYou(what) : words.stale.title(first, what)}</h1>
-      <p class="lead quiet">{differences.length === 0 ? words.stale.plain(at) : words.stale.lead(at, differences.length)}</p>
+      <p class="lead quiet">{differences.length === 0 ? (taken.length > 0 ? words.stale.laid(at) : words.stale.plain(at)) : words.stale.lead(at, differences.length)}</p>
       <ul class="diff">
         {differences.map(({ field, yours, theirs }) => {
           const [your, their] = [show(field, yours), show(field, theirs)];
           return (
             <li key={field}>
-              <b>{words.fields[field] ?? field}</b>
+              <b>{name(field)}</b>
               <span>{words.stale.line(your, first, at, their)}</span>
               <button type="button" class="btn" aria-pressed={mine.has(field)} onClick={() => choose(field, true)}>
                 {your.length > 24 ? words.stale.keepYours : your}
@@ -54,6 +58,12 @@ export function StalePanel({ stale, what, show, busy, onChosen }: {
           );
         })}
       </ul>
+      {taken.length > 0 && (
+        <>
+          <p>{words.stale.taken}</p>
+          <ul>{taken.map((one) => <li key={one}>{one}</li>)}</ul>
+        </>
+      )}
       {full && (
         <pre class="address">{JSON.stringify(stale.current, null, 2)}</pre>
       )}

@@ -1,6 +1,7 @@
 import { expect, test } from "vitest";
 import type { BenchSettings } from "../api/shapes";
-import { benchDraftOf, readBench, renamed, withoutStation, withStation } from "./bench-draft";
+import { mergeFields } from "./merge-fields";
+import { benchDraftOf, benchFrom, fieldsOfBench, readBench, renamed, withoutStation, withStation } from "./bench-draft";
 
 const joints = { soft_soldered: 8, slide_fit: 1, threaded: 2, tenon_and_cork: 1, pivot: 4 };
 const settings: BenchSettings = {
@@ -38,4 +39,21 @@ test("where the day begins keeps its station under another name", () => {
 test("the same name twice, too many minutes and too wide a margin are named", () => {
   const draft = benchDraftOf(settings);
   expect(readBench({ ...draft, stations: ["bench", "bench"], take: { ...draft.take, pivot: "601" }, margin: "250", rod: "0" })).toEqual({ faults: ["station 1", "take pivot", "margin", "rod"] });
+});
+
+test("field by field and back, a draft stays what it was", () => {
+  const draft = { ...renamed(benchDraftOf(settings), 1, "wheel"), margin: "30" };
+  expect(benchFrom(fieldsOfBench(draft))).toEqual(draft);
+  expect(benchFrom(fieldsOfBench({ ...draft, start: undefined })).start).toBeUndefined();
+});
+
+test("minutes of one person and stations of another both stand; two tables of stations are asked about as a whole", () => {
+  const before = benchDraftOf(settings);
+  const theirs = renamed(before, 1, "brazing hearth");
+  const minutes = { ...before, take: { ...before.take, pivot: "6" } };
+  const laid = mergeFields(fieldsOfBench(before), fieldsOfBench(minutes), fieldsOfBench(theirs));
+  expect([laid.both, laid.theirs]).toEqual([[], ["stations"]]);
+  expect(benchFrom(laid.merged)).toMatchObject({ stations: ["bench", "brazing hearth"], take: { pivot: "6" } });
+  const table = mergeFields(fieldsOfBench(before), fieldsOfBench({ ...before, changeover: [["0", "7"], ["8", "0"]] }), fieldsOfBench(theirs));
+  expect(table.both.map((one) => one.field)).toEqual(["stations"]);
 });

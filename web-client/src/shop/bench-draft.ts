@@ -92,3 +92,23 @@ export function readBench(draft: BenchDraft): { settings: BenchSettings } | { fa
   };
   return faults.length > 0 ? { faults } : { settings };
 }
+
+/**
+ * A draft field by field, and back. The stations are one field with the minutes between them and
+ * where the day begins: half a table of each of two people would be nobody's.
+ */
+export function fieldsOfBench({ stations, changeover, start, take, put, protect, margin, rod }: BenchDraft): Record<string, unknown> {
+  const named = (name: string, of: Record<string, string>) => Object.entries(of).map(([key, typed]) => [`${name} ${key}`, typed] as const);
+  // Nobody changes from a station to itself, whatever stands there.
+  const between = changeover.map((row, from) => row.map((typed, to) => (from === to ? "0" : typed)));
+  return { stations: { stations, changeover: between, start: start ?? null }, ...Object.fromEntries([...named("take", take), ...named("put", put), ...named("protect", protect)]), margin, rod };
+}
+export function benchFrom(fields: Readonly<Record<string, unknown>>): BenchDraft {
+  const { stations, changeover, start } = fields["stations"] as Pick<BenchDraft, "stations" | "changeover"> & { start: number | null };
+  const of = <K extends string>(name: string, keys: readonly K[]) => each(keys, (key) => String(fields[`${name} ${key}`] ?? ""));
+  return {
+    stations, changeover, start: start ?? undefined,
+    take: of("take", JOINTS), put: of("put", JOINTS), protect: of("protect", PROTECTIONS),
+    margin: String(fields["margin"] ?? ""), rod: String(fields["rod"] ?? ""),
+  };
+}

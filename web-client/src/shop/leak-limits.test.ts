@@ -1,5 +1,6 @@
 import { expect, test } from "vitest";
-import { limitsOf, PA_M3_S_OF_ML_MIN, readLimits } from "./leak-limits";
+import { mergeFields } from "./merge-fields";
+import { fieldsOfLimits, limitsFrom, limitsOf, PA_M3_S_OF_ML_MIN, readLimits } from "./leak-limits";
 
 const FAMILIES = ["bassoon", "trumpet"] as const;
 const SETTINGS = { leak_limits: [{ family: "bassoon" as const, limit_pa_m3_s: 0.01, instrument_count: 4 }], volumes: [{ family: "trumpet" as const, volume_m3: 0.0005, volume_u_m3: 0.00001 }], reference_c: 20 };
@@ -23,4 +24,14 @@ test("a new limit takes the place of the old, an emptied one goes, and the rest 
 test("what is no amount is named", () => {
   const draft = { ...limitsOf(SETTINGS, FAMILIES), bassoon: { limit: "none", space: "0" } };
   expect(readLimits(draft, SETTINGS)).toEqual({ faults: [{ family: "bassoon", field: "limit" }, { family: "bassoon", field: "space" }] });
+});
+
+test("field by field and back, and what another person set meanwhile is not overwritten", () => {
+  const before = limitsOf(SETTINGS, FAMILIES);
+  expect(limitsFrom(fieldsOfLimits(before), FAMILIES)).toEqual(before);
+  const mine = { ...before, trumpet: { limit: "3", space: "500" } };
+  const now = { ...SETTINGS, leak_limits: [{ family: "bassoon" as const, limit_pa_m3_s: 0.02 }] };
+  const { merged, both } = mergeFields(fieldsOfLimits(before), fieldsOfLimits(mine), fieldsOfLimits(limitsOf(now, FAMILIES)));
+  expect(both).toEqual([]);
+  expect(readLimits(limitsFrom(merged, FAMILIES), now)).toMatchObject({ settings: { leak_limits: [{ family: "bassoon", limit_pa_m3_s: 0.02 }, { family: "trumpet" }] } });
 });

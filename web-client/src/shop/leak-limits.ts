@@ -51,3 +51,12 @@ export function readLimits(draft: LimitDraft, settings: Settings): { settings: S
   });
   return faults.length > 0 ? { faults } : { settings: { ...settings, leak_limits, volumes } };
 }
+
+/** A draft field by field (`trumpet limit`, `trumpet space`), and back. */
+export function fieldsOfLimits(draft: LimitDraft): Record<string, string> {
+  return Object.fromEntries(Object.entries(draft).flatMap(([family, { limit, space }]) => [[`${family} limit`, limit], [`${family} space`, space]]));
+}
+export function limitsFrom(fields: Readonly<Record<string, unknown>>, families: readonly Family[]): LimitDraft {
+  const text = (name: string) => String(fields[name] ?? "");
+  return Object.fromEntries(families.map((family) => [family, { limit: text(`${family} limit`), space: text(`${family} space`) }])) as LimitDraft;
+}

@@ -1,6 +1,6 @@
 import { describe, expect, test } from "vitest";
 import type { Shop } from "../api/shapes";
-import { differencesIn, draftOf, readDays, readShop, type ShopDraft } from "./shop-draft";
+import { differencesIn, draftOf, draftOver, readDays, readShop, type ShopDraft } from "./shop-draft";
 
 const SHOP: Shop = {
   name: "Millrace Instrument Repair", address: "Millrace 4", phone: "030 555 0100", email: "desk@millrace.example", language: "en",
@@ -49,4 +49,11 @@ describe("the shop’s settings", () => {
       { field: "phone", yours: "030 555 0111", theirs: "030 555 0199" },
     ]);
   });
+});
+
+test("what is typed stays when a sheet beside it is saved; where both changed a field the save has to ask", () => {
+  const typed = { ...draftOf(SHOP), name: "Millrace Brass" };
+  const saved: Shop = { ...SHOP, phone: "030 555 0199", version: 4 };
+  expect(draftOver(typed, SHOP, saved)).toMatchObject({ name: "Millrace Brass", phone: "030 555 0199" });
+  expect(draftOver(typed, SHOP, { ...saved, name: "Millrace Winds" })).toBeUndefined();
 });

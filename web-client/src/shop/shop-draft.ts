@@ -1,5 +1,6 @@
 import type { Shop, ShopEdit, TaxClass } from "../api/shapes";
 import { readAmount } from "./money";
+import { mergeFields, same } from "./merge-fields";
 import { calendarOf, hoursWords, readHours, WEEKDAYS, type Calendar, type Span, type Weekday } from "./opening-hours";
 import { readDecimal } from "./quote-draft";
 
@@ -46,7 +47,6 @@ export type ShopField = (typeof FIELDS)[number];
 function standing(shop: Shop, field: ShopField): unknown {
   return field === "labour_rate" ? (readAmount(shop.labour_rate.amount, shop.currency) ?? shop.labour_rate.amount) : field === "calendar" ? calendarOf(shop) : shop[field];
 }
-const same = (one: unknown, other: unknown) => JSON.stringify(one) === JSON.stringify(other);
 
 /** At most ten days from 1 to 365 that rise, such as `7, 21, 60`; nothing is no day. */
 export function readDays(typed: string): number[] | undefined {
@@ -101,4 +101,10 @@ export function readShop(draft: ShopDraft, shown: Shop): { edit: ShopEdit } | { 
 export function differencesIn(edit: ShopEdit, shown: Shop, current: Shop): { field: ShopField; yours: unknown; theirs: unknown }[] {
   return FIELDS.filter((field) => field in edit && !same(standing(shown, field), standing(current, field)) && !same(edit[field], standing(current, field)))
     .map((field) => ({ field, yours: edit[field], theirs: standing(current, field) }));
+}
+
+/** What was typed, over the shop as it stands now; `undefined` where both changed a field: the save will ask. */
+export function draftOver(draft: ShopDraft, shown: Shop, current: Shop): ShopDraft | undefined {
+  const { merged, both } = mergeFields(draftOf(shown), draft, draftOf(current));
+  return both.length > 0 ? undefined : merged;
 }

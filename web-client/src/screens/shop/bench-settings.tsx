@@ -2,61 +2,66 @@ import { useEffect, useState } from "preact/hooks";
 import * as calls from "../../api/calls";
 import type { ShopBench } from "../../api/shapes";
 import { SelectField, TextField } from "../../elements/form";
-import { useAct } from "../../elements/use-act";
-import { benchDraftOf, JOINTS, MOST_STATIONS, PROTECTIONS, readBench, renamed, withoutStation, withStation, type BenchDraft } from "../../shop/bench-draft";
+import { RefusalNote } from "../../elements/refusal-note";
+import { plainWords } from "../../elements/stale-panel";
+import type { Refusal } from "../../elements/use-act";
+import { benchDraftOf, benchFrom, fieldsOfBench, JOINTS, MOST_STATIONS, PROTECTIONS, readBench, renamed, withoutStation, withStation, type BenchDraft } from "../../shop/bench-draft";
 import { words } from "../../words";
 import { shopWords } from "../../words/en-shop";
 import { benchWords } from "../../words/en-bench";
 import { SaveFoot } from "./save-foot";
+import { useSheet } from "./use-sheet";
 
 /** What the plan must know of this bench: where work is done, what a change costs, minutes around a joint. */
 export function BenchForm() {
   const [bench, setBench] = useState<ShopBench>();
-  const [round, setRound] = useState(0);
+  const [refusal, setRefusal] = useState<Refusal>();
   const fetchIt = async () => {
     const answer = await calls.bench();
-    if (answer.kind !== "ok") return;
-    setBench(answer.value);
-    setRound((n) => n + 1);
+    if (answer.kind === "ok") setBench(answer.value);
+    setRefusal(answer.kind === "ok" ? undefined : answer);
   };
   useEffect(() => void fetchIt(), []);
   return (
     <details class="sheet">
       <summary>{benchWords.title}</summary>
-      {bench === undefined ? <p class="quiet">{words.common.fetching}</p> : <Fields key={round} bench={bench} onBench={setBench} onReload={() => void fetchIt()} />}
+      {bench !== undefined ? <Fields bench={bench} onBench={setBench} /> : refusal === undefined ? <p class="quiet">{words.common.fetching}</p> : (
+        <>
+          <RefusalNote refusal={refusal} />
+          <p><button type="button" class="link" onClick={() => void fetchIt()}>{words.line.again}</button></p>
+        </>
+      )}
     </details>
   );
 }
 
-function Fields({ bench, onBench, onReload }: { bench: ShopBench; onBench: (bench: ShopBench) => void; onReload: () => void }) {
-  const act = useAct();
-  const [draft, setDraft] = useState(() => benchDraftOf(bench.settings));
-  const [faults, setFaults] = useState<readonly string[]>([]);
-  const [saved, setSaved] = useState(false);
-  const change = (next: BenchDraft) => {
-    setSaved(false);
-    setDraft(next);
-  };
+function Fields({ bench, onBench }: { bench: ShopBench; onBench: (bench: ShopBench) => void }) {
+  const { draft, change: changeBy, faults, saved, act, save, look, panel } = useSheet<ShopBench, BenchDraft, string>({
+    value: bench,
+    draftOf: (of) => benchDraftOf(of.settings),
+    fieldsOf: fieldsOfBench,
+    draftFrom: benchFrom,
+    read: (typed) => {
+      const read = readBench(typed);
+      return "faults" in read ? read : { send: (seen) => calls.setBench(read.settings, seen) };
+    },
+    fetch: calls.bench,
+    onSaved: onBench,
+    what: benchWords.version,
+    fieldWords,
+    show: showField,
+  });
+  const change = (next: BenchDraft) => changeBy(() => next);
   const wrong = (field: string, said: string) => (faults.includes(field) ? said : undefined);
-  async function save(event: Event) {
-    event.preventDefault();
-    const read = readBench(draft);
-    setFaults("faults" in read ? read.faults : []);
-    if ("faults" in read) return;
-    await act.run(() => calls.setBench(read.settings, bench.version), (next) => {
-      onBench(next);
-      setDraft(benchDraftOf(next.settings));
-      setSaved(true);
-    });
-  }
   const minutes = (field: string, label: string, value: string, onValue: (typed: string) => void) => (
     <TextField label={label} hideLabel class="num" inputMode="numeric" value={value} fault={wrong(field, benchWords.badMinutes)} onInput={(event) => onValue(event.currentTarget.value)} />
   );
   const setChange = (from: number, to: number, typed: string) =>
     change({ ...draft, changeover: draft.changeover.map((row, i) => (i === from ? row.map((one, j) => (j === to ? typed : one)) : row)) });
   const nameOf = (at: number) => draft.stations[at]?.trim() || benchWords.station(at + 1);
+  if (panel !== undefined) return panel;
   return (
-    <form class="stack" aria-label={benchWords.title} onSubmit={(event) => void save(event)}>
+    <form class="stack" aria-label={benchWords.title} onSubmit={save}>
       <p class="quiet">{benchWords.help} {bench.is_typical && <b>{benchWords.typical}</b>}</p>
       <fieldset class="stack">
         <legend>{benchWords.stations}</legend>
@@ -111,7 +116,25 @@ function Fields({ bench, onBench, onReload }: { bench: ShopBench; onBench: (benc
         <TextField label={benchWords.rod} class="num" inputMode="decimal" value={draft.rod} fault={wrong("rod", benchWords.badRod)} onInput={(event) => change({ ...draft, rod: event.currentTarget.value })} />
       </div>
       {faults.length > 0 && <p class="fault" role="alert">{shopWords.faults(faults.length)}</p>}
-      <SaveFoot act={act} saved={saved} onReload={onReload} />
+      <SaveFoot act={act} saved={saved} onReload={() => void look()} />
     </form>
   );
+}
+
+/** A field of the sheet as its label says it. */
+function fieldWords(field: string): string {
+  const fields: Record<string, string> = {
+    ...Object.fromEntries(JOINTS.flatMap((joint) => [[`take ${joint}`, `${words.map.held[joint]}: ${benchWords.take}`], [`put ${joint}`, `${words.map.held[joint]}: ${benchWords.put}`]])),
+    ...Object.fromEntries(PROTECTIONS.map((how) => [`protect ${how}`, `${benchWords.protects[how]}: ${benchWords.protect}`])),
+    stations: benchWords.stations, margin: benchWords.margin, rod: benchWords.rod,
+  };
+  return fields[field] ?? field;
+}
+
+/** The stations are told with the minutes between them and where the day begins. */
+function showField(field: string, value: unknown): string {
+  if (field !== "stations") return plainWords(value);
+  const { stations, changeover, start } = benchFrom({ stations: value });
+  const between = stations.flatMap((from, i) => stations.flatMap((to, j) => (i === j ? [] : [benchWords.between(from, to, changeover[i]?.[j] ?? "")])));
+  return [stations.join(", "), ...between, ...(start === undefined ? [] : [benchWords.begins(stations[start] ?? "")])].join("; ");
 }

@@ -1,31 +1,31 @@
-import { useState } from "preact/hooks";
 import * as calls from "../../api/calls";
 import type { Shop } from "../../api/shapes";
 import { TextField } from "../../elements/form";
-import { useAct } from "../../elements/use-act";
-import { fitLimitsOf, GAUGES, readFitLimits, SLIDES } from "../../shop/fit-limits";
+import { plainWords } from "../../elements/stale-panel";
+import { type FitLimitsDraft, fitLimitsOf, GAUGES, readFitLimits, SLIDES } from "../../shop/fit-limits";
 import { words } from "../../words";
 import { shopWords } from "../../words/en-shop";
 import { benchWords } from "../../words/en-bench";
 import { SaveFoot } from "./save-foot";
+import { useSheet } from "./use-sheet";
 
 /** By what a fit is judged, and what the tools can do that it is measured with. */
-export function FitLimits({ shop, onShop, onReload }: { shop: Shop; onShop: (shop: Shop) => void; onReload: () => void }) {
-  const act = useAct();
-  const [draft, setDraft] = useState(() => fitLimitsOf(shop.test_settings));
-  const [faults, setFaults] = useState<readonly string[]>([]);
-  const [saved, setSaved] = useState(false);
-  async function save(event: Event) {
-    event.preventDefault();
-    const read = readFitLimits(draft, shop.test_settings);
-    setFaults("faults" in read ? read.faults : []);
-    if ("faults" in read) return;
-    await act.run(() => calls.shop.edit({ test_settings: read.settings }, shop.version), (next) => {
-      setDraft(fitLimitsOf(next.test_settings));
-      setSaved(true);
-      onShop(next);
-    });
-  }
+export function FitLimits({ shop, onShop }: { shop: Shop; onShop: (shop: Shop) => void }) {
+  const { draft, change, faults, saved, act, save, look, panel } = useSheet<Shop, FitLimitsDraft, string>({
+    value: shop,
+    draftOf: (of) => fitLimitsOf(of.test_settings),
+    fieldsOf: (typed) => typed,
+    draftFrom: (fields) => Object.fromEntries(Object.entries(fields).map(([name, typed]) => [name, String(typed ?? "")])),
+    read: (typed, shown) => {
+      const read = readFitLimits(typed, shown.test_settings);
+      return "faults" in read ? read : { send: (seen) => calls.shop.edit({ test_settings: read.settings }, seen) };
+    },
+    fetch: calls.shop.get,
+    onSaved: onShop,
+    what: words.stale.settings,
+    fieldWords,
+    show: (_, value) => plainWords(value),
+  });
   const field = (name: string, label: string, more: { hideLabel?: boolean; help?: string; bad?: string } = {}) => (
     <TextField
       label={label}
@@ -37,15 +37,14 @@ export function FitLimits({ shop, onShop, onReload }: { shop: Shop; onShop: (sho
       fault={faults.includes(name) ? more.bad ?? benchWords.badNumber : undefined}
       onInput={(event) => {
         const { value } = event.currentTarget;
-        setSaved(false);
-        setDraft((old) => ({ ...old, [name]: value }));
+        change((old) => ({ ...old, [name]: value }));
       }}
     />
   );
   return (
     <details class="sheet">
       <summary>{benchWords.fits}</summary>
-      <form class="stack" aria-label={benchWords.fits} onSubmit={(event) => void save(event)}>
+      {panel ?? <form class="stack" aria-label={benchWords.fits} onSubmit={save}>
         <p class="quiet">{benchWords.fitsHelp}</p>
         <div class="wide-table">
           <table class="bill limits">
@@ -84,8 +83,18 @@ export function FitLimits({ shop, onShop, onReload }: { shop: Shop; onShop: (sho
           {field("pressure gain", benchWords.pressureGain)}
         </div>
         {faults.length > 0 && <p class="fault" role="alert">{shopWords.faults(faults.length)}</p>}
-        <SaveFoot act={act} saved={saved} onReload={onReload} />
-      </form>
+        <SaveFoot act={act} saved={saved} onReload={() => void look()} />
+      </form>}
     </details>
   );
+}
+
+/** A field of the sheet as its label says it. */
+function fieldWords(field: string): string {
+  const fields: Record<string, string> = {
+    ...Object.fromEntries(SLIDES.flatMap((kind) => benchWords.upTo.map((one, at) => [`${kind} ${at}`, `${words.fits.kinds[kind]}: ${one}`]))),
+    ...Object.fromEntries(GAUGES.flatMap((gauge) => [[`${gauge} u`, `${benchWords.tools[gauge]}: ${benchWords.uncertainty}`], [`${gauge} resolution`, `${benchWords.tools[gauge]}: ${benchWords.resolution}`]])),
+    "shank taper": benchWords.taper, "shank tolerance": benchWords.tolerance, "pressure resolution": benchWords.pressureStep, "pressure gain": benchWords.pressureGain,
+  };
+  return fields[field] ?? field;
 }

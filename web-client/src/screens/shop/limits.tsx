@@ -1,41 +1,41 @@
-import { useState } from "preact/hooks";
 import * as calls from "../../api/calls";
 import type { Family, Shop } from "../../api/shapes";
 import { keysOf, TextField } from "../../elements/form";
-import { useAct } from "../../elements/use-act";
-import { limitsOf, readLimits, type LimitFault } from "../../shop/leak-limits";
+import { plainWords } from "../../elements/stale-panel";
+import { fieldsOfLimits, limitsFrom, limitsOf, readLimits, type LimitDraft, type LimitFault } from "../../shop/leak-limits";
 import { words } from "../../words";
 import { shopWords } from "../../words/en-shop";
 import { SaveFoot } from "./save-foot";
+import { useSheet } from "./use-sheet";
 
 const FAMILIES = keysOf<Family>(words.families);
 
 /** How much an instrument may leak, and how much air it holds: what a pressure test is judged by. */
-export function Limits({ shop, onShop, onReload }: { shop: Shop; onShop: (shop: Shop) => void; onReload: () => void }) {
-  const act = useAct();
-  const [draft, setDraft] = useState(() => limitsOf(shop.test_settings, FAMILIES));
-  const [faults, setFaults] = useState<LimitFault[]>([]);
-  const [saved, setSaved] = useState(false);
-  const set = (family: Family, change: { limit?: string; space?: string }) => {
-    setSaved(false);
-    setDraft((old) => ({ ...old, [family]: { ...old[family], ...change } }));
-  };
+export function Limits({ shop, onShop }: { shop: Shop; onShop: (shop: Shop) => void }) {
+  const { draft, change, faults, saved, act, save, look, panel } = useSheet<Shop, LimitDraft, LimitFault>({
+    value: shop,
+    draftOf: (of) => limitsOf(of.test_settings, FAMILIES),
+    fieldsOf: fieldsOfLimits,
+    draftFrom: (fields) => limitsFrom(fields, FAMILIES),
+    read: (typed, shown) => {
+      const read = readLimits(typed, shown.test_settings);
+      return "faults" in read ? read : { send: (seen) => calls.shop.edit({ test_settings: read.settings }, seen) };
+    },
+    fetch: calls.shop.get,
+    onSaved: onShop,
+    what: words.stale.settings,
+    fieldWords: (field) => {
+      const [family, which] = field.split(" ");
+      return `${FAMILIES.flatMap((one) => (one === family ? [words.families[one]] : [])).join("")}: ${which === "limit" ? shopWords.limit : shopWords.space}`;
+    },
+    show: (_, value) => plainWords(value),
+  });
+  const set = (family: Family, part: { limit?: string; space?: string }) => change((old) => ({ ...old, [family]: { ...old[family], ...part } }));
   const wrong = (family: Family, field: "limit" | "space") => (faults.some((one) => one.family === family && one.field === field) ? shopWords.noMillilitres : undefined);
-  async function save(event: Event) {
-    event.preventDefault();
-    const read = readLimits(draft, shop.test_settings);
-    setFaults("faults" in read ? read.faults : []);
-    if ("faults" in read) return;
-    await act.run(() => calls.shop.edit({ test_settings: read.settings }, shop.version), (next) => {
-      setDraft(limitsOf(next.test_settings, FAMILIES));
-      setSaved(true);
-      onShop(next);
-    });
-  }
   return (
     <details class="sheet">
       <summary>{shopWords.limits}</summary>
-      <form class="stack" aria-label={shopWords.limits} onSubmit={(event) => void save(event)}>
+      {panel ?? <form class="stack" aria-label={shopWords.limits} onSubmit={save}>
         <p class="quiet">{shopWords.limitsHelp}</p>
         <table class="bill limits">
           <thead><tr><th>{words.checkIn.family}</th><th>{shopWords.limit}</th><th>{shopWords.space}</th></tr></thead>
@@ -49,8 +49,8 @@ export function Limits({ shop, onShop, onReload }: { shop: Shop; onShop: (shop: 
             ))}
           </tbody>
         </table>
-        <SaveFoot act={act} saved={saved} onReload={onReload} />
-      </form>
+        <SaveFoot act={act} saved={saved} onReload={() => void look()} />
+      </form>}
     </details>
   );
 }

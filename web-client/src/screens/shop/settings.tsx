@@ -6,11 +6,11 @@ import { Button } from "../../elements/button";
 import { AreaField, TextField, Tick } from "../../elements/form";
 import { RefusalNote } from "../../elements/refusal-note";
 import { plainWords, StalePanel } from "../../elements/stale-panel";
-import { faultAt, listFaultAt, useAct } from "../../elements/use-act";
+import { faultAt, listFaultAt, useAct, type Refusal } from "../../elements/use-act";
 import { dayWords } from "../../shop/dates";
 import { moneyWords } from "../../shop/money";
 import { calendarOf, hoursWords, isOver, WEEKDAYS, type Calendar, type Span } from "../../shop/opening-hours";
-import { differencesIn, draftOf, readShop, type ShopDraft, type ShopFault } from "../../shop/shop-draft";
+import { differencesIn, draftOf, draftOver, readShop, type ShopDraft, type ShopFault } from "../../shop/shop-draft";
 import { BenchForm } from "./bench-settings";
 import { CareNotes } from "./care-notes";
 import { FitLimits } from "./fit-limits";
@@ -23,11 +23,11 @@ import { shopWords } from "../../words/en-shop";
 /** What the shop is called, when it is open, what it charges; the proprietor changes it. */
 export function Settings({ isProprietor }: { isProprietor: boolean }) {
   const [shop, setShop] = useState<Shop>();
-  // The form above the limits begins anew when they have raised the version.
-  const [round, setRound] = useState(0);
+  const [refusal, setRefusal] = useState<Refusal>();
   const fetchIt = async () => {
     const answer = await calls.shop.get();
     if (answer.kind === "ok") adopt(answer.value);
+    setRefusal(answer.kind === "ok" ? undefined : answer);
   };
   const adopt = (next: Shop) => {
     setShop(next);
@@ -35,11 +35,13 @@ export function Settings({ isProprietor }: { isProprietor: boolean }) {
     if (signedIn.value !== undefined) session.value = { ...signedIn.value, shop: next };
   };
   useEffect(() => void fetchIt(), []);
-  const below = shop === undefined ? undefined : { shop, onShop: (next: Shop) => { adopt(next); setRound(round + 1); }, onReload: () => void fetchIt() };
+  const below = shop === undefined ? undefined : { shop, onShop: adopt };
   return (
     <section class="settings">
       <h2>{shopWords.settings}</h2>
-      {isProprietor && shop !== undefined && below !== undefined ? <><Form key={round} shop={shop} onShop={adopt} /><Limits {...below} /><FitLimits {...below} /><BenchForm /><CareNotes {...below} /><MethodList /></> : <Plain shop={shop ?? shopHere()} />}
+      <RefusalNote refusal={refusal} />
+      {refusal !== undefined && <p><button type="button" class="link" onClick={() => void fetchIt()}>{words.line.again}</button></p>}
+      {isProprietor && shop !== undefined && below !== undefined ? <><Form shop={shop} onShop={adopt} /><Limits {...below} /><FitLimits {...below} /><BenchForm /><CareNotes {...below} /><MethodList /></> : <Plain shop={shop ?? shopHere()} />}
     </section>
   );
 }
@@ -71,6 +73,13 @@ function Form({ shop, onShop }: { shop: Shop; onShop: (shop: Shop) => void }) {
   const [current, setCurrent] = useState<Shop>();
   const [saved, setSaved] = useState(false);
   const [showsPast, setShowsPast] = useState(false);
+  // A sheet below has raised the version: what is typed here stays, over what stands now.
+  useEffect(() => {
+    const over = shop.version > shown.version ? draftOver(draft, shown, shop) : undefined;
+    if (over === undefined) return;
+    setShown(shop);
+    setDraft(over);
+  }, [shop.version]);
   const set = (change: Partial<ShopDraft>) => {
     setSaved(false);
     setDraft((old) => ({ ...old, ...change }));
