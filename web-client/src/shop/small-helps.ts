@@ -16,11 +16,19 @@ const patchOf = (from: Answer): [string, string] | undefined => {
   return long === undefined || wide === undefined ? undefined : [plain(long), plain(wide)];
 };
 
-/** Filler and metals by the names the shop knows them by, in place of the server's slugs. */
-function named(text: string): string {
-  const names: Record<string, string> = { ...words.methods.softSolders, ...words.methods.brazingFillers, ...words.methods.metals };
-  const said = text.replaceAll(/\b[a-z0-9]+(?:_[a-z0-9]+)+\b|\bsac305\b|\bsn\d+pb\d+\b/g, (slug) => (Object.hasOwn(names, slug) ? names[slug] ?? slug : slug));
-  return said.charAt(0).toUpperCase() + said.slice(1);
+/**
+ * The server's sentence with the shop's own name in place of a slug. A filler's slug stands in
+ * brackets and in no field of the answer, so each that there is is looked for; a metal's is told.
+ */
+function fillerSentence(text: string): string {
+  const names = Object.entries({ ...words.methods.softSolders, ...words.methods.brazingFillers });
+  return names.reduce((said, [slug, name]) => said.replace(`(${slug})`, `(${name})`), text);
+}
+function platingSentence(plating: Answer): string {
+  const [text, metal] = [textIn(plating, "words"), textIn(plating, "metal")];
+  if (metal === "" || !text.startsWith(`${metal},`)) return text;
+  const name = Object.entries(words.methods.metals).find(([slug]) => slug === metal)?.[1] ?? metal;
+  return name.charAt(0).toUpperCase() + name.slice(1) + text.slice(metal.length);
 }
 
 /** What to cut, which patch to make, how much to plate: whole sentences, as the server reckoned them. */
@@ -31,9 +39,9 @@ export function smallHelps({ filler, plating }: { filler?: Answer; plating?: Ans
   const [insteadOf, rod] = [patchOf(instead), numberIn(instead, "length_mm")];
   const amperes = numberIn(plating, "current_a");
   return [
-    named(textIn(filler, "words")),
+    fillerSentence(textIn(filler, "words")),
     patch === undefined ? "" : words.plan.patch(...patch),
     insteadOf === undefined || rod === undefined ? "" : words.plan.patchInstead(...insteadOf, plain(rod)),
-    [named(textIn(plating, "words")), ...(amperes === undefined ? [] : [words.plan.current(plain(amperes))])].join(" ").trim(),
+    [platingSentence(plating), ...(amperes === undefined ? [] : [words.plan.current(plain(amperes))])].join(" ").trim(),
   ].filter((one) => one !== "");
 }
