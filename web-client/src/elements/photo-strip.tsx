@@ -11,7 +11,7 @@ type Seen = { id: string; alt: string; small: PhotoCopy; large: PhotoCopy };
 export function seen(photo: Photo, finding: string | undefined): Seen[] {
   const small = photo.sizes.find((one) => one.size === "480");
   const large = photo.sizes.find((one) => one.size === "1600");
-  const alt = photo.caption ?? finding ?? words.photos.untitled;
+  const alt = photo.caption || finding || words.photos.untitled;
   return small === undefined || large === undefined ? [] : [{ id: photo.id, alt, small, large }];
 }
 

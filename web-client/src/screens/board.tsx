@@ -9,6 +9,7 @@ import { BoardTag } from "../elements/board-tag";
 import { Chip } from "../elements/chip";
 import { Head, Thumb } from "../elements/head";
 import { LineStrip } from "../elements/line-strip";
+import { PhoneLink } from "../elements/phone-link";
 import { useKeys } from "../elements/use-keys";
 import { useArrival, useTitle } from "../elements/use-title";
 import { AS_LIST, useMedia, useWindowHeight } from "../elements/use-window";
@@ -484,7 +485,7 @@ function Hand({ order, nothingShown }: { order: BoardOrder | undefined; nothingS
       <div class="acts">
         {rung?.id === order.id ? (
           <span role="status" class="row">
-            {rung.phone === undefined ? rung.words : <a class="btn" href={`tel:${rung.phone.replaceAll(/[^\d+]/g, "")}`}>{rung.words}</a>}
+            {rung.phone === undefined ? rung.words : <PhoneLink class="btn" phone={rung.phone}>{rung.words}</PhoneLink>}
           </span>
         ) : (
           <button type="button" class="btn" onClick={ring}>{words.board.ring} <kbd>R</kbd></button>

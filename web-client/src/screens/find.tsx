@@ -6,6 +6,7 @@ import type { Customer, OrderLine, Stage } from "../api/shapes";
 import { Options, SelectField, isOneOf } from "../elements/form";
 import { Head, Thumb } from "../elements/head";
 import { LineStrip } from "../elements/line-strip";
+import { PhoneLink } from "../elements/phone-link";
 import { RefusalNote } from "../elements/refusal-note";
 import { SlipNote } from "../elements/slip-note";
 import type { Refusal } from "../elements/use-act";
@@ -92,7 +93,7 @@ export function Find() {
               {customers.map((one) => (
                 <li key={one.id}>
                   <span class="grow"><a href={`/work-orders?q=${encodeURIComponent(one.name)}`}><b>{one.name}</b></a> · {words.customerKinds[one.kind]} · {words.checkIn.visits(one.visits_count)}</span>
-                  {one.phone && <a href={`tel:${one.phone.replaceAll(/[^\d+]/g, "")}`}>{one.phone}</a>}
+                  {one.phone && <PhoneLink phone={one.phone} />}
                   {one.email && <a href={`mailto:${one.email}`}>{one.email}</a>}
                 </li>
               ))}

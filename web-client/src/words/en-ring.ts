@@ -20,6 +20,7 @@ export const ring = {
   call: (outcome: string, when: string, by: string) => `${outcome}, ${when}, ${by}`,
   also: (what: string[]) => `Also: ${what.join("; ")}`,
   made: "Telephone calls",
+  again: "Ask again",
   noneMade: "Nobody has been rung about it.",
   callTo: (name: string, when: string, by: string) => `${name}, ${when}, by ${by}`,
   noteCall: (name: string) => `Note a call with ${name}`,

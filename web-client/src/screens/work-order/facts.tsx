@@ -1,4 +1,5 @@
 import type { Contact, WorkOrder } from "../../api/shapes";
+import { PhoneLink } from "../../elements/phone-link";
 import { isZero, moneyWords } from "../../shop/money";
 import { partWords } from "../../store";
 import { words } from "../../words";
@@ -40,7 +41,7 @@ function ContactWords({ contact }: { contact: Contact }) {
   return (
     <>
       {contact.name}
-      {contact.phone && <><br /><a href={`tel:${contact.phone.replaceAll(/[^\d+]/g, "")}`}>{contact.phone}</a></>}
+      {contact.phone && <><br /><PhoneLink phone={contact.phone} /></>}
       {contact.email && <><br /><a href={`mailto:${contact.email}`}>{contact.email}</a></>}
       <br /><span class="quiet">{words.mailWanted[contact.mail_wanted]}</span>
     </>

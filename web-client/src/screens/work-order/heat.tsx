@@ -4,10 +4,10 @@ import type { HeatConflict, HeatCurve, Plan, Way } from "../../api/shapes";
 import { RefusalNote } from "../../elements/refusal-note";
 import { TemperatureChart, type Along, type JointMark } from "../../elements/temperature-chart";
 import { useAct } from "../../elements/use-act";
+import { durationWords } from "../../shop/duration";
 import { iMay } from "../../store";
 import { words } from "../../words";
 import type { PartProps } from "../work-order";
-import { hoursWords } from "./plan";
 
 const alongOf = (curve: HeatCurve): Along[] => curve.points.map((one) => ({ position_mm: one.position_mm, likely_c: one.temperature_c, cautious_c: one.temperature_high_c }));
 
@@ -90,7 +90,7 @@ export function Heat({ plan, order, reload }: PartProps & { plan: Plan }) {
           <div key={way.how + (way.method_id ?? "")} class={way.allowed ? "way" : "way not"}>
             <button type="button" class="btn" aria-pressed={way === inHand} onClick={() => setShown(way)}>
               <b>{way.words}</b>
-              <span>{way.allowed ? words.heat.minutes(way.minutes, way.plan_minutes == null ? undefined : hoursWords(way.plan_minutes)) : words.heat.notAllowed(way.why_not ?? "")}{way.wanted ? ` · ${words.heat.wanted}` : way.chosen ? ` · ${words.heat.taken}` : ""}</span>
+              <span>{way.allowed ? words.heat.minutes(way.minutes, way.plan_minutes == null ? undefined : durationWords(way.plan_minutes)) : words.heat.notAllowed(way.why_not ?? "")}{way.wanted ? ` · ${words.heat.wanted}` : way.chosen ? ` · ${words.heat.taken}` : ""}</span>
             </button>
             {mayChoose && way.allowed && !way.wanted && (
               <button type="button" class="btn" disabled={act.busy} aria-label={words.heat.doItNamed(way.words)} onClick={() => choose(way)}>{words.heat.doIt}</button>

@@ -5,6 +5,7 @@ import type { Hold, HoldReason, Move, OpenQuestion, WorkOrder } from "../../api/
 import { Button } from "../../elements/button";
 import { Chip } from "../../elements/chip";
 import { AreaField, isOneOf, keysOf, Options, SelectField, TextField, textIn } from "../../elements/form";
+import { PhoneLink } from "../../elements/phone-link";
 import { ReasonPicker } from "../../elements/reason-picker";
 import { RefusalNote } from "../../elements/refusal-note";
 import { faultAt, useAct } from "../../elements/use-act";
@@ -54,7 +55,7 @@ function Question({ order, question }: { order: WorkOrder; question: OpenQuestio
       <blockquote>{question.text}</blockquote>
       <p class="quiet">{words.order.questionDo(owner.name)}</p>
       <div class="row">
-        {owner.phone && <a class="btn" href={`tel:${owner.phone.replaceAll(/[^\d+]/g, "")}`}>{words.order.questionRing(owner.phone)}</a>}
+        {owner.phone && <PhoneLink class="btn" phone={owner.phone}>{words.order.questionRing(owner.phone)}</PhoneLink>}
         {owner.email && <a class="btn" href={`mailto:${owner.email}?subject=${encodeURIComponent(order.claim_number)}`}>{words.order.questionMail}</a>}
         <a class="btn" href={`/work-orders/${order.claim_number}/quote`}>{words.order.questionQuote}</a>
       </div>

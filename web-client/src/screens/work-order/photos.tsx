@@ -3,16 +3,17 @@ import * as calls from "../../api/calls";
 import type { Photo, PhotoEdit, WorkOrder } from "../../api/shapes";
 import { Button } from "../../elements/button";
 import { findingWords } from "../../elements/finding-form";
-import { SelectField, TextField } from "../../elements/form";
+import { SelectField, TextField, textIn } from "../../elements/form";
 import { PhotoLarge } from "../../elements/photo-large";
 import { PhotoPick } from "../../elements/photo-pick";
 import { seen } from "../../elements/photo-strip";
 import { Picture } from "../../elements/picture";
 import { ReasonPicker } from "../../elements/reason-picker";
 import { RefusalNote } from "../../elements/refusal-note";
-import { useAct } from "../../elements/use-act";
+import { faultAt, useAct } from "../../elements/use-act";
 import { post } from "../../photo-post";
 import { momentWords } from "../../shop/dates";
+import { photoEdit } from "../../shop/photo-edit";
 import { partWords, shopHere } from "../../store";
 import { words } from "../../words";
 import type { PartProps } from "../work-order";
@@ -44,7 +45,7 @@ export function PhotosPart({ order, reload }: PartProps) {
           <summary>{words.photos.struckList(struck.length)}</summary>
           <ul>
             {struck.map((one) => (
-              <li key={one.id}>{words.photos.struck(one.caption ?? words.photos.untitled, one.struck_by?.name ?? "", one.struck_at ? momentWords(one.struck_at, shopHere().time_zone, new Date()) : "", one.struck_reason ?? "")}</li>
+              <li key={one.id}>{words.photos.struck(one.caption || words.photos.untitled, one.struck_by?.name ?? "", one.struck_at ? momentWords(one.struck_at, shopHere().time_zone, new Date()) : "", one.struck_reason ?? "")}</li>
             ))}
           </ul>
         </details>
@@ -59,7 +60,12 @@ function PhotoCard({ photo, order, reload, onLarge }: PartProps & { photo: Photo
   const [open, setOpen] = useState<"change" | "strike">();
   const pin = pinnedTo(order, photo);
   const small = seen(photo, pin)[0];
-  const findings = order.findings.filter((one) => !one.struck_reason);
+  // The one it is pinned to stays in the list, also when it was struck meanwhile.
+  const findings = order.findings.filter((one) => !one.struck_reason || one.id === photo.finding_id);
+  const turnTo = (next: typeof open) => {
+    act.clear();
+    setOpen(next);
+  };
   async function save(edit: PhotoEdit) {
     await act.run(() => calls.photos.edit(photo.id, edit, photo.version), async () => {
       setOpen(undefined);
@@ -68,42 +74,40 @@ function PhotoCard({ photo, order, reload, onLarge }: PartProps & { photo: Photo
   }
   return (
     <li class={photo.shared ? "sheet shared" : "sheet"}>
-      <button type="button" class="thumb-photo" onClick={onLarge}>
-        {small !== undefined && <Picture photo={photo.id} copy={small.small} alt={small.alt} />}
-      </button>
+      {small === undefined ? <span class="thumb-photo"><span class="picture absent">{words.photos.absent}</span></span> : (
+        <button type="button" class="thumb-photo" onClick={onLarge}><Picture photo={photo.id} copy={small.small} alt={small.alt} /></button>
+      )}
       <div class="stack">
-        <p><b>{photo.caption ?? words.photos.untitled}</b></p>
+        <p><b>{photo.caption || words.photos.untitled}</b></p>
         <p>{pin ?? words.photos.notPinned}</p>
         <p class={photo.shared ? "seen-by" : "quiet"}>{photo.shared ? words.photos.isShared : words.photos.notShared}</p>
         <p class="quiet">{words.photos.by(photo.by.name, momentWords(photo.at, shopHere().time_zone, new Date()))}</p>
-        <RefusalNote refusal={act.refusal} onReload={() => void reload()} />
+        <RefusalNote refusal={act.refusal} onReload={() => void reload().then(act.clear)} />
         {open === "strike" ? (
-          <ReasonPicker title={words.photos.strikeWhy} reasons={words.photos.strikeReasons} busy={act.busy} onReason={(struck_reason) => void save({ struck_reason })} onLeave={() => setOpen(undefined)} />
+          <ReasonPicker title={words.photos.strikeWhy} reasons={words.photos.strikeReasons} busy={act.busy} onReason={(struck_reason) => void save({ struck_reason })} onLeave={() => turnTo(undefined)} />
         ) : open === "change" ? (
           <form class="stack" onSubmit={(event) => {
             event.preventDefault();
-            const form = new FormData(event.currentTarget);
-            const said = (name: string) => {
-              const value = form.get(name);
-              return typeof value === "string" ? value.trim() : "";
-            };
-            void save({ caption: said("caption"), finding_id: said("finding") === "" ? null : said("finding") });
+            const form = event.currentTarget;
+            const edit = photoEdit(photo, { caption: textIn(form, "caption"), finding: textIn(form, "finding") });
+            if (Object.keys(edit).length === 0) turnTo(undefined);
+            else void save(edit);
           }}>
-            <TextField label={words.photos.caption} name="caption" defaultValue={photo.caption ?? ""} />
-            <SelectField label={words.photos.pin} name="finding">
+            <TextField label={words.photos.caption} name="caption" defaultValue={photo.caption ?? ""} fault={faultAt(act.refusal, "/caption")} />
+            <SelectField label={words.photos.pin} name="finding" fault={faultAt(act.refusal, "/finding_id")}>
               <option value="">{words.photos.pinNone}</option>
-              {findings.map((one) => <option key={one.id} value={one.id} selected={one.id === photo.finding_id}>{one.number}. {findingWords(one, partWords(order.instrument.family, one.part))}</option>)}
+              {findings.map((one) => <option key={one.id} value={one.id} selected={one.id === photo.finding_id}>{one.number}. {findingWords(one, partWords(order.instrument.family, one.part))}{one.struck_reason ? ` (${words.photos.pinStruck})` : ""}</option>)}
             </SelectField>
             <div class="row">
               <Button class="btn main" busy={act.busy}>{words.common.save}</Button>
-              <button type="button" class="link" onClick={() => setOpen(undefined)}>{words.common.cancel}</button>
+              <button type="button" class="link" onClick={() => turnTo(undefined)}>{words.common.cancel}</button>
             </div>
           </form>
         ) : (
           <div class="row">
             <Button type="button" class="btn" busy={act.busy} onClick={() => void save({ shared: !photo.shared })}>{photo.shared ? words.photos.unshare : words.photos.share}</Button>
-            <button type="button" class="link" onClick={() => setOpen("change")}>{words.photos.change}</button>
-            <button type="button" class="link" onClick={() => setOpen("strike")}>{words.photos.strike}</button>
+            <button type="button" class="link" onClick={() => turnTo("change")}>{words.photos.change}</button>
+            <button type="button" class="link" onClick={() => turnTo("strike")}>{words.photos.strike}</button>
           </div>
         )}
       </div>

@@ -6,7 +6,8 @@ import { Cautions } from "../../elements/cautions";
 import { ReasonPicker } from "../../elements/reason-picker";
 import { RefusalNote } from "../../elements/refusal-note";
 import { faultAt, useAct } from "../../elements/use-act";
-import { fixedOf, hoursAndMinutes, moved } from "../../shop/plan-order";
+import { durationWords } from "../../shop/duration";
+import { fixedOf, moved } from "../../shop/plan-order";
 import { smallHelps } from "../../shop/small-helps";
 import { words } from "../../words";
 import type { PartProps } from "../work-order";
@@ -19,9 +20,9 @@ export function PlanSays({ plan, onArrange }: { plan: Plan; onArrange?: (() => v
     <div class="sheet plan-says">
       <p class="row">
         <span class="grow">
-          {total != null && <b>{words.plan.total(hoursWords(total))}</b>}
+          {total != null && <b>{words.plan.total(durationWords(total))}</b>}
           {plan.own != null ? ` · ${words.plan.own(plan.own.extra_minutes ?? undefined, plan.own.breaches.length === 0)}`
-            : plan.proven_optimal ? ` · ${words.plan.proven}` : plan.lower_bound != null ? ` · ${words.plan.bound(hoursWords(plan.lower_bound))}` : ""}
+            : plan.proven_optimal ? ` · ${words.plan.proven}` : plan.lower_bound != null ? ` · ${words.plan.bound(durationWords(plan.lower_bound))}` : ""}
         </span>
         {onArrange !== undefined && <button type="button" class="btn" onClick={onArrange}>{words.plan.change}</button>}
       </p>
@@ -31,12 +32,6 @@ export function PlanSays({ plan, onArrange }: { plan: Plan; onArrange?: (() => v
       {plan.notes.map((one) => <p key={one} class="quiet">{one}</p>)}
     </div>
   );
-}
-
-/** `2 h 42 min`, or `42 min`, wherever minutes of the whole work are told. */
-export function hoursWords(total: number): string {
-  const { hours, minutes } = hoursAndMinutes(total);
-  return words.common.hours(hours, minutes);
 }
 
 /** What the plan adds to a step: where, and what is protected meanwhile. */
