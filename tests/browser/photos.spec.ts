@@ -1,6 +1,7 @@
 import { expect } from "@playwright/test";
 import { picture } from "./shop/drawn";
 import { signIn, test } from "./shop/fixtures";
+import { workingDay } from "./shop/hours";
 import { RUI, TOMAS } from "./shop/people";
 import { setScenes } from "./shop/scenes";
 
@@ -11,10 +12,10 @@ test("a photo is taken at the bench, pinned, shared, seen by the owner, and stru
   await signIn(page, TOMAS);
   await page.goto(`/work-orders/${scenes.extra.number}/photos`);
   const tab = page.getByRole("link", { name: /^Photos/ });
-  await expect(tab).toContainText("2");
+  await expect(tab).toHaveText(/^Photos\s*2$/);
   // The button at the foot, several at once.
   await page.getByLabel("Photo", { exact: true }).setInputFiles([file("one.png", 400, 300), file("two.png", 300, 400)]);
-  await expect(tab).toContainText("4");
+  await expect(tab).toHaveText(/^Photos\s*4$/);
   const cards = page.locator(".photo-cards > li");
   const card = cards.nth(2);
   await expect(card.getByText("Only the shop sees it.")).toBeVisible();
@@ -23,8 +24,11 @@ test("a photo is taken at the bench, pinned, shared, seen by the owner, and stru
   await card.getByLabel("Pinned to").selectOption({ index: 1 });
   await card.getByRole("button", { name: "Save" }).click();
   await expect(card.getByText("the crack, wetted")).toBeVisible();
+  await expect(card.getByText(/^1\. Crack/)).toBeVisible();
+  // What was not changed meanwhile stays: the sharing says nothing of caption and pin.
   await card.getByRole("button", { name: "Show it to the customer" }).click();
   await expect(card.getByText("The customer sees it.")).toBeVisible();
+  await expect(card.getByText(/^1\. Crack/)).toBeVisible();
   // In large, by keyboard.
   await card.getByRole("button", { name: "the crack, wetted" }).press("Enter");
   const large = page.getByRole("dialog");
@@ -42,13 +46,17 @@ test("a photo is taken at the bench, pinned, shared, seen by the owner, and stru
   await seen.scrollIntoViewIfNeeded();
   await expect.poll(async () => (await seen.boundingBox())?.width).toBe(400);
   await expect(owner.getByRole("img", { name: "The case as it came" })).toHaveCount(0);
-  await context.close();
   // Struck, with a reason; the record keeps who and why.
   await card.getByRole("button", { name: "Strike…" }).click();
   await card.getByRole("button", { name: "Blurred" }).click();
-  await expect(tab).toContainText("3");
+  await expect(tab).toHaveText(/^Photos\s*3$/);
   await page.getByText("1 struck photo").click();
   await expect(page.getByText(/the crack, wetted: struck by .*: Blurred/)).toBeVisible();
+  // It is gone from the owner's page as well, which still shows the other one.
+  await owner.reload();
+  await expect(owner.getByRole("img", { name: "Under the old solder" })).toHaveCount(1);
+  await expect(seen).toHaveCount(0);
+  await context.close();
 });
 
 test("photos chosen in the check-in go after it, and a failure does not undo it", async ({ page, shop }) => {
@@ -74,7 +82,7 @@ test("photos chosen in the check-in go after it, and a failure does not undo it"
   await expect(page.getByText("broken.jpg was not sent.")).toBeVisible();
   await page.getByRole("button", { name: "Let it go" }).click();
   await expect(page.getByText("broken.jpg was not sent.")).toHaveCount(0);
-  await expect(page.getByRole("link", { name: /^Photos/ })).toContainText("1");
+  await expect(page.getByRole("link", { name: /^Photos/ })).toHaveText(/^Photos\s*1$/);
 });
 
 test("who begins the check-in anew takes no photo of the one before along", async ({ page, shop }) => {
@@ -120,4 +128,34 @@ test("photos of a finding that was written while the line was down are pinned to
   const order = await tomas.order(scenes.extra.id);
   const newest = order.findings.at(-1);
   await expect.poll(async () => (await tomas.order(scenes.extra.id)).photos.filter((one) => one.finding_id === newest?.id).map((one) => one.shared)).toEqual([newest?.shared]);
+});
+
+test("a new caption leaves a photo at its finding, also when that was struck", async ({ page, shop }) => {
+  const [rui, tomas] = await Promise.all([shop.desk(RUI), shop.desk(TOMAS)]);
+  const { id, claim_number } = await rui.checkIn({ customer: { name: "Ines Palm", email: "ines@palm.example" }, instrument: { family: "cornet" }, complaint: "Rattles", promised_on: workingDay(shop.moved, 6) });
+  await tomas.claim(id);
+  await tomas.move(id, "diagnosis", "examination_begins");
+  const dent = await tomas.find(id, { kind: "dent", part: "bell", leaks: "no" });
+  await tomas.photo(id, { finding_id: dent.id, caption: "the bell" }, picture(300, 200));
+  await tomas.amendFinding(dent.id, { struck_reason: "A reflection" }, dent.version);
+  await signIn(page, TOMAS);
+  await page.goto(`/work-orders/${claim_number}/photos`);
+  const card = page.locator(".photo-cards > li");
+  await card.getByRole("button", { name: "Caption and pin…" }).click();
+  await expect(card.getByLabel("Pinned to")).toHaveValue(dent.id);
+  await card.getByLabel("What is on it").fill("the bell, from the side");
+  await card.getByRole("button", { name: "Save" }).click();
+  await expect(card.getByText("the bell, from the side")).toBeVisible();
+  await expect(card.getByText(/^1\. Dent/)).toBeVisible();
+  expect((await tomas.order(id)).photos.map((one) => [one.caption, one.finding_id])).toEqual([["the bell, from the side", dent.id]]);
+  // Somebody else changes it while a form is open: what was said of that goes once it is shown anew.
+  await card.getByRole("button", { name: "Caption and pin…" }).click();
+  await card.getByLabel("What is on it").fill("the bell, later");
+  await page.route(/\/api\/v1\/photos\/[^/]+$/, (route) => route.continue({ headers: { ...route.request().headers(), "if-match": '"1"' } }), { times: 1 });
+  await card.getByRole("button", { name: "Save" }).click();
+  await card.getByRole("button", { name: "Show it as it is now" }).click();
+  await expect(card.getByRole("alert")).toHaveCount(0);
+  await expect(card.getByLabel("What is on it")).toHaveValue("the bell, later");
+  await card.getByRole("button", { name: "Save" }).click();
+  await expect(card.getByText("the bell, later")).toBeVisible();
 });

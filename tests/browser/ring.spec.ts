@@ -17,7 +17,7 @@ test("whoever has no e-mail address is on the ring list until somebody was spoke
   await expect(line.getByRole("link", { name: /0555 777 001/ })).toHaveAttribute("href", "tel:0555777001");
   await expect(line).toContainText("Ready to collect: nothing to repair");
   await press(page, line.getByRole("button", { name: "No answer" }));
-  await expect(line).toContainText("1 call");
+  await expect(line).toContainText("1 call: no answer");
   await fill(page, line.getByLabel("What was said with Livia Brandt"), "comes on Friday");
   await press(page, line.getByRole("button", { name: "Spoke" }));
   await expect(page.getByText("Livia Brandt: spoke, noted.")).toBeVisible();
@@ -26,7 +26,15 @@ test("whoever has no e-mail address is on the ring list until somebody was spoke
   await page.goto(`/work-orders/${order.claim_number}/letters`);
   const made = page.getByRole("region", { name: "Telephone calls" });
   await expect(made.getByRole("listitem")).toHaveCount(2);
-  await expect(made).toContainText("comes on Friday");
+  // The newest comes first.
+  await expect(made.getByRole("listitem").first()).toContainText(/Spoke.*comes on Friday/);
+  await expect(made.getByRole("listitem").last()).toContainText("No answer");
+  // One that is noted here stands in the list at once.
+  await press(page, made.getByRole("button", { name: "Note a call with Livia Brandt" }));
+  await press(page, made.getByRole("button", { name: "Left a message" }));
+  await expect(made.getByText("Livia Brandt: left a message, noted.")).toBeVisible();
+  await expect(made.getByRole("listitem")).toHaveCount(3);
+  await expect(made.getByRole("listitem").first()).toContainText("Left a message");
   // Nothing was decided on the telephone.
   expect((await rui.order(order.id)).stage).toBe("pickup");
 });
@@ -41,4 +49,21 @@ test("what the evening could not fetch is said, and is not shown as an empty day
   await page.getByRole("button", { name: "Try now" }).click();
   await expect(page.getByRole("button", { name: /looked/i })).toBeVisible();
   await expect(page.getByText(/could not be fetched/)).toHaveCount(0);
+});
+
+test("calls that cannot be fetched are not told as none", async ({ page, context, shop }) => {
+  const rui = await shop.desk(RUI);
+  const order = await rui.checkIn({ customer: { name: "Pia Lenz", phone: "0555 777 002" }, instrument: { family: "horn" }, complaint: "Stuck", promised_on: workingDay(shop.moved, 4) });
+  await moveClock(context, shop.moved);
+  await signIn(page, RUI);
+  const ofCalls = /\/work-orders\/[^/]+\/calls/;
+  await page.route(ofCalls, (route) => route.fulfill({ status: 500, contentType: "application/problem+json", body: JSON.stringify({ type: "internal", title: "Something went wrong here", status: 500 }) }));
+  await page.goto(`/work-orders/${order.claim_number}/letters`);
+  const made = page.getByRole("region", { name: "Telephone calls" });
+  await expect(made.getByRole("alert")).toContainText("Something went wrong here");
+  await expect(made.getByText("Nobody has been rung about it.")).toHaveCount(0);
+  await page.unroute(ofCalls);
+  await press(page, made.getByRole("button", { name: "Ask again" }));
+  await expect(made.getByText("Nobody has been rung about it.")).toBeVisible();
+  await expect(made.getByRole("alert")).toHaveCount(0);
 });
