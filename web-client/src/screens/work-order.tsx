@@ -22,7 +22,7 @@ import { lastFailure, whereItFailed } from "../shop/failed-tests";
 import { instrumentWords } from "../shop/instrument";
 import { iMay, now, partWords, personHere, shopHere } from "../store";
 import { words } from "../words";
-import { ExtraWork } from "./work-order/extra-work";
+import { ExtraAtTest, ExtraWork } from "./work-order/extra-work";
 import { Facts } from "./work-order/facts";
 import { FindingsPart } from "./work-order/findings";
 import { HistoryPart } from "./work-order/history";
@@ -119,7 +119,7 @@ function Opened({ order, reload, part }: PartProps & { part: PartName }) {
           <div class="over">
             {over === "note" && <NewNote order={order} reload={reload} onClose={() => setOver(undefined)} />}
             {(over === "place" || over === "date" || over === "words") && <PutRightForm key={over} what={over} {...props} onClose={() => setOver(undefined)} />}
-            {over === "extra" && <ExtraWork {...props} onClose={() => setOver(undefined)} />}
+            {over === "extra" && (order.stage === "leak_test" ? <ExtraAtTest path={path} onClose={() => setOver(undefined)} /> : <ExtraWork {...props} onClose={() => setOver(undefined)} />)}
           </div>
         )}
         {part === "findings" ? <FindingsPart {...props}><RefusalNote refusal={clock.refusal} /></FindingsPart> : <section class="part" aria-label={words.order.tab[part]}>
@@ -153,9 +153,8 @@ function Opened({ order, reload, part }: PartProps & { part: PartName }) {
             class="btn bench strong"
             aria-expanded={over === "extra"}
             onClick={() => {
-              // A test that fails pins what was found; before the bench nothing is extra yet.
-              if (order.stage === "leak_test") route(`${path}/tests`);
-              else if (order.stage === "bench" || order.stage === "approval") setOver(over === "extra" ? undefined : "extra");
+              // Before the bench nothing is extra yet; from the test the way leads over a test that failed.
+              if (order.stage === "bench" || order.stage === "approval" || order.stage === "leak_test") setOver(over === "extra" ? undefined : "extra");
               else {
                 // Already open: it is shown, wherever the page was scrolled to.
                 document.getElementById("new-finding")?.scrollIntoView({ block: "center" });

@@ -1056,6 +1056,8 @@ export const en = {
     title: "Extra work",
     steps: ["What was found", "What it takes", "Ask the owner"],
     lead: "Pin the new finding, say what it takes, and the owner is asked. Steps that do not depend on the answer go on.",
+    atTest: "While the instrument is at its tests nothing is added to the work. Record the test that failed and pin where: that takes the instrument back to the bench, and the extra work begins here with what you pinned.",
+    toTests: "To the tests",
     leadFinding: "Already recorded",
     orNew: "or a new one",
     goOn: "Go on",

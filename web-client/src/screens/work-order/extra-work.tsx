@@ -68,6 +68,29 @@ export function ExtraWork({ order, reload, onClose }: PartProps & { onClose: () 
   );
 }
 
+/**
+ * Extra work wanted while the instrument is tested: why not yet, and the way to it. It stays open over
+ * the tests, and once the test that failed has brought the instrument back to the bench, the three
+ * steps stand in its place.
+ */
+export function ExtraAtTest({ path, onClose }: { path: string; onClose: () => void }) {
+  const place = useRef<HTMLElement>(null);
+  useEffect(() => {
+    place.current?.scrollIntoView({ block: "start" });
+    place.current?.querySelector<HTMLElement>("a")?.focus({ preventScroll: true });
+  }, []);
+  return (
+    <section class="form" aria-label={words.extra.title} ref={place}>
+      <div class="row">
+        <h2 class="grow">{words.extra.title}</h2>
+        <button type="button" class="link" onClick={onClose}>{words.common.close}</button>
+      </div>
+      <p>{words.extra.atTest}</p>
+      <div class="row"><a class="btn main" href={`${path}/tests`}>{words.extra.toTests}</a></div>
+    </section>
+  );
+}
+
 /** The photos that the owner is shown with the question. */
 function PhotosOf({ order, finding }: { order: WorkOrder; finding: Finding }) {
   const pictures = order.photos.filter((one) => one.finding_id === finding.id && one.shared).flatMap((one) => seen(one, findingWords(finding, partWords(order.instrument.family, finding.part))));
