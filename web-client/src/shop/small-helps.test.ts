@@ -3,14 +3,14 @@ import { smallHelps } from "./small-helps";
 
 test("which rod is cut, and the patch to make", () => {
   expect(smallHelps({
-    filler: { words: "Cut 0.61 mm of 1.5 mm rod (bag_7), ± 30 %.", patch_length_mm: 20, patch_width_mm: 6.1, shown_length_mm: 0.61 },
-  })).toEqual(["Cut 0.61 mm of 1.5 mm rod (BAg-7), ± 30 %.", "Patch to make: 20.0 × 6.10 mm."]);
+    filler: { words: "Cut 0.61 mm of 1.5 mm rod (bag_7), ± 30 %.", patch_length_mm: 20.5, patch_width_mm: 6.1, shown_length_mm: 0.61 },
+  })).toEqual(["Cut 0.61 mm of 1.5 mm rod (BAg-7), ± 30 %.", "Patch to make: 21 × 6.1 mm."]);
 });
 
 test("beside the poor butt joint stands what a patch would take", () => {
   expect(smallHelps({
-    filler: { words: "Cut 0.61 mm of 1.5 mm rod (bag_7), ± 30 %. A butt joint fills poorly and is the weak one: a patch or a lap holds better.", with_patch: { length_mm: 8.42, patch_length_mm: 20, patch_width_mm: 6.1 } },
-  })[1]).toBe("With a patch of 20.0 × 6.10 mm: 8.42 mm of rod.");
+    filler: { words: "Cut 0.61 mm of 1.5 mm rod (bag_7), ± 30 %. A butt joint fills poorly and is the weak one: a patch or a lap holds better.", with_patch: { length_mm: 8.04, patch_length_mm: 20, patch_width_mm: 6.1 } },
+  })[1]).toBe("With a patch of 20 × 6.1 mm: 8.1 mm of rod.");
 });
 
 test("a spot is told with its metal, size, charge, minutes and current", () => {

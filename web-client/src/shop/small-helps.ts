@@ -1,5 +1,5 @@
 import { words } from "../words";
-import { plain } from "./uncertain";
+import { enough, plain } from "./uncertain";
 
 type Answer = Record<string, unknown> | null | undefined;
 
@@ -13,7 +13,7 @@ const textIn = (from: Answer, name: string): string => {
 };
 const patchOf = (from: Answer): [string, string] | undefined => {
   const [long, wide] = [numberIn(from, "patch_length_mm"), numberIn(from, "patch_width_mm")];
-  return long === undefined || wide === undefined ? undefined : [plain(long), plain(wide)];
+  return long === undefined || wide === undefined ? undefined : [enough(long), enough(wide)];
 };
 
 /**
@@ -41,7 +41,7 @@ export function smallHelps({ filler, plating }: { filler?: Answer; plating?: Ans
   return [
     fillerSentence(textIn(filler, "words")),
     patch === undefined ? "" : words.plan.patch(...patch),
-    insteadOf === undefined || rod === undefined ? "" : words.plan.patchInstead(...insteadOf, plain(rod)),
+    insteadOf === undefined || rod === undefined ? "" : words.plan.patchInstead(...insteadOf, enough(rod)),
     [platingSentence(plating), ...(amperes === undefined ? [] : [words.plan.current(plain(amperes))])].join(" ").trim(),
   ].filter((one) => one !== "");
 }

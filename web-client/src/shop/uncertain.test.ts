@@ -1,5 +1,5 @@
 import { expect, test } from "vitest";
-import { plain, withUncertainty } from "./uncertain";
+import { enough, plain, withUncertainty } from "./uncertain";
 
 test.each([
   [4.83, 1.41, "4.8", "1.4"],
@@ -17,4 +17,9 @@ test("without a ± the value has three digits, and no exponent", () => {
   expect(plain(0.00001234)).toBe("0.0000123");
   expect(plain(0)).toBe("0");
   expect(plain(5921)).toBe("5921");
+});
+
+test("what is cut has two digits, rounded up", () => {
+  expect([8.04, 8.1, 20.5, 6.1, 0.611, 0.62, 20, 99.2, 100, 123].map(enough)).toEqual(["8.1", "8.1", "21", "6.1", "0.62", "0.62", "20", "100", "100", "130"]);
+  expect(enough(0)).toBe("0");
 });

@@ -17,3 +17,17 @@ export function plain(value: number): string {
   const decimals = Math.min(12, Math.max(0, 2 - Math.floor(Math.log10(Math.abs(value)))));
   return value.toFixed(decimals);
 }
+
+/**
+ * What is cut or made: two significant digits, rounded up, since too short is waste and the shape
+ * is uncertain by about a third anyway: 8.04 is 8.1, 20.5 is 21.
+ * Source: common practice, no source.
+ */
+export function enough(value: number): string {
+  if (!(value > 0) || !Number.isFinite(value)) return String(value);
+  const place = Math.floor(Math.log10(value)) - 1;
+  const unit = 10 ** place;
+  // What is two digits already stays so, although it is no binary fraction.
+  const units = Math.ceil(Number((value / unit).toPrecision(12)));
+  return Math.max(0, units * unit).toFixed(Math.min(12, Math.max(0, -place)));
+}
