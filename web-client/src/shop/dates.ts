@@ -63,9 +63,9 @@ export function dayNumberWords(date: string): string {
   return String(Number(date.slice(8)));
 }
 
-/** `16/06`, under a mark of a plot. */
-export function numericDateWords(date: string): string {
-  return plain(format({ day: "2-digit", month: "2-digit", timeZone: "UTC" }).format(noon(date)));
+/** `16 Jun`, under a mark of a plot: never in figures alone, which are read one way here and another there. */
+export function markDateWords(date: string): string {
+  return plain(format({ day: "numeric", month: "short", timeZone: "UTC" }).format(noon(date)));
 }
 
 /** `Tue 16 Jun`, where there is little room. */

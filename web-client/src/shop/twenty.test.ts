@@ -33,3 +33,15 @@ test("before a date is chosen no dot is filled, and too few dates promise nothin
   expect(stacksOf(DATES, "", 9).every((one) => one.filled === 0)).toBe(true);
   expect(firstWith(DATES.slice(0, 5), 17)).toBeUndefined();
 });
+
+test("whatever day is chosen, filled dots stand left of it and empty ones right of it", () => {
+  const days = Array.from({ length: 20 }, (_, i) => `2026-12-${String(i + 3).padStart(2, "0")}`);
+  for (const dates of [DATES, days]) {
+    for (const chosen of [...days, ...DATES, "2026-12-01", "2027-01-01"]) {
+      const stacks = stacksOf(dates, chosen, 8);
+      expect(stacks.length).toBeLessThanOrEqual(8);
+      expect(stacks.reduce((sum, one) => sum + one.count, 0)).toBe(20);
+      for (const one of stacks) expect(one.filled, `${one.from}–${one.to} with ${chosen}`).toBe(one.to <= chosen ? one.count : 0);
+    }
+  }
+});

@@ -18,14 +18,18 @@ export function firstWith(dates: readonly string[], count: number): string | und
 
 /**
  * The dots in stacks from the earliest date to the latest: one stack a date, neighbours together
- * where there would be more than `most` stacks. Every date is in exactly one stack.
+ * where there would be more than `most` stacks. Every date is in exactly one stack, and none lies
+ * across the day chosen: its dots are all filled or all empty.
  */
 export function stacksOf(dates: readonly string[], chosen: string, most: number): Stack[] {
   const days = [...new Set(dates)].toSorted();
-  const perStack = Math.max(1, Math.ceil(days.length / Math.max(1, most)));
+  const sides = [days.filter((day) => day <= chosen), days.filter((day) => day > chosen)];
+  // Each side has a stack at least.
+  let perStack = 1;
+  while (perStack < days.length && sides.reduce((sum, side) => sum + Math.ceil(side.length / perStack), 0) > most) perStack += 1;
   const stacks: Stack[] = [];
-  for (let at = 0; at < days.length; at += perStack) {
-    const inStack = days.slice(at, at + perStack);
+  const groups = sides.flatMap((side) => Array.from({ length: Math.ceil(side.length / perStack) }, (_, at) => side.slice(at * perStack, (at + 1) * perStack)));
+  for (const inStack of groups) {
     const within = dates.filter((date) => inStack.includes(date));
     stacks.push({ from: inStack[0] ?? "", to: inStack.at(-1) ?? "", count: within.length, filled: chosen === "" ? 0 : readyBy(within, chosen) });
   }

@@ -3,7 +3,7 @@ import * as calls from "../../api/calls";
 import type { Family, Money, NewOrdersForecast } from "../../api/shapes";
 import { TextField } from "../../elements/form";
 import { asksWhy, type CheckInDraft } from "../../shop/check-in-draft";
-import { addDays, dayWords, numericDateWords } from "../../shop/dates";
+import { addDays, dayWords, markDateWords } from "../../shop/dates";
 import { moneyWords, readAmount } from "../../shop/money";
 import { firstWith, readyBy, stacksOf, USUAL_OF_TWENTY } from "../../shop/twenty";
 import { shopHere } from "../../store";
@@ -131,7 +131,7 @@ function PlannedWords({ day, today, openDays }: { day: string; today: string; op
 }
 
 const MOST_STACKS = 8;
-const [STEP, ROW, FOOT, RADIUS] = [38, 13, 26, 5.2];
+const [STEP, ROW, FOOT, RADIUS] = [42, 13, 26, 5.2];
 
 /** One dot for each likely outcome, over its date; those on or before the day chosen are filled. */
 function TwentyDots({ dates, chosen }: { dates: readonly string[]; chosen: string }) {
@@ -139,7 +139,7 @@ function TwentyDots({ dates, chosen }: { dates: readonly string[]; chosen: strin
   const highest = Math.max(...stacks.map((one) => one.count));
   const [width, height] = [stacks.length * STEP, highest * ROW + FOOT];
   const floor = height - FOOT;
-  // The plumb line stands behind the last stack that is reached whole.
+  // No stack lies across the day chosen, so the plumb line parts the filled dots from the others.
   const reached = stacks.filter((one) => one.to <= chosen).length;
   return (
     <svg class="dots" viewBox={`0 0 ${width} ${height}`} aria-hidden="true">
@@ -150,7 +150,7 @@ function TwentyDots({ dates, chosen }: { dates: readonly string[]; chosen: strin
           {Array.from({ length: stack.count }, (_, i) => (
             <circle key={i} class={i < stack.filled ? "full" : ""} cx={at * STEP + STEP / 2} cy={floor - 7 - i * ROW} r={RADIUS} />
           ))}
-          <text x={at * STEP + STEP / 2} y={height - 8} class={stack.to === chosen ? "on" : ""}>{numericDateWords(stack.to)}</text>
+          <text x={at * STEP + STEP / 2} y={height - 8} class={stack.to === chosen ? "on" : ""}>{markDateWords(stack.to)}</text>
         </g>
       ))}
     </svg>
