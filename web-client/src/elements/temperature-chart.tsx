@@ -1,5 +1,6 @@
 import { bandPath, linePath, place, ticksOf } from "../shop/chart";
-import { clearest, inRows, labelRows, outline, type Box } from "../shop/label-rows";
+import { inRows, labelRows, type Box } from "../shop/label-rows";
+import { plotWords, ROW } from "../shop/plot-words";
 import { useWidth } from "./use-width";
 
 /** A point of the tube straightened out: the temperature as planned, and with cautious values. */
@@ -8,7 +9,6 @@ export type Along = { position_mm: number; likely_c: number; cautious_c: number 
 export type JointMark = { position_mm: number; label: readonly string[]; below: readonly string[]; melts_c?: number | undefined; /** How hot it may get: the margin below melting. */ limit_c?: number | undefined; likely_c?: number | undefined; cautious_c?: number | undefined; off?: boolean };
 
 const [LEFT, RIGHT, PLOT, TUBE] = [62, 12, 170, 24];
-const ROW = 21;
 /** About how wide a letter of the labels is, px at 15 px and bold. */
 const LETTER = 9.2;
 
@@ -62,27 +62,19 @@ export function TemperatureChart({ along, joints, torch, water, meltWords, label
     const [start, end] = [Math.max(LEFT, x(one.from_mm)), Math.min(width - RIGHT, x(one.to_mm))];
     return { from: start, to: end, begins: one.from_mm >= torch.position_mm ? start : end };
   }).filter((one) => one.to > one.from);
-  const box = (left: number, base: number, wide: number): Box => ({ left, right: left + wide, top: base - 15, bottom: base + 5 });
-  /** Where on a level its words are crossed least: below it and what is kept below it, or above, left or right. */
-  const beside = (base: number, under: number, lines: readonly string[]): Box => {
-    const wide = widest(lines);
-    const more = (lines.length - 1) * ROW;
-    const right = Math.max(LEFT + 6, width - RIGHT - wide - 6);
-    const at = (left: number, first: number): Box => ({ ...box(left, first, wide), bottom: first + 5 + more });
-    return clearest([at(LEFT + 6, under + 18), at(right, under + 18), at(LEFT + 6, base - 7 - more), at(right, base - 7 - more)], [likely, cautious, way]);
-  };
-  const wayLines = water === undefined ? [] : inRows(water.label, ": ", width - LEFT - RIGHT - 8, LETTER);
-  const wayWide = wayLines.length === 0 ? 0 : widest(wayLines);
-  const wayBase = floor - 8 - (wayLines.length - 1) * ROW;
-  const wayAt = (left: number, base: number): Box => ({ ...box(left, base, wayWide), bottom: base + 5 + (wayLines.length - 1) * ROW });
-  const wayRight = Math.max(LEFT + 6, width - RIGHT - wayWide);
-  const levelBoxes = levels.map((c, at) => beside(y(c), y(limitOf(c) ?? c), levelLines[at] ?? []));
-  // Above the curve only where there is no room under it.
-  const wayBox = clearest(
-    [wayAt(wayRight, wayBase), wayAt(LEFT + 6, wayBase), wayAt(wayRight, wayBase - 2 * ROW), wayAt(LEFT + 6, wayBase - 2 * ROW), wayAt(wayRight, top + ROW), wayAt(LEFT + 6, top + ROW)],
-    // Over a word is worse than over a curve.
-    [likely, cautious, way, ...[1, 2, 3].flatMap(() => levelBoxes.map(outline))],
-  );
+  const wayLines = water === undefined ? [] : inRows(water.label, ": ", width - LEFT - RIGHT - 12, LETTER);
+  const written = plotWords({
+    plot: { left: LEFT, right: width - RIGHT, top, bottom: floor },
+    letter: LETTER,
+    levels: levels.map((c, at) => ({ lines: levelLines[at] ?? [], base: y(c), under: y(limitOf(c) ?? c) })),
+    way: wayLines.length === 0 ? undefined : { lines: wayLines },
+    curves: [likely, cautious, way],
+  });
+  // For what the plot has no room, the lines below it have.
+  const beneath = [
+    ...levels.flatMap((c, at) => (written.levels[at] === undefined ? [meltWords(c, limitOf(c)).join("; ")] : [])),
+    ...(water === undefined || written.way !== undefined ? [] : [water.label.join(": ")]),
+  ];
   return (
     <div class="plot" ref={around}>
       {width > 0 && (
@@ -101,8 +93,8 @@ export function TemperatureChart({ along, joints, torch, water, meltWords, label
           <path class="thin" d={linePath(cautious)} />
           <path class="thick" d={linePath(likely)} />
           {way.length > 1 && <path class="water" d={linePath(way)} />}
-          {levelLines.map((lines, at) => lines.map((line, i) => <text key={`${at} ${line}`} class="ax b" x={levelBoxes[at]?.left ?? LEFT} y={(levelBoxes[at]?.top ?? 0) + 15 + i * ROW}>{line}</text>))}
-          {wayLines.map((line, at) => <text key={line} class="ax wet" x={wayBox.left} y={wayBox.top + 15 + at * ROW}>{line}</text>)}
+          {levelLines.map((lines, at) => lines.map((line, i) => <Written key={`${at} ${line}`} class="ax b" at={written.levels[at]} row={i} line={line} />))}
+          {wayLines.map((line, i) => <Written key={line} class="ax wet" at={written.way} row={i} line={line} />)}
           {marks.map((one, at) => {
             const row = rows[at];
             const lines = above[at] ?? [];
@@ -128,8 +120,14 @@ export function TemperatureChart({ along, joints, torch, water, meltWords, label
           {below.map((lines, at) => lines.map((line, i) => <text key={`${at} ${line}`} class="ax b" x={under[at]?.left ?? 0} y={tube + TUBE + 18 + ((under[at]?.row ?? 0) + i) * ROW}>{line}</text>))}
         </svg>
       )}
+      {width > 0 && beneath.map((line) => <p key={line} class="small">{line}</p>)}
     </div>
   );
+}
+
+/** A row of words in its box on the plot; nothing where the plot has no room for it. */
+function Written({ at, row, line, ...look }: { at: Box | undefined; row: number; line: string; class: string }) {
+  return at === undefined ? null : <text {...look} x={at.left} y={at.top + 15 + row * ROW}>{line}</text>;
 }
 
 /** Slanted strokes in a box around a joint. */

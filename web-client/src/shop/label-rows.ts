@@ -18,18 +18,32 @@ export function labelRows(labels: readonly Label[], width: number, gap: number):
   });
 }
 
-/** A label in as many rows as it needs: its pieces side by side where they fit, else one below another. */
+/**
+ * A label in as many rows as it needs: its pieces side by side where they fit, else one below
+ * another, and one that is too wide by itself is broken between its words.
+ */
 export function inRows(pieces: readonly string[], between: string, most: number, letter: number): string[] {
   const together = pieces.join(between);
-  return together.length * letter <= most ? [together] : pieces.map((piece, at) => (at < pieces.length - 1 ? piece + between.trimEnd() : piece));
+  const fits = (text: string) => text.length * letter <= most;
+  if (fits(together)) return [together];
+  return pieces.map((piece, at) => (at < pieces.length - 1 ? piece + between.trimEnd() : piece)).flatMap((piece) => {
+    const rows: string[] = [];
+    // A figure stays with its unit.
+    for (const word of piece.replaceAll(/(\d) (?=°|mm)/g, "$1\u00a0").split(" ")) {
+      const last = rows.at(-1);
+      if (last !== undefined && fits(`${last} ${word}`)) rows[rows.length - 1] = `${last} ${word}`;
+      else rows.push(word);
+    }
+    return rows.map((row) => row.replaceAll("\u00a0", " "));
+  });
 }
 
 /** A box on a plot. */
 export type Box = { left: number; top: number; right: number; bottom: number };
 
-/** A box as a line around it, so that what is written keeps clear of what was written before. */
-export function outline({ left, top, right, bottom }: Box): { x: number; y: number }[] {
-  return [{ x: left, y: top }, { x: right, y: top }, { x: right, y: bottom }, { x: left, y: bottom }, { x: left, y: top }];
+/** Whether two boxes share any place. */
+export function overlap(a: Box, b: Box): boolean {
+  return a.left < b.right && b.left < a.right && a.top < b.bottom && b.top < a.bottom;
 }
 
 /** The first of these boxes through which fewest of the lines go. */
