@@ -28,10 +28,17 @@ export async function fill(page: Page, target: Locator, text: string): Promise<v
   await page.keyboard.type(text);
 }
 
-/** Goes to a list of one choice and chooses by typing its first letters. */
+/**
+ * Goes to a list of one choice and chooses by typing its first letters. Letters that come more than a second apart
+ * begin anew, as for a person on a slow machine, who would type them again.
+ */
 export async function choose(page: Page, target: Locator, typed: string): Promise<void> {
   await tabTo(page, target);
-  await page.keyboard.type(typed);
+  await expect(async () => {
+    await page.keyboard.type(typed);
+    const chosen = await target.evaluate((list) => (list instanceof HTMLSelectElement ? list.selectedOptions[0]?.label ?? "" : ""));
+    expect(chosen.toLowerCase().startsWith(typed.toLowerCase()), `${typed}: ${chosen} was chosen`).toBe(true);
+  }).toPass({ intervals: [1500] });
 }
 
 /** Leaves the field, so that letters are keys of the screen again. */
