@@ -8,7 +8,7 @@ export const benchWords = {
   station: (n: number) => `Station ${n}`,
   from: "from",
   changeover: (from: string, to: string) => `Minutes from ${from} to ${to}`,
-  between: (from: string, to: string, minutes: string) => `${from} to ${to} ${minutes} min`,
+  between: (from: string, minutes: readonly string[]) => `from ${from} ${minutes.join(", ")} min`,
   begins: (station: string) => `begins at ${station}`,
   addStation: "Add a station",
   removeStation: (name: string) => `Remove ${name}`,

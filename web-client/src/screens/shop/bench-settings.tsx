@@ -135,6 +135,6 @@ function fieldWords(field: string): string {
 function showField(field: string, value: unknown): string {
   if (field !== "stations") return plainWords(value);
   const { stations, changeover, start } = benchFrom({ stations: value });
-  const between = stations.flatMap((from, i) => stations.flatMap((to, j) => (i === j ? [] : [benchWords.between(from, to, changeover[i]?.[j] ?? "")])));
+  const between = stations.map((from, i) => benchWords.between(from, (changeover[i] ?? []).filter((_, j) => i !== j)));
   return [stations.join(", "), ...between, ...(start === undefined ? [] : [benchWords.begins(stations[start] ?? "")])].join("; ");
 }
