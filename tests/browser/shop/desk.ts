@@ -49,6 +49,7 @@ export class Desk {
     return await answer.json() as Photo;
   };
   plan = (id: string, step: NewOperation) => this.ask<Operation>("POST", `/work-orders/${id}/operations`, step);
+  amendStep = (id: string, edit: object, seen: number) => this.ask<Operation>("PATCH", `/operations/${id}`, edit, seen);
   clock = (id: string, action: "start" | "stop" | "done") => this.ask<Operation>("POST", `/operations/${id}/time`, { action, stop_other: true });
   draft = (id: string, quote: NewQuote) => this.ask<Quote>("POST", `/work-orders/${id}/quotes`, quote);
   send = async (id: string, quote: string) => this.ask<Quote>("POST", `/quotes/${quote}/send`, undefined, (await this.order(id)).version);

@@ -1,6 +1,7 @@
 import { useCallback, useEffect, useRef, useState } from "preact/hooks";
 import * as calls from "../api/calls";
 import type { OrderMap, WorkOrder } from "../api/shapes";
+import { useReadAnew } from "./use-read-anew";
 
 /** The instrument's part map with this order's findings; fetched again when the order has changed. */
 export function useOrderMap(order: WorkOrder): { map: OrderMap | undefined; fetchMap: () => Promise<void> } {
@@ -19,5 +20,6 @@ export function useOrderMap(order: WorkOrder): { map: OrderMap | undefined; fetc
       latest.current += 1;
     };
   }, [fetchMap, order.version]);
+  useReadAnew(() => void fetchMap());
   return { map, fetchMap };
 }

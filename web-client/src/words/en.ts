@@ -749,6 +749,7 @@ export const en = {
     minutes: (own: number, whole: string | undefined) => `${own < 0 ? `saves ${-own} min` : own === 0 ? "no longer" : `+${own} min`}${whole === undefined ? "" : ` · whole work ${whole}`}`,
   },
   plan: {
+    notFetched: "The plan could not be fetched, so nothing is said here of joints near the flame.",
     total: (time: string) => `${time} in this order`,
     proven: "no other order is shorter",
     bound: (time: string) => `at least ${time} in any order`,

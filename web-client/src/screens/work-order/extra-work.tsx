@@ -1,3 +1,4 @@
+import { Fragment } from "preact";
 import { useEffect, useMemo, useRef, useState } from "preact/hooks";
 import * as calls from "../../api/calls";
 import type { Finding, Quote, WorkOrder } from "../../api/shapes";
@@ -112,6 +113,7 @@ function WhatWasFound({ order, reload, onFound }: PartProps & { onFound: (id: st
   const act = useAct();
   const { map } = useOrderMap(order);
   const [picked, setPicked] = useState<MapPlace>();
+  const [round, setRound] = useState(0);
   const drawing = useMemo(() => (map === undefined ? undefined : withIds(map.drawing, "extra-")), [map]);
   const written = useFindingFields({ family: order.instrument.family, stage: order.stage, map: map?.map, picked });
   const open = order.findings.filter((one) => !one.struck_reason && (one.disposition === "undecided" || one.disposition === "repair") && !order.operations.some((step) => step.finding_ids.includes(one.id)));
@@ -119,17 +121,23 @@ function WhatWasFound({ order, reload, onFound }: PartProps & { onFound: (id: st
     event.preventDefault();
     const finding = written.read(event.currentTarget);
     if (finding === undefined) return;
-    await act.run((once) => calls.findings.add(order.id, finding, once), async (added) => {
-      await repair(added);
+    let found: Finding | undefined;
+    await act.run((once) => calls.findings.add(order.id, finding, once), (added) => {
+      found = added;
     });
+    if (found === undefined) return;
+    // It is on the order now, whatever becomes of the decision: it is not written twice.
+    setRound(round + 1);
+    setPicked(undefined);
+    await repair(found);
   }
   /** What is asked as extra work is to be repaired; a suggestion against it stays with the record. */
   async function repair(found: Finding) {
     const against = found.suggestion.disposition !== "repair" && found.suggestion.disposition !== "undecided";
     const edit = { disposition: "repair" as const, ...(against ? { disposition_reason: words.extra.reason } : {}) };
-    await calls.findings.edit(found.id, edit, found.version);
+    const done = await act.run(() => calls.findings.edit(found.id, edit, found.version));
     await reload();
-    onFound(found.id);
+    if (done) onFound(found.id);
   }
   return (
     <>
@@ -150,7 +158,7 @@ function WhatWasFound({ order, reload, onFound }: PartProps & { onFound: (id: st
         {drawing !== undefined && (
           <PartMapView drawing={drawing} label={words.map.label(instrumentWords(order.instrument, words.families))} partNow={picked?.id} onPlace={setPicked}>{words.map.tap}</PartMapView>
         )}
-        {written.fields}
+        <Fragment key={round}>{written.fields}</Fragment>
         <RefusalNote refusal={act.refusal} />
         <div class="foot"><Button class="btn main" busy={act.busy}>{words.extra.goOn}</Button></div>
       </form>

@@ -20,6 +20,7 @@ import { keepFinding } from "../../kept";
 import { post } from "../../photo-post";
 import { dayWords, momentWords } from "../../shop/dates";
 import { instrumentWords } from "../../shop/instrument";
+import { standing } from "../../shop/stale-choice";
 import { partWords, shopHere } from "../../store";
 import { words } from "../../words";
 import { mapWords } from "../../words/en-map";
@@ -153,6 +154,8 @@ function FindingOpen({ finding, order, reload, map }: PartProps & { finding: Fin
   const [asking, setAsking] = useState<"against" | "strike">();
   const [wanted, setWanted] = useState<Disposition>();
   const [editing, setEditing] = useState(false);
+  // What is typed goes by the finding as it was then: the order is fetched again while the form is open.
+  const [opened, setOpened] = useState(finding.version);
   const [tried, setTried] = useState<FindingEdit>({});
   const amended = useFindingFields({ family: order.instrument.family, stage: order.stage, finding, map: map?.map });
   const suggested = finding.suggestion.disposition;
@@ -176,8 +179,7 @@ function FindingOpen({ finding, order, reload, map }: PartProps & { finding: Fin
   }
   /** Sends again what shall stand as written here; what shall not is left as the other one wrote it. */
   function settle(stale: Stale, mine: ReadonlySet<string>) {
-    const differing = new Set((stale.differences ?? []).map((one) => one.field));
-    const rest: FindingEdit = Object.fromEntries(Object.entries(tried).filter(([field]) => !differing.has(field) || mine.has(field)));
+    const rest: FindingEdit = standing(tried, stale, mine);
     if (Object.keys(rest).length === 0) void reload().then(act.clear);
     else void save(rest, stale.current_version);
   }
@@ -194,13 +196,13 @@ function FindingOpen({ finding, order, reload, map }: PartProps & { finding: Fin
         if (edit === undefined) return;
         const { found_when: _, ...rest } = edit;
         // A side that was taken back is told as none.
-        void save({ ...rest, ...(finding.side && edit.side == null ? { side: "" } : {}) });
+        void save({ ...rest, ...(finding.side && edit.side == null ? { side: "" } : {}) }, opened);
       }}>
         {amended.fields}
         <RefusalNote refusal={act.refusal} />
         <div class="row">
           <Button class="btn main" busy={act.busy}>{words.common.save}</Button>
-          <button type="button" class="link" onClick={() => setEditing(false)}>{words.common.cancel}</button>
+          <button type="button" class="link" onClick={() => { act.clear(); setEditing(false); }}>{words.common.cancel}</button>
         </div>
       </form>
     );
@@ -245,7 +247,7 @@ function FindingOpen({ finding, order, reload, map }: PartProps & { finding: Fin
             <input type="checkbox" checked={finding.shared} {...(act.busy ? { "aria-disabled": "true" as const } : {})} onClick={(event) => { if (act.busy) event.preventDefault(); }} onInput={(event) => void save({ shared: event.currentTarget.checked })} /> {words.findingsTab.share}
           </label>
           <span class="grow quiet">{words.findingsTab.by(finding.found_by.name, momentWords(finding.found_at, shopHere().time_zone, new Date()))}</span>
-          <button type="button" class="link" onClick={() => setEditing(true)}>{words.common.change}</button>
+          <button type="button" class="link" onClick={() => { setOpened(finding.version); setEditing(true); }}>{words.common.change}</button>
           <button type="button" class="link" onClick={() => setAsking("strike")}>{words.findingsTab.strike}</button>
         </div>
       )}

@@ -6,7 +6,8 @@ import { amountIn, isOneOf, Options, SelectField, TextField, textIn } from "../.
 import { PhotoStrip } from "../../elements/photo-strip";
 import { ReasonPicker } from "../../elements/reason-picker";
 import { RefusalNote } from "../../elements/refusal-note";
-import { faultAt, useAct } from "../../elements/use-act";
+import { faultAt, useAct, type Refusal } from "../../elements/use-act";
+import { useReadAnew } from "../../elements/use-read-anew";
 import { dayWords, momentWords, monthWords } from "../../shop/dates";
 import { moneyWords, moreThan } from "../../shop/money";
 import { iMay, shopHere } from "../../store";
@@ -152,6 +153,14 @@ function Payments({ order, reload }: PartProps) {
   // What it would be more than is due, until that is said to be meant.
   const [over, setOver] = useState<Money>();
   const here = useRef<HTMLFormElement>(null);
+  /** What was wrong with one payment says nothing of the next. */
+  function turnTo(next: typeof open) {
+    act.clear();
+    setWrong(false);
+    setUnsaid(false);
+    setOver(undefined);
+    setOpen(next);
+  }
   const when = (instant: string) => momentWords(instant, shopHere().time_zone, new Date());
   async function save(form: HTMLFormElement, sure: boolean) {
     const [amount, kind, note] = [amountIn(form, "amount"), textIn(form, "kind"), textIn(form, "note")];
@@ -201,14 +210,14 @@ function Payments({ order, reload }: PartProps) {
             </div>
           )}
           <div class="foot">
-            <button type="button" class="btn" onClick={() => setOpen(undefined)}>{words.common.cancel}</button>
+            <button type="button" class="btn" onClick={() => turnTo(undefined)}>{words.common.cancel}</button>
             <Button class="btn main" busy={act.busy}>{open === "back" ? words.historyTab.giveBack : words.historyTab.take}</Button>
           </div>
         </form>
       ) : (
         <div class="row">
-          <button type="button" class="btn" onClick={() => setOpen("take")}>{words.historyTab.take}</button>
-          {order.payments.some((one) => !one.struck_reason) && <button type="button" class="btn" onClick={() => setOpen("back")}>{words.historyTab.giveBack}</button>}
+          <button type="button" class="btn" onClick={() => turnTo("take")}>{words.historyTab.take}</button>
+          {order.payments.some((one) => !one.struck_reason) && <button type="button" class="btn" onClick={() => turnTo("back")}>{words.historyTab.giveBack}</button>}
         </div>
       )}
     </section>
@@ -241,15 +250,29 @@ function PaymentLine({ payment, when, reload }: { payment: Payment; when: (insta
 
 function Visits({ instrument, here }: { instrument: string; here: string }) {
   const [history, setHistory] = useState<InstrumentHistory>();
+  const [refusal, setRefusal] = useState<Refusal>();
+  const latest = useRef(0);
+  async function fetchVisits() {
+    latest.current += 1;
+    const mine = latest.current;
+    const answer = await calls.instruments.history(instrument);
+    if (mine !== latest.current) return;
+    if (answer.kind === "ok") setHistory(answer.value);
+    setRefusal(answer.kind === "ok" ? undefined : answer);
+  }
   useEffect(() => {
-    void calls.instruments.history(instrument).then((answer) => {
-      if (answer.kind === "ok") setHistory(answer.value);
-    });
+    void fetchVisits();
+    return () => {
+      latest.current += 1;
+    };
   }, [instrument]);
+  useReadAnew(() => void fetchVisits());
   const earlier = history?.visits.filter((visit) => visit.work_order_id !== here) ?? [];
   return (
     <section>
       <h2>{words.historyTab.visits}</h2>
+      {history === undefined && refusal === undefined && <p class="quiet" role="status">{words.common.fetching}</p>}
+      <RefusalNote refusal={refusal} />
       {history !== undefined && earlier.length === 0 && <p class="quiet">{words.historyTab.noVisits}</p>}
       {history?.watch.map((item) => <p key={item.words + item.found_on} class="heed"><b>{item.words}</b> {item.note ?? ""}</p>)}
       <ol class="entries">

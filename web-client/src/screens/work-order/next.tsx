@@ -102,7 +102,7 @@ function Claim({ order, reload }: PartProps & { since: string }) {
             <TextField label={words.order.why} name="reason" required />
             <div class="row">
               <Button class="btn main" busy={act.busy}>{words.common.save}</Button>
-              <button type="button" class="link" onClick={() => setHanding(false)}>{words.common.cancel}</button>
+              <button type="button" class="link" onClick={() => { act.clear(); setHanding(false); }}>{words.common.cancel}</button>
             </div>
           </form>
         ) : (
@@ -231,6 +231,13 @@ function Rest({ order, reload }: PartProps) {
   const [heldFor, setHeldFor] = useState<HoldReason>("parts");
   // The wish is recorded at once; only the move itself may have to wait until nothing is apart.
   const endings = keysOf(words.order.endings).filter((one) => one !== "declined" && order.moves.some((move) => move.because === one));
+  // What waits for somebody outside the house says for whom; it stays written while another reason is looked at.
+  const isOutside = heldFor === "parts" || heldFor === "outside_work";
+  /** What was refused belongs to what was left. */
+  function leave() {
+    act.clear();
+    setOpen(undefined);
+  }
   /** The day that is proposed has to be one on which the shop is open: the board knows which are. */
   async function openHold() {
     if (board.value === undefined) await fetchBoard();
@@ -242,7 +249,7 @@ function Rest({ order, reload }: PartProps) {
     const reason = textIn(form, "reason");
     if (!isOneOf<HoldReason>(words.holdReasons, reason)) return;
     const said = (name: "supplier" | "order_number" | "expected_on" | "note") => {
-      const text = textIn(form, name);
+      const text = name === "note" || isOutside ? textIn(form, name) : "";
       return text === "" ? {} : { [name]: text };
     };
     await act.run(
@@ -274,18 +281,16 @@ function Rest({ order, reload }: PartProps) {
               if (isOneOf<HoldReason>(words.holdReasons, value)) setHeldFor(value);
             }}
           ><Options of={words.holdReasons} /></SelectField>
-          {(heldFor === "parts" || heldFor === "outside_work") && (
-            <>
-              <TextField label={words.order.holdSupplier} name="supplier" required fault={faultAt(act.refusal, "/supplier")} />
-              <TextField label={words.order.holdOrderNumber} name="order_number" fault={faultAt(act.refusal, "/order_number")} />
-              <TextField label={words.order.holdExpected} name="expected_on" type="date" min={todayHere()} fault={faultAt(act.refusal, "/expected_on")} />
-            </>
-          )}
+          <div class="stack" hidden={!isOutside}>
+            <TextField label={words.order.holdSupplier} name="supplier" required={isOutside} fault={faultAt(act.refusal, "/supplier")} />
+            <TextField label={words.order.holdOrderNumber} name="order_number" fault={faultAt(act.refusal, "/order_number")} />
+            <TextField label={words.order.holdExpected} name="expected_on" type="date" {...(isOutside ? { min: todayHere() } : {})} fault={faultAt(act.refusal, "/expected_on")} />
+          </div>
           <TextField label={words.order.holdLook} name="look_again_on" type="date" required min={todayHere()} defaultValue={lookAgainDay(todayHere(), board.value?.board.open_days ?? [])} fault={faultAt(act.refusal, "/look_again_on")} />
           <AreaField label={words.order.holdNote} name="note" fault={faultAt(act.refusal, "/note")} />
           <div class="row">
             <Button class="btn main" busy={act.busy}>{words.order.setHold}</Button>
-            <button type="button" class="link" onClick={() => setOpen(undefined)}>{words.common.cancel}</button>
+            <button type="button" class="link" onClick={leave}>{words.common.cancel}</button>
           </div>
         </form>
       )}
@@ -309,7 +314,7 @@ function Rest({ order, reload }: PartProps) {
               setOpen(undefined);
               await reload();
             })}
-            onLeave={() => setOpen(undefined)}
+            onLeave={leave}
           />
         </>
       )}

@@ -62,8 +62,11 @@ function PhotoCard({ photo, order, reload, onLarge }: PartProps & { photo: Photo
   const small = seen(photo, pin)[0];
   // The one it is pinned to stays in the list, also when it was struck meanwhile.
   const findings = order.findings.filter((one) => !one.struck_reason || one.id === photo.finding_id);
+  // What was changed is told by the photo as it was then: the order is fetched again while the form is open.
+  const [was, setWas] = useState(photo);
   const turnTo = (next: typeof open) => {
     act.clear();
+    setWas(photo);
     setOpen(next);
   };
   async function save(edit: PhotoEdit) {
@@ -89,7 +92,7 @@ function PhotoCard({ photo, order, reload, onLarge }: PartProps & { photo: Photo
           <form class="stack" onSubmit={(event) => {
             event.preventDefault();
             const form = event.currentTarget;
-            const edit = photoEdit(photo, { caption: textIn(form, "caption"), finding: textIn(form, "finding") });
+            const edit = photoEdit(was, { caption: textIn(form, "caption"), finding: textIn(form, "finding") });
             if (Object.keys(edit).length === 0) turnTo(undefined);
             else void save(edit);
           }}>

@@ -117,6 +117,9 @@ function WordsForm(props: OverProps) {
   const { order, onClose } = props;
   const { act, edit, onReload } = usePutRight(props);
   const [typed, setTyped] = useState(() => wordsOf(order));
+  // What was changed is told by the order as it was then: it is fetched again while the form is open,
+  // and what somebody else wrote meanwhile was not changed here.
+  const [was] = useState(order);
   const [wrong, setWrong] = useState(false);
   const first = useRef<HTMLTextAreaElement>(null);
   useEffect(() => first.current?.focus(), []);
@@ -128,7 +131,7 @@ function WordsForm(props: OverProps) {
     const fee = typed.examination_fee.trim() === "" ? null : amountOf(typed.examination_fee);
     setWrong(fee === undefined);
     if (fee === undefined) return;
-    const change = wordsChanged(order, typed, fee);
+    const change = wordsChanged(was, typed, fee);
     if (Object.keys(change).length === 0) onClose();
     else await edit(change);
   }

@@ -21,6 +21,7 @@ import { clockWords, runningWords } from "../../shop/dates";
 import { HEAT_CAUTIONS, operationOf } from "../../shop/joints";
 import { isZero, moneyWords } from "../../shop/money";
 import { planRows } from "../../shop/plan-order";
+import { standing } from "../../shop/stale-choice";
 import { iMay, methods, now, partWords, personHere, shopHere } from "../../store";
 import { words } from "../../words";
 import type { PartProps } from "../work-order";
@@ -40,7 +41,7 @@ export function WorkPart({ order, reload }: PartProps) {
   useEffect(() => {
     if (planned !== undefined) setWriting("new");
   }, [planned]);
-  const { plan, adopt } = usePlan(order);
+  const { plan, refusal: unplanned, adopt } = usePlan(order);
   const [arranging, setArranging] = useState<PlanStep[]>();
   const rows = planRows(order.operations, plan?.own?.steps ?? plan?.steps ?? []);
   const struck = order.operations.filter((one) => one.state === "struck");
@@ -52,6 +53,8 @@ export function WorkPart({ order, reload }: PartProps) {
     <>
       {rows.length === 0 && writing !== "new" && <div class="sheet"><b>{words.workTab.none}</b> {words.workTab.noneMore}</div>}
       <MapOnPaper order={order} map={map} />
+      {/* Without a plan nobody is told what a torch would melt: that it is missing is said. */}
+      {unplanned !== undefined && <p class="heed" role="alert"><b>{words.plan.notFetched}</b></p>}
       {plan !== undefined && plan.conflicts.length > 0 && <Heat plan={plan} order={order} reload={reload} />}
       {plan !== undefined && <PlanSays plan={plan} onArrange={isOpen && arranging === undefined && plan.steps.length > 1 ? () => setArranging(plan.own?.steps ?? plan.steps) : undefined} />}
       {plan !== undefined && arranging !== undefined ? (
@@ -254,17 +257,32 @@ function editOf({ title, finding_ids, after, minutes, price }: Step): OperationE
   return { title, finding_ids, after, minutes, price };
 }
 
+/** A field of a step in words, where two versions of it stand beside each other. */
+function stepFieldWords({ findings, operations }: PartProps["order"], field: string, value: unknown): string {
+  const isThing = (of: unknown): of is Record<string, unknown> => typeof of === "object" && of !== null && !Array.isArray(of);
+  if (field === "price" && isThing(value) && typeof value["amount"] === "string" && typeof value["currency"] === "string") return moneyWords({ amount: value["amount"], currency: value["currency"] });
+  if (field === "minutes" && isThing(value)) return [value["low"], value["typical"], value["high"]].map(plainWords).join(" / ");
+  if ((field === "finding_ids" || field === "after") && Array.isArray(value)) {
+    const of: readonly { id: string; number: number }[] = field === "after" ? operations : findings;
+    return value.length === 0 ? words.common.none : words.common.list(value.map((id) => String(of.find((one) => one.id === id)?.number ?? "?")));
+  }
+  return plainWords(value);
+}
+
 function StepForm({ order, reload, operation, kind, fresh, onClose }: PartProps & { operation?: Operation; kind?: OperationKind | undefined; fresh?: NewOperation; onClose: () => void }) {
   const act = useAct();
   const [draft, setDraft] = useState(() => (fresh !== undefined ? draftFrom(fresh) : withKind(kind, draftOf(operation, order.findings.filter((one) => one.disposition === "repair" && !one.struck_reason && !order.operations.some((step) => step.finding_ids.includes(one.id))).slice(0, 1).map((one) => one.id)))));
   const [wrong, setWrong] = useState<"title" | "minutes" | "price">();
-  async function save(seen: number | undefined) {
+  // What was typed goes by the step as it was then: the order is fetched again while the form is open.
+  const [opened] = useState(operation?.version);
+  /** `keep`: after somebody else wrote first, what of it is sent at all. */
+  async function save(seen?: number, keep: (edit: OperationEdit) => OperationEdit = (edit) => edit) {
     const read = readDraft(draft);
     if ("wrong" in read) return setWrong(read.wrong);
     setWrong(undefined);
     const { step } = read;
     await act.run(
-      (once) => operation === undefined ? calls.operations.add(order.id, step, once) : calls.operations.edit(operation.id, editOf(step), seen ?? operation.version),
+      (once) => operation === undefined ? calls.operations.add(order.id, step, once) : calls.operations.edit(operation.id, keep(editOf(step)), seen ?? opened ?? operation.version),
       async () => {
         await reload();
         onClose();
@@ -277,11 +295,12 @@ function StepForm({ order, reload, operation, kind, fresh, onClose }: PartProps 
       <StalePanel
         stale={current}
         what={words.stale.step(operation.number)}
-        show={(_, value) => plainWords(value)}
+        show={(field, value) => stepFieldWords(order, field, value)}
         busy={act.busy}
         onChosen={(mine) => {
-          if (mine.size === 0) void reload().then(onClose);
-          else void save(current.current_version);
+          // What was left to the other one is left out, not written over.
+          if (mine.size === 0 && (current.differences ?? []).length > 0) void reload().then(onClose);
+          else void save(current.current_version, (edit) => standing(edit, current, mine));
         }}
       />
     );
@@ -289,7 +308,7 @@ function StepForm({ order, reload, operation, kind, fresh, onClose }: PartProps 
   return (
     <form class="form" aria-label={operation === undefined ? words.workTab.add : operation.title} onSubmit={(event) => {
       event.preventDefault();
-      void save(undefined);
+      void save();
     }}>
       <OperationFields order={order} draft={draft} onDraft={setDraft} wrong={wrong} {...(operation === undefined ? {} : { self: operation.id })} />
       <RefusalNote refusal={act.refusal} />
