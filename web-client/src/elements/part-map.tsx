@@ -1,11 +1,13 @@
 import type { ComponentChildren } from "preact";
-import { useState } from "preact/hooks";
+import { useLayoutEffect, useState } from "preact/hooks";
 import type { PartMap } from "../api/shapes";
 import type { Drawn } from "../shop/drawing";
 import { meant, type Under } from "../shop/map-places";
+import { namedParts, placeNames } from "../shop/names-on-map";
 import type { Point } from "../shop/part-line";
 import { words } from "../words";
 import { Drawing } from "./drawing";
+import { useWidth } from "./use-width";
 
 /** A part or a joint of the map, by its id, and the point of the sheet where it was pointed at. */
 export type MapPlace = { on: "part" | "joint"; id: string; point?: Point | undefined };
@@ -41,7 +43,7 @@ function underPointer(svg: SVGSVGElement, { clientX, clientY }: MouseEvent): Und
  * An instrument's part map: every pin is a button, every part and joint can be pointed at. What it
  * shows stands in words beside it, so nothing is lost to whoever does not see it.
  */
-export function PartMapView({ drawing, label, pinNow, partNow, places, onPin, onPlace, children }: {
+export function PartMapView({ drawing, label, pinNow, partNow, places, found = [], onPin, onPlace, children }: {
   drawing: Drawn;
   label: string;
   /** The finding in hand. */
@@ -50,6 +52,8 @@ export function PartMapView({ drawing, label, pinNow, partNow, places, onPin, on
   partNow?: string | undefined;
   /** What can be chosen by its name as well as on the drawing. */
   places?: Pick<PartMap, "parts" | "joints"> | undefined;
+  /** Parts on which something was found, by their ids. */
+  found?: readonly string[];
   onPin?: (finding: string) => void;
   onPlace?: (place: MapPlace) => void;
   /** What stands beside the zoom buttons. */
@@ -99,6 +103,7 @@ export function PartMapView({ drawing, label, pinNow, partNow, places, onPin, on
         }}
       >
         <Drawing drawing={drawing} classOf={classOf} />
+        {places !== undefined && <Names drawing={drawing} of={namedParts(places, partNow, found)} zoom={zoom} />}
       </div>
       {also.length > 1 && also.some((one) => one.id === partNow) && (
         <div class="row also" role="group" aria-label={words.map.alsoHere}>
@@ -133,5 +138,52 @@ function PlaceList({ places, now, onPlace }: { places: Pick<PartMap, "parts" | "
         <optgroup key={on} label={label}>{of.map((one) => <option key={one.id} value={`${on}:${one.id}`}>{one.name}</option>)}</optgroup>
       ))}
     </select>
+  );
+}
+
+/** A point on a part of the drawing, in its units: on the middle line where it has one, so far along it. */
+export function spotOn(svg: SVGSVGElement, part: string, share: number): { x: number; y: number } {
+  const group = svg.querySelector(`[data-part="${CSS.escape(part)}"]`);
+  const line = group?.querySelector(".cl") ?? group?.querySelector("path, polyline, polygon");
+  const inverse = svg.getScreenCTM()?.inverse();
+  if (line instanceof SVGGeometryElement && inverse !== undefined) {
+    const matrix = line.getScreenCTM();
+    const point = line.getPointAtLength(line.getTotalLength() * share);
+    if (matrix !== null) {
+      const { x, y } = point.matrixTransform(matrix).matrixTransform(inverse);
+      return { x, y };
+    }
+  }
+  const box = group instanceof SVGGraphicsElement ? group.getBBox() : { x: 0, y: 0, width: 0, height: 0 };
+  return { x: box.x + box.width * share, y: box.y + box.height / 2 };
+}
+
+/** On a phone the names beside the parts are too small to read: those that matter now are written larger over the drawing. */
+const NAME_PX = 13;
+
+function Names({ drawing, of, zoom }: { drawing: Drawn; of: readonly { id: string; name: string }[]; zoom: number }) {
+  const [place, width] = useWidth<SVGSVGElement>();
+  const [names, setNames] = useState<ReturnType<typeof placeNames>>([]);
+  const [size, setSize] = useState(0);
+  const wanted = JSON.stringify(of);
+  useLayoutEffect(() => {
+    const svg = place.current?.parentElement?.querySelector<SVGSVGElement>("svg:not(.names)");
+    const inverse = svg?.getScreenCTM()?.inverse();
+    if (svg == null || inverse === undefined || inverse === null || width === 0 || zoom > 0) return setNames([]);
+    const { width: wide, height: high } = svg.viewBox.baseVal;
+    const on = (x: number, y: number) => new DOMPoint(x, y).matrixTransform(inverse);
+    const heads = [...svg.querySelectorAll(".pin .hd")].map((head) => {
+      const box = head.getBoundingClientRect();
+      const [from, to] = [on(box.left, box.top), on(box.right, box.bottom)];
+      return { left: from.x, top: from.y, right: to.x, bottom: to.y };
+    });
+    const letter = NAME_PX * inverse.a;
+    setSize(letter);
+    setNames(placeNames(of.filter(({ id }) => svg.querySelector(`[data-part="${CSS.escape(id)}"]`) !== null).map((one) => ({ ...one, at: spotOn(svg, one.id, 0.5) })), heads, { width: wide, height: high }, letter));
+  }, [drawing, wanted, width, zoom]);
+  return (
+    <svg class="names" viewBox={drawing.attributes?.["viewBox"]} ref={place} aria-hidden="true">
+      {names.map((one) => <text key={one.id} x={(one.left + one.right) / 2} y={(one.top + one.bottom) / 2 + size * 0.35} font-size={size}>{one.name}</text>)}
+    </svg>
   );
 }

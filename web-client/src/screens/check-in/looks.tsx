@@ -3,7 +3,7 @@ import * as calls from "../../api/calls";
 import type { Family, FamilyMap, MarkKind } from "../../api/shapes";
 import { Drawing } from "../../elements/drawing";
 import { keysOf } from "../../elements/form";
-import { pointOnSheet } from "../../elements/part-map";
+import { pointOnSheet, spotOn } from "../../elements/part-map";
 import { countMarks, isSameMark, toggleMark, type CheckInDraft, type CounterMark } from "../../shop/check-in-draft";
 import { bare } from "../../shop/drawing";
 import { millimetresAt, pointAt } from "../../shop/part-line";
@@ -184,21 +184,4 @@ function MarkedMap({ map, now, spot, marks, onPlace }: {
       )}
     </div>
   );
-}
-
-/** A point on a part of the drawing, in its units: on the middle line where it has one, so far along it. */
-function spotOn(svg: SVGSVGElement, part: string, share: number): { x: number; y: number } {
-  const group = svg.querySelector(`[data-part="${CSS.escape(part)}"]`);
-  const line = group?.querySelector(".cl") ?? group?.querySelector("path, polyline, polygon");
-  const inverse = svg.getScreenCTM()?.inverse();
-  if (line instanceof SVGGeometryElement && inverse !== undefined) {
-    const matrix = line.getScreenCTM();
-    const point = line.getPointAtLength(line.getTotalLength() * share);
-    if (matrix !== null) {
-      const { x, y } = point.matrixTransform(matrix).matrixTransform(inverse);
-      return { x, y };
-    }
-  }
-  const box = group instanceof SVGGraphicsElement ? group.getBBox() : { x: 0, y: 0, width: 0, height: 0 };
-  return { x: box.x + box.width * share, y: box.y + box.height / 2 };
 }

@@ -79,6 +79,7 @@ export function FindingsPart({ order, reload, children }: PartProps & { children
           pinNow={inHand}
           partNow={picked?.id}
           places={map.map}
+          found={foundOn(shown)}
           onPin={(id) => setInHand(id === inHand ? undefined : id)}
           onPlace={setPicked}
         >
@@ -100,6 +101,11 @@ function EditMap(about: { map: OrderMap; onMap: () => Promise<void>; onPlace: (p
   const [open, setOpen] = useState(false);
   if (!open) return <button type="button" class="btn edit-map" onClick={() => setOpen(true)}>{mapWords.edit}</button>;
   return <MapEditing {...about} onClose={() => setOpen(false)} />;
+}
+
+/** The parts on which something was found; a word for several of them, such as pads, names none. */
+function foundOn(findings: readonly Finding[]): string[] {
+  return findings.flatMap(({ part, pinned_to: at }) => (at?.on === "part" && (part === at.name || part === at.id) ? [at.id] : []));
 }
 
 /** What earlier visits found: what is watched comes first. */
