@@ -6,7 +6,7 @@ import { TemperatureChart, type Along, type JointMark } from "../../elements/tem
 import { useAct } from "../../elements/use-act";
 import { durationWords } from "../../shop/duration";
 import { iMay } from "../../store";
-import { words } from "../../words";
+import { heatWords } from "../../words/en-heat";
 import type { PartProps } from "../work-order";
 
 const alongOf = (curve: HeatCurve): Along[] => curve.points.map((one) => ({ position_mm: one.position_mm, likely_c: one.temperature_c, cautious_c: one.temperature_high_c }));
@@ -51,54 +51,54 @@ export function Heat({ plan, order, reload }: PartProps & { plan: Plan }) {
   const torchAt = (conflict.curve.torch_from_mm + conflict.curve.torch_to_mm) / 2;
   const mm = (value: number) => String(Math.round(value));
   const off = conflict.apart || inHand?.how === "take_apart";
-  const what = words.heat.what(conflict.joint.name, conflict.verdict === "melts", operation?.number, operation?.title ?? "");
+  const what = heatWords.what(conflict.joint.name, conflict.verdict === "melts", operation?.number, operation?.title ?? "");
   const joint: JointMark = {
     position_mm: conflict.curve.joint_at_mm,
-    label: words.heat.joint(conflict.joint.name, mm(conflict.distance_mm), mm(conflict.temperature_c), mm(conflict.temperature_high_c)),
-    below: [conflict.joint.name, off ? words.heat.off : inHand === undefined ? words.heat.verdicts[conflict.verdict] : inHand.allowed ? words.heat.saved(words.heat.ways[inHand.how]) : words.heat.verdicts[conflict.verdict]],
+    label: heatWords.joint(conflict.joint.name, mm(conflict.distance_mm), mm(conflict.temperature_c), mm(conflict.temperature_high_c)),
+    below: [conflict.joint.name, off ? heatWords.off : inHand === undefined ? heatWords.verdicts[conflict.verdict] : inHand.allowed ? heatWords.saved(heatWords.ways[inHand.how]) : heatWords.verdicts[conflict.verdict]],
     melts_c: conflict.melts_at_c, limit_c: conflict.limit_c, likely_c: conflict.temperature_c, cautious_c: conflict.temperature_high_c, off,
   };
   return (
     <section class="sheet heat" aria-labelledby="heat-title">
-      <h2 id="heat-title">{chosen !== undefined && settled(conflict) ? words.heat.settled(conflict.joint.name, words.heat.ways[chosen.how]) : words.heat.open(what)}</h2>
+      <h2 id="heat-title">{chosen !== undefined && settled(conflict) ? heatWords.settled(conflict.joint.name, heatWords.ways[chosen.how]) : heatWords.open(what)}</h2>
       {plan.conflicts.length > 1 && (
-        <nav class="heat-others" aria-label={words.heat.others}>
+        <nav class="heat-others" aria-label={heatWords.others}>
           {plan.conflicts.map((one, i) => (i === at ? null : (
             <button key={one.operation_id + one.joint.id} type="button" class="link" onClick={() => { setWanted(i); setShown(undefined); }}>
-              {(settled(one) ? words.heat.settledShort : words.heat.openShort)(one.joint.name, numberOf(one))}
+              {(settled(one) ? heatWords.settledShort : heatWords.openShort)(one.joint.name, numberOf(one))}
             </button>
           )))}
         </nav>
       )}
-      {chosen !== undefined && !settled(conflict) && <p>{words.heat.reckoned(words.heat.ways[chosen.how])}</p>}
+      {chosen !== undefined && !settled(conflict) && <p>{heatWords.reckoned(heatWords.ways[chosen.how])}</p>}
       <TemperatureChart
         along={alongOf(conflict.curve)}
         joints={[joint]}
-        torch={{ position_mm: torchAt, label: [words.heat.torch(mm(conflict.torch_c))], below: [words.heat.torchBelow(operation?.number ?? 0)] }}
+        torch={{ position_mm: torchAt, label: [heatWords.torch(mm(conflict.torch_c))], below: [heatWords.torchBelow(operation?.number ?? 0)] }}
         water={under?.curve == null ? undefined : {
-          label: words.heat.wayCurve(words.heat.ways[under.how], fromTorch(under.curve), under.temperature_c == null ? undefined : mm(under.temperature_c)),
+          label: heatWords.wayCurve(heatWords.ways[under.how], fromTorch(under.curve), under.temperature_c == null ? undefined : mm(under.temperature_c)),
           along: under.curve.points,
           covered: under.curve.covered,
         }}
-        meltWords={(c, limit) => words.heat.melts(mm(c), conflict.filler_known, limit === undefined ? undefined : mm(limit))}
-        degrees={words.heat.degrees}
-        label={words.heat.spoken(conflict.words, mm(conflict.temperature_c), mm(conflict.temperature_high_c), mm(conflict.melts_at_c))}
+        meltWords={(c, limit) => heatWords.melts(mm(c), conflict.filler_known, limit === undefined ? undefined : mm(limit))}
+        degrees={heatWords.degrees}
+        label={heatWords.spoken(conflict.words, mm(conflict.temperature_c), mm(conflict.temperature_high_c), mm(conflict.melts_at_c))}
       />
-      <p class="quiet">{words.heat.key(plan.defaulted.length)}</p>
-      <div class="ways" role="group" aria-label={words.heat.waysFor(conflict.joint.name)}>
+      <p class="quiet">{heatWords.key(plan.defaulted.length)}</p>
+      <div class="ways" role="group" aria-label={heatWords.waysFor(conflict.joint.name)}>
         {conflict.ways.map((way) => (
           <div key={way.how + (way.method_id ?? "")} class={way.allowed ? "way" : "way not"}>
             <button type="button" class="btn" aria-pressed={way === inHand} onClick={() => setShown(way)}>
               <b>{way.words}</b>
-              <span>{way.allowed ? words.heat.minutes(way.minutes, way.plan_minutes == null ? undefined : durationWords(way.plan_minutes)) : words.heat.notAllowed(way.why_not ?? "")}{way.wanted ? ` · ${words.heat.wanted}` : way.chosen ? ` · ${words.heat.taken}` : ""}</span>
+              <span>{way.allowed ? heatWords.minutes(way.minutes, way.plan_minutes == null ? undefined : durationWords(way.plan_minutes)) : heatWords.notAllowed(way.why_not ?? "")}{way.wanted ? ` · ${heatWords.wanted}` : way.chosen ? ` · ${heatWords.taken}` : ""}</span>
             </button>
             {mayChoose && way.allowed && !way.wanted && (
-              <button type="button" class="btn" disabled={act.busy} aria-label={words.heat.doItNamed(way.words)} onClick={() => choose(way)}>{words.heat.doIt}</button>
+              <button type="button" class="btn" disabled={act.busy} aria-label={heatWords.doItNamed(way.words)} onClick={() => choose(way)}>{heatWords.doIt}</button>
             )}
           </div>
         ))}
       </div>
-      {lost !== undefined && <p class="heed"><b>{words.heat.lost(words.heat.ways[lost.how])}</b> {lost.why_not}</p>}
+      {lost !== undefined && <p class="heed"><b>{heatWords.lost(heatWords.ways[lost.how])}</b> {lost.why_not}</p>}
       <RefusalNote refusal={act.refusal} onReload={() => void reload().then(act.clear)} />
     </section>
   );

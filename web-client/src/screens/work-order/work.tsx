@@ -24,6 +24,7 @@ import { planRows } from "../../shop/plan-order";
 import { standing } from "../../shop/stale-choice";
 import { iMay, methods, now, partWords, personHere, shopHere } from "../../store";
 import { words } from "../../words";
+import { heatWords } from "../../words/en-heat";
 import type { PartProps } from "../work-order";
 import { Heat } from "./heat";
 import { Arrange, Helps, PlanSays, stepWords, UnplannedStep } from "./plan";
@@ -157,7 +158,7 @@ function StepLine({ operation, step, plan, whySaid, order, reload, onWrite }: Pa
   /** Whoever goes against what the plan says tells why, and the order keeps it. */
   async function startAnyway(reason: string) {
     let kept = false;
-    const said = words.heat.startedAnyway(operation.number, operation.title, words.common.list(inHeat.map((one) => one.joint.name)), reason);
+    const said = heatWords.startedAnyway(operation.number, operation.title, words.common.list(inHeat.map((one) => one.joint.name)), reason);
     await act.run((once) => calls.orders.note(order.id, said, once), () => { kept = true; });
     if (kept) await time("start");
   }
@@ -209,8 +210,8 @@ function StepLine({ operation, step, plan, whySaid, order, reload, onWrite }: Pa
       )}
       {warned && !asksToStop && operation.state === "planned" && inHeat.length > 0 && (
         <ReasonPicker
-          title={`${words.heat.stillIn(words.common.list(inHeat.map((one) => words.heat.stillOne(one.joint.name, String(Math.round(one.temperature_c)), String(Math.round(one.melts_at_c))))))} ${words.heat.stillMore} ${words.heat.startAnyway}`}
-          reasons={words.heat.startReasons}
+          title={`${heatWords.stillIn(words.common.list(inHeat.map((one) => heatWords.stillOne(one.joint.name, String(Math.round(one.temperature_c)), String(Math.round(one.melts_at_c))))))} ${heatWords.stillMore} ${heatWords.startAnyway}`}
+          reasons={heatWords.startReasons}
           busy={act.busy}
           onReason={(reason) => void startAnyway(reason)}
           onLeave={() => setWarned(false)}
