@@ -1,4 +1,7 @@
 /** The words of joints in the heat in English, which come with the work order. */
+
+import { count } from "./count";
+
 export const heatWords = {
   open: (what: string) => `Open: ${what}`,
   settled: (joint: string, way: string) => `Settled: ${joint}, ${way}`,

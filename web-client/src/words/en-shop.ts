@@ -1,6 +1,6 @@
 /** The shop's page in English, in a file of its own: the board comes without it. */
 
-const count = (n: number, one: string, many: string) => `${n} ${n === 1 ? one : many}`;
+import { count } from "./count";
 
 export const shopWords = {
   title: "Shop",

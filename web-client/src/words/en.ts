@@ -1,3 +1,4 @@
+import { count } from "./count";
 import type {
   AnswerHow, Because, CustomerKind, Disposition, Family, FindingKind, FoundWhen, Heat, HoldReason, Leaks, LetterState,
   LineKind, MailWanted, MarkKind, OperationKind, OwnersAnswer, PaymentHow, PaymentKind, QuoteState, Role, Stage,
@@ -6,7 +7,6 @@ import type {
 
 /** The words of the staff screens in English. A whole sentence is one entry: none is built from pieces elsewhere. */
 
-const count = (n: number, one: string, many: string) => `${n} ${n === 1 ? one : many}`;
 
 const stages: Record<Stage, string> = {
   intake: "Intake", diagnosis: "Diagnosis", approval: "Approval", bench: "Bench", leak_test: "Leak test",
