@@ -315,6 +315,7 @@ fn new_order(shop: &ShopAtWork, index: usize, order: &AskedOrder, methods: &[lis
         steps,
         asked_at: None,
         was_seen: false,
+        has_run_out: false,
         may_cost: order.may_cost.map(|money| money.amount()),
         drafted: None,
         hold: None,

@@ -297,6 +297,8 @@ struct OrderRow {
     asked_at: Option<DateTime<Utc>>,
     #[diesel(sql_type = Bool)]
     was_seen: bool,
+    #[diesel(sql_type = Bool)]
+    has_run_out: bool,
     #[diesel(sql_type = Nullable<Numeric>)]
     drafted: Option<Decimal>,
     #[diesel(sql_type = Nullable<Text>)]
@@ -380,6 +382,7 @@ fn order(row: OrderRow, steps: &mut HashMap<Uuid, Vec<OpenStep>>) -> OrderAtWork
         steps: steps.remove(&row.id).unwrap_or_default(),
         asked_at: row.asked_at,
         was_seen: row.was_seen,
+        has_run_out: row.has_run_out,
         may_cost: row.may_cost,
         drafted: row.drafted,
         hold: row.hold_reason.map(|reason| OpenHold { reason: reason.0, look_again_on: row.hold_look_again_on }),

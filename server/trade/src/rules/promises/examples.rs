@@ -62,6 +62,7 @@ pub fn on_the_bench(number: u128, steps: Vec<OpenStep>) -> OrderAtWork {
         steps,
         asked_at: None,
         was_seen: false,
+        has_run_out: false,
         may_cost: None,
         drafted: None,
         hold: None,

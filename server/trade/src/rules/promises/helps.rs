@@ -68,8 +68,8 @@ pub fn help(
 ) -> Help {
     let Help { kind, why, helps, .. } = by_what_it_waits_for(order, causes, claimer, calendar, now);
     match tried {
-        // A question is answered, whatever becomes of the date.
-        Some((tried, _)) if kind == HelpKind::AnswerOwner && tried.kind != kind => {
+        // A question is answered and a quote sent, whatever becomes of the date: nothing goes on without.
+        Some((tried, _)) if matches!(kind, HelpKind::AnswerOwner | HelpKind::SendQuote) && tried.kind != kind => {
             let then = (tried.kind == HelpKind::TellCustomer).then(|| then_words(order, tried, calendar.local_date(now)));
             Help { kind, why, helps, then }
         }
@@ -165,11 +165,13 @@ fn by_what_it_waits_for(
                 let asked = if order.was_seen { "the quote was opened and not answered" } else { "no answer" };
                 said(HelpKind::RingOwner, format!("{asked}{}", for_days(days)), "Ring the owner.".to_owned())
             }
+            None if order.has_run_out => ran_out(),
             None => said(HelpKind::SendQuote, "no quote is out".to_owned(), "Ask the owner anew.".to_owned()),
         },
         Stage::Intake | Stage::Diagnosis if order.drafted.is_some() => {
             said(HelpKind::SendQuote, "the quote is written and not sent".to_owned(), "Send the quote.".to_owned())
         }
+        Stage::Intake | Stage::Diagnosis if order.has_run_out => ran_out(),
         Stage::Intake | Stage::Diagnosis => {
             let why = match (claimer, order.stage) {
                 (None, _) => "nobody has claimed it".to_owned(),
@@ -188,6 +190,16 @@ fn by_what_it_waits_for(
         Stage::LeakTest | Stage::Pickup | Stage::Closed => {
             said(HelpKind::Test, "it waits for its tests".to_owned(), "Test it.".to_owned())
         }
+    }
+}
+
+/// A quote that ran out is asked anew; another date alone leaves the owner without anything to accept.
+fn ran_out() -> Help {
+    Help {
+        kind: HelpKind::SendQuote,
+        why: "the quote ran out and was not answered".to_owned(),
+        helps: "Send a new quote.".to_owned(),
+        then: None,
     }
 }
 
@@ -239,6 +251,28 @@ mod tests {
         // 0.84 is 17 of 20 when rounded, and is not 17 of 20 by the promise.
         assert_eq!(told(16, HelpKind::Examine, 17, 17), "Examined next: by 16 March in 16 of 20, by 17 March in 17 of 20.");
         assert_eq!(told(6, HelpKind::TellCustomer, 23, 0), "Nothing now makes it earlier than 23 March.");
+    }
+
+    #[test]
+    fn a_quote_that_ran_out_is_sent_anew_even_where_no_date_is_won() {
+        let causes = Causes { approval_days: 3.0, parts_days: 0.0, bench_days: 1.0 };
+        let nothing = Recomputed { kind: HelpKind::TellCustomer, hand_to: None, ready_p85: march(23), of_twenty: 2 };
+        for stage in [Stage::Approval, Stage::Diagnosis] {
+            let order = OrderAtWork { stage, has_run_out: true, ..on_the_bench(7, vec![step(60)]) };
+            for tried in [None, Some((&nothing, None))] {
+                let said = help(&order, &causes, tried, None, &calendar(), instant(9, 18));
+                assert_eq!((said.kind, said.helps.as_str()), (HelpKind::SendQuote, "Send a new quote."), "{stage}");
+                assert_eq!(said.why, "the quote ran out and was not answered");
+            }
+            // A newer one that is out is waited for, one that is written is sent.
+            let out = OrderAtWork { asked_at: Some(instant(8, 9)), ..order.clone() };
+            let written = OrderAtWork { drafted: Some(rust_decimal::Decimal::TEN), ..order };
+            let of = |order| help(&order, &causes, None, None, &calendar(), instant(9, 18));
+            match stage {
+                Stage::Approval => assert_eq!(of(out).kind, HelpKind::RingOwner),
+                _ => assert_eq!(of(written).helps, "Send the quote."),
+            }
+        }
     }
 
     #[test]

@@ -178,6 +178,7 @@ impl OrderRecord {
             steps,
             asked_at: asked.map(|ask| ask.sent_at),
             was_seen: false,
+            has_run_out: false,
             may_cost: self.may_cost,
             drafted: None,
             hold: hold.map(|hold| OpenHold { reason: hold.reason, look_again_on: hold.look_again_on }),

@@ -115,6 +115,9 @@ pub struct OrderAtWork {
     pub asked_at: Option<DateTime<Utc>>,
     /// Whether the owner has opened the page of what was asked.
     pub was_seen: bool,
+    /// Whether the last version that went out ran out unanswered.
+    #[serde(default)]
+    pub has_run_out: bool,
     /// What was authorised at the counter.
     pub may_cost: Option<Decimal>,
     /// What the version being written comes to, if there is one.

@@ -75,7 +75,7 @@ fn things_to_do(shop: &ShopAtWork, order: &OrderAtWork) -> Vec<(HelpKind, Option
         Stage::Approval if order.asked_at.is_some() => can(HelpKind::RingOwner, None, answered(now, shop.now)),
         Stage::Approval => can(HelpKind::SendQuote, None, OrderAtWork { asked_at: Some(shop.now), ..now }),
         Stage::Intake | Stage::Diagnosis => {
-            let kind = if order.drafted.is_some() { HelpKind::SendQuote } else { HelpKind::Examine };
+            let kind = if order.drafted.is_some() || order.has_run_out { HelpKind::SendQuote } else { HelpKind::Examine };
             can(kind, None, OrderAtWork { is_taken_up: true, ..now });
         }
         Stage::Bench | Stage::LeakTest => {
