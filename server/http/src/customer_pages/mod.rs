@@ -38,24 +38,24 @@ pub fn routes(config: &mut ServiceConfig) {
             vec![
                 web::resource(["/{token}", "/{token}/"])
                     .route(web::get().to(status::show))
-                    .default_service(web::to(wrong_method)),
+                    .default_service(web::to(is_looked_at)),
                 web::resource("/{token}/ready.ics")
                     .route(web::get().to(status::ready_day))
-                    .default_service(web::to(wrong_method)),
+                    .default_service(web::to(is_looked_at)),
                 web::resource("/{token}/photos/{id}")
                     .route(web::get().to(photos::small_of_status))
-                    .default_service(web::to(wrong_method)),
+                    .default_service(web::to(is_looked_at)),
                 web::resource("/{token}/photos/{id}/large")
                     .route(web::get().to(photos::large_of_status))
-                    .default_service(web::to(wrong_method)),
+                    .default_service(web::to(is_looked_at)),
                 web::resource("/{token}/again")
                     .route(web::get().to(status::show))
                     .route(web::post().to(status::again))
-                    .default_service(web::to(wrong_method)),
+                    .default_service(web::to(takes_forms)),
                 web::resource("/{token}/mail")
                     .route(web::get().to(status::show))
                     .route(web::post().to(status::wish))
-                    .default_service(web::to(wrong_method)),
+                    .default_service(web::to(takes_forms)),
             ],
         ))
         .service(pages_below(
@@ -64,17 +64,17 @@ pub fn routes(config: &mut ServiceConfig) {
                 web::resource(["/{token}", "/{token}/"])
                     .route(web::get().to(answer::show))
                     .route(web::post().to(answer::decide))
-                    .default_service(web::to(wrong_method)),
+                    .default_service(web::to(takes_forms)),
                 web::resource("/{token}/photos/{id}")
                     .route(web::get().to(photos::small_of_answer))
-                    .default_service(web::to(wrong_method)),
+                    .default_service(web::to(is_looked_at)),
                 web::resource("/{token}/photos/{id}/large")
                     .route(web::get().to(photos::large_of_answer))
-                    .default_service(web::to(wrong_method)),
+                    .default_service(web::to(is_looked_at)),
                 web::resource("/{token}/mistake")
                     .route(web::get().to(answer::show))
                     .route(web::post().to(answer::mistake))
-                    .default_service(web::to(wrong_method)),
+                    .default_service(web::to(takes_forms)),
             ],
         ))
         .service(pages_below(
@@ -83,7 +83,7 @@ pub fn routes(config: &mut ServiceConfig) {
                 web::resource(["/{token}", "/{token}/"])
                     .route(web::get().to(start::show))
                     .route(web::post().to(start::open))
-                    .default_service(web::to(wrong_method)),
+                    .default_service(web::to(takes_forms)),
             ],
         ))
         .service(pages_below(
@@ -92,18 +92,18 @@ pub fn routes(config: &mut ServiceConfig) {
                 web::resource(["/{token}", "/{token}/"])
                     .route(web::get().to(password::show))
                     .route(web::post().to(password::choose))
-                    .default_service(web::to(wrong_method)),
+                    .default_service(web::to(takes_forms)),
             ],
         ))
         .service(
             web::resource("/assets/customer.css")
                 .route(web::get().to(sheet))
-                .default_service(web::to(wrong_method)),
+                .default_service(web::to(is_looked_at)),
         )
         .service(
             web::resource("/robots.txt")
                 .route(web::get().to(robots))
-                .default_service(web::to(wrong_method)),
+                .default_service(web::to(is_looked_at)),
         );
 }
 
@@ -119,11 +119,18 @@ async fn nothing_here() -> Result<HttpResponse, Instead> {
     Err(Instead::Unknown)
 }
 
-/// Any other method. What may be asked stands in `Allow`.
-async fn wrong_method(request: HttpRequest) -> Result<HttpResponse, Instead> {
-    let takes_forms = ["/again", "/mail", "/mistake"].iter().any(|end| request.path().ends_with(end))
-        || ["/answer/", "/start/", "/password/"].iter().any(|begin| request.path().starts_with(begin)) && !request.path().contains("/photos/");
-    let allow = if takes_forms { "GET, HEAD, POST, OPTIONS" } else { "GET, HEAD, OPTIONS" };
+/// Any other method, of what is only looked at.
+async fn is_looked_at(request: HttpRequest) -> Result<HttpResponse, Instead> {
+    wrong_method(&request, "GET, HEAD, OPTIONS")
+}
+
+/// Any other method, of what takes a form as well.
+async fn takes_forms(request: HttpRequest) -> Result<HttpResponse, Instead> {
+    wrong_method(&request, "GET, HEAD, POST, OPTIONS")
+}
+
+/// What may be asked stands in `Allow`.
+fn wrong_method(request: &HttpRequest, allow: &'static str) -> Result<HttpResponse, Instead> {
     if request.method() == actix_web::http::Method::OPTIONS {
         return Ok(HttpResponse::NoContent()
             .insert_header((header::ALLOW, allow))
