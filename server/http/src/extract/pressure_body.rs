@@ -38,43 +38,45 @@ impl FromRequest for PressureBody {
         Box::pin(async move {
             let beside = beside?.0;
             let held = all_of(payload, MOST_WITH_LOG).await?;
-            if kind == "text/csv" {
-                // Of a file a thousand times too long the beginning says in which row it is too long.
-                let (bytes, is_whole) = match held {
-                    Held::All(bytes) => (bytes, true),
-                    Held::Beginning(bytes) => (bytes, false),
-                };
-                let text = aside(move || text_of(&bytes)).await?;
-                if !is_whole && !is_too_long(&text) {
-                    return Err(too_large(MOST_WITH_LOG));
-                }
-                return Ok(Self(PressureTest {
-                    csv: Some(text),
-                    volume_m3: beside.volume_m3,
-                    atmosphere_pa: beside.atmosphere_pa,
-                    ..PressureTest::default()
-                }));
-            }
-            let bytes = match held {
-                Held::All(bytes) => bytes,
-                Held::Beginning(bytes) => {
-                    let csv = aside(move || csv_of_beginning(&bytes)).await?;
-                    let csv = csv.filter(|text| is_too_long(text)).ok_or_else(|| too_large(MOST_WITH_LOG))?;
-                    return Ok(Self(PressureTest { csv: Some(csv), ..PressureTest::default() }));
-                }
-            };
-            if kind != "application/json" {
-                return Err(Problem::new(Kind::WrongType).saying("Send JSON as application/json, or the logger's file as text/csv."));
-            }
-            for (given, name) in [(beside.volume_m3, "volume_m3"), (beside.atmosphere_pa, "atmosphere_pa")] {
-                if given.is_some() {
-                    return Err(Problem::new(Kind::InvalidInput).at(name, "belongs to a CSV body; give it in the JSON"));
-                }
-            }
-            let body: Body<PressureTest, MOST_WITH_LOG> = read_aside(bytes).await?;
-            Ok(Self(body.value))
+            if kind == "text/csv" { of_file(held, beside).await } else { of_json(held, &kind, &beside).await }.map(Self)
         })
     }
+}
+
+/// The logger's file itself.
+async fn of_file(held: Held, beside: BesideLog) -> Result<PressureTest, Problem> {
+    let BesideLog { volume_m3, atmosphere_pa } = beside;
+    let csv = match held {
+        Held::All(bytes) => aside(move || text_of(&bytes)).await?,
+        Held::Beginning(bytes) => certainly_too_long(aside(move || Some(text_of(&bytes))).await?)?,
+    };
+    Ok(PressureTest { csv: Some(csv), volume_m3, atmosphere_pa, ..PressureTest::default() })
+}
+
+async fn of_json(held: Held, kind: &str, beside: &BesideLog) -> Result<PressureTest, Problem> {
+    let bytes = match held {
+        Held::All(bytes) => bytes,
+        Held::Beginning(bytes) => {
+            let csv = certainly_too_long(aside(move || csv_of_beginning(&bytes)).await?)?;
+            return Ok(PressureTest { csv: Some(csv), ..PressureTest::default() });
+        }
+    };
+    if kind != "application/json" {
+        return Err(Problem::new(Kind::WrongType).saying("Send JSON as application/json, or the logger's file as text/csv."));
+    }
+    for (given, name) in [(beside.volume_m3, "volume_m3"), (beside.atmosphere_pa, "atmosphere_pa")] {
+        if given.is_some() {
+            return Err(Problem::new(Kind::InvalidInput).at(name, "belongs to a CSV body; give it in the JSON"));
+        }
+    }
+    let body: Body<PressureTest, MOST_WITH_LOG> = read_aside(bytes).await?;
+    Ok(body.value)
+}
+
+/// Of a log a thousand times too long the beginning says in which row it is too long: it stands for
+/// the whole where that is certain.
+fn certainly_too_long(beginning: Option<String>) -> Result<String, Problem> {
+    beginning.filter(|text| is_too_long(text)).ok_or_else(|| too_large(MOST_WITH_LOG))
 }
 
 /// Rows above the readings that a logger writes of itself.
