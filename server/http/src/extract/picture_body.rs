@@ -8,16 +8,25 @@ use acts::picture::{self, MOST_BYTES, MOST_PIXELS, NoPicture, Picture};
 use sha2::{Digest, Sha256};
 use std::future::Future;
 use std::pin::Pin;
-use std::sync::LazyLock;
 use tokio::sync::Semaphore;
+
+/// So many pictures are received or wait for their turn at a time, each of up to 20 MiB; the next is
+/// told to come again.
+const MOST_HELD: usize = 16;
+
+static PLACES: Semaphore = Semaphore::const_new(MOST_HELD);
+
+/// How long somebody is asked to wait for a place, in seconds.
+const AGAIN_IN_SECONDS: u32 = 5;
 
 /// So many pictures are unpacked at a time, so that a burst of them takes neither the memory nor
 /// every processor from the board.
 const TURNS: u32 = 2;
 
-static FREE: LazyLock<Semaphore> = LazyLock::new(|| Semaphore::new(TURNS as usize));
+static FREE: Semaphore = Semaphore::const_new(TURNS as usize);
 
-/// A picture of more pixels than this has the turn to itself: unpacked it takes 75 MB and more.
+/// A picture of more pixels than this has the turn to itself, so that two of them never lie unpacked
+/// side by side.
 const LARGE_PIXELS: u64 = MOST_PIXELS / 2;
 
 const KINDS: &str = "Send the picture itself, as image/jpeg or image/png.";
@@ -40,6 +49,7 @@ impl FromRequest for PictureBody {
         let beside = request.query_string().to_owned();
         let payload = payload.take();
         Box::pin(async move {
+            let _place = PLACES.try_acquire().map_err(|_| no_place())?;
             let bytes = match all_of(payload, MOST_BYTES).await? {
                 Held::All(bytes) => bytes,
                 Held::Beginning(_) => return Err(too_large(MOST_BYTES)),
@@ -50,21 +60,30 @@ impl FromRequest for PictureBody {
             if !matches!(kind.as_str(), "image/jpeg" | "image/png") {
                 return Err(Problem::new(Kind::WrongType).saying(KINDS));
             }
-            let pixels = picture::pixels(&bytes).map_err(in_words)?;
-            let turns = if pixels > LARGE_PIXELS { TURNS } else { 1 };
+            // The head alone may be long to read, and a request thread answers others meanwhile.
+            let (pixels, bytes) = aside(move || (picture::pixels(&bytes), bytes)).await?;
+            let turns = if pixels.map_err(in_words)? > LARGE_PIXELS { TURNS } else { 1 };
             let _turn = FREE.acquire_many(turns).await.map_err(|_| Problem::new(Kind::Fault))?;
-            let (picture, digest) = actix_web::web::block(move || {
+            let (picture, digest) = aside(move || {
                 let mut hash = Sha256::new();
                 hash.update(beside.as_bytes());
                 hash.update([0]);
                 hash.update(&bytes);
                 (picture::read(&bytes), hash.finalize().to_vec())
             })
-            .await
-            .map_err(|_| Problem::new(Kind::Fault))?;
+            .await?;
             Ok(Self { picture: picture.map_err(in_words)?, digest })
         })
     }
+}
+
+/// On a thread that answers nobody else.
+async fn aside<R: Send + 'static>(work: impl FnOnce() -> R + Send + 'static) -> Result<R, Problem> {
+    actix_web::web::block(work).await.map_err(|_| Problem::new(Kind::Fault))
+}
+
+fn no_place() -> Problem {
+    Problem::new(Kind::TooMany).saying("Many photos are arriving at this moment; send it again in a few seconds.").again_in(AGAIN_IN_SECONDS)
 }
 
 /// Why it cannot be kept, and what to do.
@@ -79,5 +98,31 @@ fn in_words(no: NoPicture) -> Problem {
             Problem::new(Kind::TooLarge).saying(format!("A photo has at most {} megapixels; take it with fewer.", MOST_PIXELS / 1_000_000))
         }
         NoPicture::Broken => Problem::new(Kind::InvalidInput).at("", "is a picture that breaks off or cannot be read; take or send it again"),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{AGAIN_IN_SECONDS, MOST_HELD, PLACES, PictureBody};
+    use actix_web::test::TestRequest;
+    use actix_web::{FromRequest, ResponseError, rt};
+
+    #[test]
+    fn whoever_finds_no_place_is_told_when_to_come_again_before_anything_is_received() {
+        rt::System::new().block_on(async {
+            let refused = |said: Option<&'static str>| async move {
+                let (request, mut payload) = TestRequest::default().insert_header(("content-type", "image/jpeg")).set_payload("no picture").to_http_parts();
+                let answer = PictureBody::from_request(&request, &mut payload).await.expect_err("it is none").error_response();
+                let again = answer.headers().get("retry-after").and_then(|value| value.to_str().ok().map(ToOwned::to_owned));
+                assert_eq!(again.as_deref(), said);
+                answer.status()
+            };
+            let all = PLACES.acquire_many(MOST_HELD as u32).await.expect("they are free");
+            let again = AGAIN_IN_SECONDS.to_string();
+            assert_eq!(refused(Some(again.leak())).await, 429);
+            drop(all);
+            assert_eq!(refused(None).await, 415, "and then it is looked at");
+            assert_eq!(PLACES.available_permits(), MOST_HELD, "whoever leaves frees the place");
+        });
     }
 }
