@@ -29,14 +29,13 @@ SELECT -- What the evening says beside the board and the forecast: of the shop's
                   JOIN work_orders w ON w.shop_id = t.shop_id AND w.id = t.work_order_id
                   JOIN people p ON p.shop_id = t.shop_id AND p.id = t.person_id
                  WHERE t.stopped_at IS NULL) one) AS burning,
-       -- Whatever was worked on today is open, or was closed today.
        (SELECT to_jsonb(one)
           FROM (SELECT w.claim_count, o.title, t.stopped_at AS at, p.id AS person_id, p.name, p.initials, t.to_check
-                  FROM work_orders w
-                  JOIN time_entries t ON t.shop_id = w.shop_id AND t.work_order_id = w.id AND t.stopped_at >= day.begins
+                  FROM time_entries t
                   JOIN operations o ON o.shop_id = t.shop_id AND o.id = t.operation_id AND o.heat <> 'none'
+                  JOIN work_orders w ON w.shop_id = t.shop_id AND w.id = t.work_order_id
                   JOIN people p ON p.shop_id = t.shop_id AND p.id = t.person_id
-                 WHERE w.stage <> 'closed' OR w.stage_since >= day.begins
+                 WHERE t.stopped_at >= day.begins
                  ORDER BY t.stopped_at DESC, t.id DESC LIMIT 1) one) AS last_flame,
        (SELECT to_jsonb(one)
           FROM (SELECT b.looked_at AS at, p.id AS person_id, p.name, p.initials
