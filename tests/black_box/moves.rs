@@ -5,7 +5,7 @@
 
 use harness::people::eur;
 use harness::{Order, Person, TestShop, baritone, crack, finding, line, step, trumpet};
-use serde_json::json;
+use serde_json::{Value, json};
 
 const FRONT_DESK: u8 = 1;
 const TECHNICIAN: u8 = 2;
@@ -368,6 +368,48 @@ fn an_acceptance_brings_the_order_to_the_bench_until_its_last_day() {
     shop.clock().forward(chrono::TimeDelta::days(15));
     greta.records_answer(late.quote("sent"), "accepted", &json!({})).refused(409, "quote-expired");
     assert_eq!(shop.look_at(&late).stage(), "approval");
+}
+
+#[test]
+fn the_days_of_a_quote_count_from_the_day_it_goes_out_unless_its_last_day_was_chosen() {
+    let shop = TestShop::open();
+    let mara = shop.technician();
+    let order = shop.with_a_draft(&baritone().with("promised_on", json!("2026-06-30")));
+    let draft = order.quote("draft").clone();
+    assert_eq!(draft["expires_on"], shop.clock().in_days(14));
+    // Written on a screen and sent back with the day that was shown: nobody chose it.
+    let same = json!({"lines": draft["lines"].as_array().unwrap().iter().map(line_again).collect::<Vec<_>>(), "message": "As it stands.", "expires_on": draft["expires_on"]});
+    let replaced = mara.request("PUT", &format!("/quotes/{}", draft["id"].as_str().unwrap())).seen(draft["version"].as_i64().unwrap()).body(&same).send().done();
+    assert_eq!(replaced["expires_on"], draft["expires_on"]);
+    // Three weeks later the draft is still good, and the owner has the whole fortnight.
+    shop.clock().forward(chrono::TimeDelta::days(21));
+    let sent = mara.sends(&order, &replaced).done();
+    assert_eq!(sent["expires_on"], shop.clock().in_days(14));
+    assert_ne!(sent["expires_on"], draft["expires_on"]);
+    shop.clock().forward(chrono::TimeDelta::days(14));
+    shop.front_desk().records_answer(&sent, "accepted", &json!({})).done();
+    came(&shop, &order, "approval", "bench", "accepted");
+
+    // A day that was chosen stays, and a draft whose chosen day is over is not sent.
+    let chosen = shop.in_diagnosis(&trumpet().with("promised_on", json!("2026-08-31")));
+    let lines = [json!({"kind": "material", "text": "Cork", "unit_price": "10"})];
+    let day = shop.clock().in_days(5);
+    let draft = mara.drafts_quote(&chosen, &json!({"lines": lines, "expires_on": day})).done();
+    shop.clock().forward(chrono::TimeDelta::days(6));
+    mara.sends(&chosen, &draft).refused(409, "quote-expired");
+    let late = json!({"lines": lines, "expires_on": day});
+    let replace = |body: &Value| mara.request("PUT", &format!("/quotes/{}", draft["id"].as_str().unwrap())).seen(draft["version"].as_i64().unwrap()).body(body).send();
+    assert_eq!(replace(&late).refused(422, "invalid-input").pointers(), ["/expires_on"]);
+    let day = shop.clock().in_days(3);
+    let draft = replace(&json!({"lines": lines, "expires_on": day})).done();
+    shop.clock().forward(chrono::TimeDelta::days(1));
+    assert_eq!(mara.sends(&chosen, &draft).done()["expires_on"], day);
+}
+
+/// A line of a quote as it is written again.
+fn line_again(line: &Value) -> Value {
+    json!({"id": line["id"], "kind": line["kind"], "text": line["text"], "quantity": line["quantity"], "unit_price": line["unit_price"],
+           "tax_class": line["tax_class"], "optional": line["optional"], "operation_id": line["operation_id"]})
 }
 
 /// An order back in approval with extra work asked for, something accepted before.

@@ -79,8 +79,10 @@ pub struct Quote {
     pub lines: Vec<Line>,
     pub is_extra: bool,
     pub limit: i64,
-    /// Its last day.
+    /// Its last day; one that goes out by the shop's days has it from that day on.
     pub until: i64,
+    /// Whether its last day was chosen.
+    pub is_until_chosen: bool,
     pub sent_on: Option<i64>,
     /// Answer, ticked lines, question.
     pub answered: Option<(Answer, Vec<Uuid>, Option<String>)>,
@@ -297,7 +299,7 @@ impl Model {
                 if self.is_outdated(draft) {
                     whys.push("draft-outdated");
                 }
-                if draft.until < self.day {
+                if draft.is_until_chosen && draft.until < self.day {
                     whys.push("quote-expired");
                 }
             }
@@ -907,6 +909,9 @@ impl Model {
         let quote = self.quotes.iter_mut().find(|quote| quote.state == QuoteState::Draft).unwrap();
         quote.state = QuoteState::Sent;
         quote.sent_on = Some(day);
+        if !quote.is_until_chosen {
+            quote.until = day + QUOTE_DAYS;
+        }
         quote.hash = hash;
         let quote = quote.clone();
         self.lock_new(&quote);

@@ -556,7 +556,8 @@ impl<'s> Walk<'s> {
             .collect();
         let lines: Vec<_> = chosen.iter().map(|(id, optional)| json!({"kind": "labour", "operation_id": id, "optional": optional})).collect();
         let until = (start() + Duration::days(self.model.day + QUOTE_DAYS)).date_naive();
-        let new = from(json!({"lines": lines, "expires_on": until}));
+        let is_until_chosen = self.chance.percent(50);
+        let new = from(if is_until_chosen { json!({"lines": lines, "expires_on": until}) } else { json!({"lines": lines}) });
         let once = self.key();
         let came = self.run(self.acts.draft_quote(&self.actor(who), self.order, new, once));
         let draft = self.compare("write a draft", who, &whys, came);
@@ -590,6 +591,7 @@ impl<'s> Walk<'s> {
                 is_extra,
                 limit,
                 until: self.model.day + QUOTE_DAYS,
+                is_until_chosen,
                 sent_on: None,
                 answered: None,
             });
@@ -616,6 +618,8 @@ impl<'s> Walk<'s> {
         let sent = self.compare("send a quote", who, &whys, came);
         if let Some(sent) = &sent {
             self.model.sent_draft(sent.content_hash.clone().unwrap());
+            let until = self.model.sent().unwrap().until;
+            assert_eq!(sent.expires_on, (start() + Duration::days(until)).date_naive(), "{}: the last day of a quote", self.seed);
         }
         ("send a quote", sent.is_some())
     }

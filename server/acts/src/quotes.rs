@@ -75,13 +75,30 @@ pub struct NewQuote {
     /// The most that the owner is asked to authorise; the total with all optional lines if left out.
     #[serde(default)]
     pub limit: Option<Money>,
-    /// The last day it can be accepted; by the shop's setting if left out.
+    /// The last day it can be accepted. Left out, or left as the draft had it by itself: the shop's days
+    /// count from the day it goes out.
     #[serde(default, deserialize_with = "shop_date::optional")]
     pub expires_on: Option<NaiveDate>,
 }
 
+/// A draft as it is kept.
+struct Written {
+    content: QuoteContent,
+    /// Without optional lines.
+    total: Decimal,
+    is_extra: bool,
+    /// None: the last day was chosen.
+    days_count: Option<i32>,
+}
+
+/// The day on which a quote that goes out on `day` can be accepted last.
+fn last_day(day: NaiveDate, days_count: i32) -> NaiveDate {
+    day + Days::new(u64::try_from(days_count).unwrap_or(0))
+}
+
 impl Desk {
-    fn content(&self, rows: &OrderRows, new: &NewQuote) -> Result<(QuoteContent, Decimal, bool), Halt> {
+    /// * `before`: the draft that is replaced.
+    fn written(&self, rows: &OrderRows, new: &NewQuote, before: Option<&QuoteRow>) -> Result<Written, Halt> {
         let currency = rows.shop.currency()?;
         let mut classes = rows.shop.tax_classes()?;
         let today = self.today(rows)?;
@@ -151,12 +168,17 @@ impl Desk {
                 is_new: accepted.is_some(),
             });
         }
-        let expires_on = new
-            .expires_on
-            .unwrap_or_else(|| today + Days::new(u64::try_from(rows.shop.quote_days).unwrap_or(14)));
-        if expires_on < today || expires_on > today + Days::new(366) {
-            checks.fault("/expires_on", "must be today or later, and at most a year ahead");
-        }
+        let (expires_on, days_count) = match (new.expires_on, before) {
+            (None, _) => (last_day(today, rows.shop.quote_days), Some(rows.shop.quote_days)),
+            // Sent back as it was shown.
+            (Some(day), Some(before)) if before.days_count.is_some() && before.expires_on == day => (day, before.days_count),
+            (Some(day), _) => {
+                if day < today || day > today + Days::new(366) {
+                    checks.fault("/expires_on", "must be today or later, and at most a year ahead");
+                }
+                (day, None)
+            }
+        };
         let limit = checks.amount("/limit", new.limit, currency);
         checks.done()?;
         let mut content = QuoteContent {
@@ -176,7 +198,7 @@ impl Desk {
         if content.limit < most.max(total) {
             return Err(Halt::invalid("/limit", format!("is less than the total with every optional line, {}; an accepted amount is a cap", most.max(total))));
         }
-        Ok((content, total, accepted.is_some()))
+        Ok(Written { content, total, is_extra: accepted.is_some(), days_count })
     }
 
     /// Writes a new draft on a locked order.
@@ -188,7 +210,7 @@ impl Desk {
         if !matches!(rows.order.stage.0, Stage::Diagnosis | Stage::Approval | Stage::Bench) {
             return Err(Halt::refused("no-quote-now", "A quote is written while the instrument is examined or worked on."));
         }
-        let (mut content, total, is_extra) = self.content(rows, new)?;
+        let Written { mut content, total, is_extra, days_count } = self.written(rows, new, None)?;
         content.range = self.honest_range(tx, rows)?;
         let row = QuoteRow {
             shop_id: self.actor.shop.0,
@@ -209,6 +231,7 @@ impl Desk {
             version: 1,
             changed_by: self.actor.words.clone(),
             changed_at: self.now,
+            days_count,
         };
         quotes::add(tx, &row)?;
         rows.quotes.push(row.clone());
@@ -244,6 +267,11 @@ impl Desk {
         // As it is known now, if anything was found or struck since the draft was written.
         if rows.findings.iter().any(|finding| finding.changed_at > row.changed_at) {
             content.range = self.honest_range(tx, rows)?;
+            row.content = json!(content);
+        }
+        if let Some(days) = row.days_count {
+            content.expires_on = last_day(self.today(rows)?, days);
+            row.expires_on = content.expires_on;
             row.content = json!(content);
         }
         row.content_hash = Some(content.hash());
@@ -329,12 +357,13 @@ impl Acts {
                 if row.state.0 != QuoteState::Draft {
                     return Err(Halt::refused("not-a-draft", "This version has gone out; write a newer one."));
                 }
-                let (mut content, total, is_extra) = desk.content(&rows, &new)?;
+                let Written { mut content, total, is_extra, days_count } = desk.written(&rows, &new, Some(&row))?;
                 content.range = desk.honest_range(tx, &rows)?;
                 row.is_extra = is_extra;
                 row.total = total;
                 row.limit_amount = content.limit;
                 row.expires_on = content.expires_on;
+                row.days_count = days_count;
                 row.content = json!(content);
                 row.version += 1;
                 row.changed_by.clone_from(&desk.actor.words);

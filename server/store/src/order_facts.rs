@@ -371,7 +371,7 @@ impl OrderRows {
                 needs_name: content.lines.iter().any(|line| line.irreversible && !line.operation_id.is_some_and(|id| by_name(id.0))),
                 has_new_optional: content.lines.iter().any(|line| line.optional && line.is_new),
                 is_outdated: row.state.0 == QuoteState::Draft && !self.draft_stands(row)?,
-                is_past: row.expires_on < today,
+                is_past: row.is_past(today),
             })
         };
         let missing_tests = self.required_tests().into_iter().filter(|kind| !self.has_passed(*kind)).collect();

@@ -34,6 +34,7 @@ pub struct QuoteRow {
     pub version: i32,
     pub changed_by: String,
     pub changed_at: DateTime<Utc>,
+    pub days_count: Option<i32>,
 }
 
 impl QuoteRow {
@@ -43,6 +44,14 @@ impl QuoteRow {
     /// [`Error::Unreadable`].
     pub fn content(&self) -> Result<trade::words::quote::QuoteContent, Error> {
         serde_json::from_value(self.content.clone()).map_err(|e| Error::Unreadable(format!("quote content: {e}")))
+    }
+
+    /// Whether its last day is over. The days of a draft begin when it goes out, unless its last day
+    /// was chosen.
+    #[must_use]
+    pub fn is_past(&self, today: NaiveDate) -> bool {
+        let has_begun = self.state.0 != QuoteState::Draft || self.days_count.is_none();
+        has_begun && self.expires_on < today
     }
 }
 

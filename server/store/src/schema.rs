@@ -566,6 +566,7 @@ diesel::table! {
         version -> Int4,
         changed_by -> Text,
         changed_at -> Timestamptz,
+        days_count -> Nullable<Int4>,
     }
 }
 

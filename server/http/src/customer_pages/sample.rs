@@ -337,6 +337,7 @@ pub(super) fn sent(
         version: 1,
         changed_by: "Mara".into(),
         changed_at: when,
+        days_count: None,
     });
     own
 }

@@ -70,7 +70,8 @@ views! {
         suggested_limit: Option<Money>,
         /// What may still turn up and cost, as it is told with this version.
         range: Option<FurtherRange>,
-        /// The last day it can be accepted.
+        /// The last day it can be accepted; of a draft whose last day nobody chose, as if it had gone
+        /// out on the day it was begun.
         expires_on: NaiveDate,
         /// What a decision names; none for a draft.
         content_hash: Option<String>,
