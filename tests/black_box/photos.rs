@@ -341,3 +341,23 @@ fn another_tablet_hears_of_a_photo() {
     let told = screen.of(order.id(), "photo_added");
     assert_eq!(told.data["version"], photo["order_version"]);
 }
+
+#[test]
+fn an_order_has_a_hundred_photos_at_most_and_one_that_is_struck_makes_room() {
+    let shop = TestShop::open();
+    let order = shop.checked_in(&baritone());
+    let greta = shop.front_desk();
+    let small = jpeg(16, 16);
+    let first = greta.adds_photo(&order, "", small.clone()).done();
+    for _ in 1..100 {
+        greta.adds_photo(&order, "", small.clone()).done();
+    }
+    let files_before = files(&shop.photo_files()).len();
+    let refused = greta.adds_photo(&order, "", small.clone()).refused(409, "photos-full");
+    assert!(refused.body["detail"].as_str().unwrap().contains("100 photos"), "{}", refused.body);
+    assert_eq!(files(&shop.photo_files()).len(), files_before, "nothing of it is kept");
+    assert_eq!(shop.look_at(&order)["photos"].as_array().unwrap().len(), 100);
+    greta.request("PATCH", &format!("/photos/{}", id(&first))).seen(1).body(&json!({"struck_reason": "twice the same"})).send().done();
+    greta.adds_photo(&order, "", small.clone()).done();
+    greta.adds_photo(&order, "", small).refused(409, "photos-full");
+}

@@ -53,6 +53,10 @@ pub struct PhotoChange {
     pub struck_reason: Option<String>,
 }
 
+/// The most photos of one order that were not struck. Each is up to 20 MiB with its copies, and all of
+/// them stand in the order's one answer.
+pub const MOST_OF_ORDER: usize = 100;
+
 /// Files of photos that nothing names any more are kept so long: whoever is adding one has not
 /// written its row yet.
 const UNNAMED_KEPT: Duration = Duration::from_secs(24 * 60 * 60);
@@ -64,7 +68,7 @@ impl Acts {
     /// Adds a photo. Its files are complete before its row is, and go again when there is none.
     ///
     /// # Errors
-    /// [`Halt::Invalid`]; [`Halt::Absent`]; [`Error::Full`] when there is no room for the files.
+    /// [`Halt::Invalid`]; [`Halt::Absent`]; `photos-full`; [`Error::Full`] when there is no room for the files.
     pub async fn add_photo(&self, actor: &Actor, order: WorkOrderId, new: NewPhoto, picture: Picture, once: Once) -> Result<Photo, Halt> {
         let desk = self.desk(actor);
         let person = actor.person()?;
@@ -100,6 +104,10 @@ impl Acts {
                 let mut rows = desk.open(tx, order, None)?;
                 if let Some(finding) = new.finding_id {
                     can_be_pinned(&rows, finding, "finding_id")?;
+                }
+                if rows.photos.iter().filter(|photo| photo.counts()).count() >= MOST_OF_ORDER {
+                    let words = format!("This order has {MOST_OF_ORDER} photos, and that is the most. Strike one that is not needed first.");
+                    return Err(Halt::refused("photos-full", words));
                 }
                 photos::add(tx, &row)?;
                 rows.photos.push(row.clone());

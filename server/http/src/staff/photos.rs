@@ -31,8 +31,9 @@ pub async fn of_order(request: HttpRequest, parts: Data<Parts>, who: SignedIn, o
     Ok(page(&request, &paging.0.page_of_growing(photos)?))
 }
 
-/// Add a photo: the picture itself is the body, at most 20 MiB and 50 megapixels. What tells of the
-/// place and the camera is taken out before it is kept.
+/// Add a photo: the picture itself is the body, at most 20 MiB and 50 megapixels, and an order has at
+/// most 100 (409 `photos-full`; one that is struck makes room). What tells of the place and the camera is
+/// taken out before it is kept. While many photos arrive at once, 429 with `Retry-After`.
 #[utoipa::path(
     tag = "photos",
     params(("id" = String, Path), NewPhoto),
