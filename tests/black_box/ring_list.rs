@@ -1,8 +1,7 @@
 //! The ring list: whoever no letter reaches is on it until somebody was spoken with.
 
 use chrono::TimeDelta;
-use diesel::connection::SimpleConnection;
-use harness::{Order, Person, TestShop, baritone, trumpet};
+use harness::{Order, Person, SmtpServer, TestShop, baritone, trumpet};
 use serde_json::{Value, json};
 
 fn lines(person: &Person) -> Vec<Value> {
@@ -90,20 +89,26 @@ fn an_unanswered_quote_goes_before_what_is_ready_and_that_before_what_only_is_to
 
 #[test]
 fn a_letter_that_came_back_is_rung_about_and_one_that_nobody_wanted_is_not() {
-    let shop = TestShop::open();
-    let greta = shop.front_desk();
-    let order = shop.in_approval(&baritone());
+    let folder = std::env::temp_dir().join(format!("bellbrace-ring-list-{}", std::process::id()));
+    let smtp = SmtpServer::start(&folder);
+    let shop = TestShop::opening().with_post(smtp.post()).open();
+    let (mara, greta) = (shop.technician(), shop.front_desk());
+    let order = shop.with_a_draft(&baritone());
     shop.mail_has_gone();
     assert_eq!(numbers(&greta), Vec::<String>::new());
-    let letter = order.letters().iter().find(|letter| letter["kind"] == "quote_sent").unwrap()["id"].clone();
-    let bounced = format!("UPDATE letters SET state = 'bounced' WHERE id = '{}'", letter.as_str().unwrap());
-    shop.database().superuser().batch_execute(&bounced).unwrap();
+    // Meanwhile the address was given up: the mail server refuses it for good.
+    smtp.will("never");
+    mara.sends(&order, order.quote("draft")).done();
+    shop.mail_has_gone();
     let line = lines(&greta).remove(0);
+    assert_eq!(line["letters"].as_array().unwrap().len(), 1, "{line}");
     assert_eq!((&line["claim_number"], &line["letters"][0]["state"]), (&json!(order.claim_number()), &json!("bounced")));
     let mut seldom = trumpet().without_email();
     seldom.0["customer"]["mail_wanted"] = json!("only_when_asked");
     shop.in_diagnosis(&seldom);
     assert_eq!(numbers(&greta), [order.claim_number()], "who wants to hear only when asked is not rung about less");
+    drop(smtp);
+    std::fs::remove_dir_all(&folder).unwrap();
 }
 
 #[test]
