@@ -2,7 +2,8 @@
 //! flame, and who looked at the bench.
 
 use chrono::TimeDelta;
-use harness::{Order, Person, SmtpServer, TestShop, baritone, crack, line, step, trumpet};
+use diesel::connection::SimpleConnection;
+use harness::{Order, Person, SmtpServer, TestShop, baritone, crack, line, step, trumpet, until};
 use serde_json::{Value, json};
 
 fn evening(person: &Person) -> Value {
@@ -118,6 +119,33 @@ fn an_email_that_comes_back_is_listed_with_its_order_until_it_is_sent_again() {
     shop.mail_has_gone();
     let day = evening(&desk);
     assert_eq!((&day["letters_back"], &day["letters_sent_count"]), (&json!([]), &json!(1)));
+    drop(smtp);
+    std::fs::remove_dir_all(&folder).unwrap();
+}
+
+#[test]
+fn an_email_of_which_nobody_knows_is_listed_once_it_is_no_longer_repeated_by_itself() {
+    let folder = std::env::temp_dir().join(format!("bellbrace-evening-lost-{}", std::process::id()));
+    let smtp = SmtpServer::start(&folder);
+    smtp.will("lost");
+    let shop = TestShop::opening().with_post(smtp.post()).open();
+    let desk = shop.front_desk();
+    let order = shop.checked_in(&baritone());
+    let letter = || shop.look_at(&order).letters()[0].clone();
+    until("the answer was lost", || (letter()["state"] == "unknown").then_some(()));
+    assert!(letter()["next_try_at"].is_string(), "{}", letter());
+    assert_eq!(evening(&desk)["letters_back"], json!([]), "it is tried once more by itself");
+    // The ten minutes until then are over, by the database's clock.
+    shop.database().superuser().batch_execute("UPDATE outbox SET due_at = now()").unwrap();
+    shop.mail_has_gone();
+    let day = evening(&desk);
+    let [back] = day["letters_back"].as_array().unwrap().as_slice() else { panic!("{day:#}") };
+    assert_eq!((&back["claim_number"], &back["state"]), (&json!(order.claim_number()), &json!("unknown")));
+    assert!(back["state_reason"].as_str().unwrap().contains("may have arrived"), "{back}");
+    smtp.will("take");
+    desk.post(&format!("/letters/{}/send-again", back["id"].as_str().unwrap()), &json!({})).done();
+    shop.mail_has_gone();
+    assert_eq!(evening(&desk)["letters_back"], json!([]));
     drop(smtp);
     std::fs::remove_dir_all(&folder).unwrap();
 }

@@ -9,7 +9,8 @@ SELECT -- What the evening says beside the board and the forecast: of the shop's
            AND NOT EXISTS (SELECT FROM stage_changes c WHERE c.shop_id = w.shop_id AND c.work_order_id = w.id AND c.because = 'entered_by_mistake')
        ) AS left_count,
        (SELECT count(*) FROM letters l WHERE l.sent_at >= day.begins AND l.work_order_id IS NOT NULL) AS letters_sent_count,
-       -- An unknown one that is repeated by itself, and one after which the same was sent, needs nobody.
+       -- One of which nobody knows whether it came is somebody's to ask about, as one that came back is: the ring
+       -- list is for what surely did not. Repeated by itself, or with the same sent after it, it needs nobody.
        (SELECT coalesce(jsonb_agg(to_jsonb(one) ORDER BY one.queued_at, one.id), '[]')
           FROM (SELECT l.id, l.state, l.state_reason, l.subject, l.to_name, l.to_email, l.queued_at, w.claim_count, c.phone
                   FROM letters l
