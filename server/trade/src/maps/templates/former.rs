@@ -1,4 +1,8 @@
 //! What earlier versions of the templates had otherwise: a map saved then was copied from them.
+//!
+//! Mended whenever a map is read, not once in a migration: whether a name still stands where its
+//! template had it hangs on the template's own line, which SQL does not know, and a map is replaced
+//! whole, so that a screen opened before would bring the old places back for good.
 
 use super::template_of;
 use crate::maps::part_map::{Layout, PartMap, Point};
