@@ -86,9 +86,10 @@ INSERT INTO handovers (shop_id, work_order_id, collected_by, handed_by, handed_a
 INSERT INTO waivers (shop_id, id, work_order_id, amount, reason, waived_by, waived_at)
     VALUES ('{shop}', '00000000-0000-7000-8000-00000000{n}030', '00000000-0000-7000-8000-00000000{n}008', 10, 'canary',
             '00000000-0000-7000-8000-00000000{n}001', now());
-INSERT INTO calls (shop_id, id, work_order_id, customer_id, outcome, words, called_by, called_at)
+INSERT INTO calls (shop_id, id, work_order_id, customer_id, outcome, called_by, called_at)
     VALUES ('{shop}', '00000000-0000-7000-8000-00000000{n}050', '00000000-0000-7000-8000-00000000{n}008',
-            '00000000-0000-7000-8000-00000000{n}004', 'spoke', 'canary', '00000000-0000-7000-8000-00000000{n}001', now());
+            '00000000-0000-7000-8000-00000000{n}004', 'spoke', '00000000-0000-7000-8000-00000000{n}001', now());
+INSERT INTO call_words (shop_id, call_id, words) VALUES ('{shop}', '00000000-0000-7000-8000-00000000{n}050', 'canary');
 INSERT INTO letters (shop_id, id, work_order_id, stage_change_id, kind, state, to_customer_id, to_name, to_email, message_id, subject, text,
                      html, queued_at)
     VALUES ('{shop}', '00000000-0000-7000-8000-00000000{n}021', '00000000-0000-7000-8000-00000000{n}008',

@@ -136,3 +136,41 @@ fn a_call_is_noted_about_who_has_to_do_with_the_order_and_by_nobody_of_another_s
     assert_eq!(numbers(&greta), [order.claim_number()], "another person of the same order is still to be rung");
     shop.mail_has_gone();
 }
+
+#[test]
+fn what_was_noted_of_a_call_is_struck_with_a_reason_and_then_the_words_are_nowhere() {
+    let shop = TestShop::open();
+    let greta = shop.front_desk();
+    let order = shop.in_approval(&baritone().without_email());
+    shop.clock().forward(TimeDelta::minutes(1));
+    let note = |words: Option<&str>, key: &str| {
+        let body = json!({"customer_id": order["customer"]["id"], "outcome": "left_message", "words": words});
+        greta.request("POST", &format!("/work-orders/{order}/calls")).body(&body).once(key).send().done()
+    };
+    let call = note(Some("CANARY is in hospital"), "call-1");
+    let path = format!("/calls/{}/strike", call["id"].as_str().unwrap());
+    assert_eq!(greta.post(&path, &json!({"reason": " "})).refused(422, "invalid-input").pointers(), ["/reason"]);
+    shop.in_another_shop().post(&path, &json!({"reason": "not ours"})).refused(404, "absent");
+    let before = shop.look_at(&order).version();
+    let struck = greta.post(&path, &json!({"reason": "the customer asked for it"})).done();
+    assert_eq!((&struck["words"], &struck["words_struck_reason"]), (&Value::Null, &json!("the customer asked for it")));
+    assert_eq!((&struck["outcome"], &struck["by"], &struck["at"]), (&call["outcome"], &call["by"], &call["at"]), "the call itself stays");
+    assert_eq!(shop.look_at(&order).version(), before + 1, "whoever looks at the order is told");
+    assert_eq!(greta.get(&format!("/work-orders/{order}/calls")).done()["items"], json!([struck]));
+    assert_eq!(lines(&greta)[0]["last_call"], struck);
+    greta.post(&path, &json!({"reason": "once more"})).refused(409, "struck");
+    // A repeat of the note is still the same call, and has forgotten the words as well.
+    let again = note(Some("CANARY is in hospital"), "call-1");
+    assert_eq!((&again["id"], &again["words"]), (&call["id"], &Value::Null));
+    let mut conn = shop.database().superuser();
+    let tables = crate::database::names(
+        &mut conn,
+        "SELECT relname::text AS name FROM pg_class WHERE relkind = 'r' AND relnamespace = 'public'::regnamespace ORDER BY 1",
+    );
+    for table in tables {
+        let found = crate::database::names(&mut conn, &format!("SELECT t::text AS name FROM {table} t WHERE t::text LIKE '%CANARY%'"));
+        assert!(found.is_empty(), "{table}: {found:?}");
+    }
+    let silent = note(None, "call-2");
+    greta.post(&format!("/calls/{}/strike", silent["id"].as_str().unwrap()), &json!({"reason": "nothing there"})).refused(409, "nothing-noted");
+}

@@ -23,7 +23,7 @@ fn guarded(conn: &mut PgConnection) -> Vec<(String, String)> {
     let found = rows(
         conn,
         "SELECT relname::text AS name, (SELECT string_agg(quote_ident(attname), ', ') FROM pg_attribute
-                                         WHERE attrelid = pg_class.oid AND attnum > 0 AND attgenerated = '') AS columns
+                                         WHERE attrelid = pg_class.oid AND attnum > 0 AND NOT attisdropped AND attgenerated = '') AS columns
            FROM pg_class
           WHERE relkind IN ('r', 'p') AND relnamespace = 'public'::regnamespace AND relrowsecurity ORDER BY 1",
     );

@@ -131,6 +131,7 @@ pub fn api(config: &mut impl Endpoints) {
         .service(ring_list::read)
         .service(ring_list::calls)
         .service(ring_list::note)
+        .service(ring_list::strike)
         .service(evening::read)
         .service(evening::look)
         .service(forecast::read)

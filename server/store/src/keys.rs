@@ -56,6 +56,18 @@ pub fn keep(tx: &mut Tx<'_>, actor: &str, key: &str, body_hash: &[u8], answer: &
     Ok(())
 }
 
+/// Takes a field out of the answers that are kept about one thing; a repeat still has one effect.
+///
+/// # Errors
+/// When the database refuses.
+pub fn forget_field(tx: &mut Tx<'_>, about: uuid::Uuid, field: &str) -> Result<(), Error> {
+    diesel::sql_query("UPDATE idempotency_keys SET answer = answer || jsonb_build_object($2::text, NULL) WHERE answer ->> 'id' = $1")
+        .bind::<Text, _>(about.to_string())
+        .bind::<Text, _>(field)
+        .execute(tx.conn())?;
+    Ok(())
+}
+
 /// Forgets keys older than two days by the database's clock (at least 24 hours are promised).
 ///
 /// # Errors

@@ -1,7 +1,8 @@
-//! Whom to telephone and why, and the notes of calls. A call is only ever added.
+//! Whom to telephone and why, and the notes of calls. A call is only ever added; what was noted of it
+//! can be struck.
 
 use crate::order_view::{claim_number, instrument_words};
-use crate::schema::calls as table;
+use crate::schema::{call_words, calls as table};
 use crate::views::PersonRef;
 use crate::{Error, Tx, Word};
 use chrono::{DateTime, NaiveDate, Utc};
@@ -27,9 +28,21 @@ pub struct CallRow {
     pub work_order_id: Uuid,
     pub customer_id: Uuid,
     pub outcome: Word<CallOutcome>,
-    pub words: Option<String>,
     pub called_by: Uuid,
     pub called_at: DateTime<Utc>,
+}
+
+/// What was noted of a call, as stored; once struck, without the words.
+#[derive(Debug, Clone, Queryable, Selectable, Insertable, AsChangeset)]
+#[diesel(table_name = crate::schema::call_words, check_for_backend(diesel::pg::Pg), treat_none_as_null = true)]
+#[expect(missing_docs, reason = "the columns are described in the migration")]
+pub struct CallWordsRow {
+    pub shop_id: Uuid,
+    pub call_id: Uuid,
+    pub words: Option<String>,
+    pub struck_reason: Option<String>,
+    pub struck_by: Option<Uuid>,
+    pub struck_at: Option<DateTime<Utc>>,
 }
 
 /// A telephone call about an order.
@@ -43,8 +56,12 @@ pub struct Call {
     pub customer_name: String,
     /// How it went.
     pub outcome: CallOutcome,
-    /// In words.
+    /// In words; none when nothing was noted, or it was struck.
     pub words: Option<String>,
+    /// Why the words were struck; they are gone.
+    pub words_struck_reason: Option<String>,
+    /// When they were struck.
+    pub words_struck_at: Option<DateTime<Utc>>,
     /// Who rang.
     pub by: PersonRef,
     /// When.
@@ -187,32 +204,66 @@ pub fn add_call(tx: &mut Tx<'_>, row: &CallRow) -> Result<(), Error> {
     Ok(())
 }
 
+/// Keeps what was noted of a call.
+///
+/// # Errors
+/// When the database refuses.
+pub fn add_words(tx: &mut Tx<'_>, row: &CallWordsRow) -> Result<(), Error> {
+    diesel::insert_into(call_words::table).values(row).execute(tx.conn())?;
+    Ok(())
+}
+
+/// Writes back what was noted of a call: struck, the words are gone.
+///
+/// # Errors
+/// When the database refuses.
+pub fn save_words(tx: &mut Tx<'_>, row: &CallWordsRow) -> Result<(), Error> {
+    diesel::update(call_words::table.filter(call_words::call_id.eq(row.call_id))).set(row).execute(tx.conn())?;
+    Ok(())
+}
+
+/// A call with what was noted of it. One statement.
+///
+/// # Errors
+/// When the database refuses.
+pub fn call(conn: &mut PgConnection, id: Uuid) -> Result<Option<(CallRow, Option<CallWordsRow>)>, Error> {
+    Ok(table::table
+        .left_join(call_words::table.on(call_words::call_id.eq(table::id)))
+        .filter(table::id.eq(id))
+        .select((CallRow::as_select(), Option::<CallWordsRow>::as_select()))
+        .first(conn)
+        .optional()?)
+}
+
 /// The calls about an order, oldest first. One statement.
 ///
 /// # Errors
 /// When the database refuses.
 pub fn calls_of(conn: &mut PgConnection, order: WorkOrderId) -> Result<Vec<Call>, Error> {
     use crate::schema::{customers, people};
-    let rows: Vec<(CallRow, String, String, String)> = table::table
+    let rows: Vec<(CallRow, Option<CallWordsRow>, String, String, String)> = table::table
+        .left_join(call_words::table.on(call_words::call_id.eq(table::id)))
         .inner_join(customers::table.on(customers::id.eq(table::customer_id)))
         .inner_join(people::table.on(people::id.eq(table::called_by)))
         .filter(table::work_order_id.eq(order.0))
         .order((table::called_at, table::id))
-        .select((CallRow::as_select(), customers::name, people::name, people::initials))
+        .select((CallRow::as_select(), Option::<CallWordsRow>::as_select(), customers::name, people::name, people::initials))
         .load(conn)?;
-    Ok(rows.into_iter().map(|(row, customer, name, initials)| row.told(customer, PersonRef { id: PersonId(row.called_by), name, initials })).collect())
+    Ok(rows.into_iter().map(|(row, words, customer, name, initials)| row.told(words.as_ref(), customer, PersonRef { id: PersonId(row.called_by), name, initials })).collect())
 }
 
 impl CallRow {
     /// As it is shown.
     #[must_use]
-    pub fn told(&self, customer_name: String, by: PersonRef) -> Call {
+    pub fn told(&self, words: Option<&CallWordsRow>, customer_name: String, by: PersonRef) -> Call {
         Call {
             id: self.id,
             customer_id: CustomerId(self.customer_id),
             customer_name,
             outcome: self.outcome.0,
-            words: self.words.clone(),
+            words: words.and_then(|noted| noted.words.clone()),
+            words_struck_reason: words.and_then(|noted| noted.struck_reason.clone()),
+            words_struck_at: words.and_then(|noted| noted.struck_at),
             by,
             at: self.called_at,
         }

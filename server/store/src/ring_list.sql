@@ -37,11 +37,13 @@ SELECT w.id AS work_order_id, w.claim_count, w.version, w.stage::text AS stage, 
   CROSS JOIN LATERAL (
        SELECT count(*) AS count,
               (array_agg(jsonb_build_object('id', calls.id, 'customer_id', calls.customer_id, 'customer_name', c.name,
-                         'outcome', calls.outcome, 'words', calls.words,
+                         'outcome', calls.outcome, 'words', noted.words, 'words_struck_reason', noted.struck_reason,
+                         'words_struck_at', noted.struck_at,
                          'by', jsonb_build_object('id', p.id, 'name', p.name, 'initials', p.initials), 'at', calls.called_at)
                          ORDER BY calls.called_at DESC, calls.id DESC))[1] AS last
          FROM calls
          JOIN people p ON p.shop_id = calls.shop_id AND p.id = calls.called_by
+         LEFT JOIN call_words noted ON noted.shop_id = calls.shop_id AND noted.call_id = calls.id
         WHERE calls.shop_id = w.shop_id AND calls.work_order_id = w.id AND calls.customer_id = c.id
           AND calls.called_at >= u.since) k
  -- The shop waits for an answer; then for somebody to fetch it; then whoever waits longest to hear.

@@ -34,13 +34,23 @@ diesel::table! {
 }
 
 diesel::table! {
+    call_words (shop_id, call_id) {
+        shop_id -> Uuid,
+        call_id -> Uuid,
+        words -> Nullable<Text>,
+        struck_reason -> Nullable<Text>,
+        struck_by -> Nullable<Uuid>,
+        struck_at -> Nullable<Timestamptz>,
+    }
+}
+
+diesel::table! {
     calls (shop_id, id) {
         shop_id -> Uuid,
         id -> Uuid,
         work_order_id -> Uuid,
         customer_id -> Uuid,
         outcome -> Text,
-        words -> Nullable<Text>,
         called_by -> Uuid,
         called_at -> Timestamptz,
     }
@@ -722,6 +732,7 @@ diesel::allow_tables_to_appear_in_same_query!(
     audit,
     bench_looks,
     bench_settings,
+    call_words,
     calls,
     counter_marks,
     customers,

@@ -77,6 +77,8 @@ impl Scene {
         for caption in ["bell", "bow", "case"] {
             greta.adds_photo(bench, &format!("caption={caption}"), harness::pictures::jpeg(64, 48)).done();
         }
+        let call = json!({"customer_id": bench["customer"]["id"], "outcome": "left_message", "words": "on the machine"});
+        greta.post(&format!("/work-orders/{bench}/calls"), &call).done();
         greta.takes_payment(&orders["undrafted"], "5.00").done();
         for order in orders.values_mut() {
             *order = shop.look_at(&*order);
@@ -362,6 +364,12 @@ impl Scene {
             "ring_list_note" => ask("GL", ANYBODYS, format!("/work-orders/{bench}/calls"))
                 .saying(json!({"customer_id": bench["customer"]["id"], "outcome": "no_answer"}))
                 .or("/outcome", json!("spoke")),
+            "ring_list_strike" => {
+                let calls = self.shop.front_desk().get(&format!("/work-orders/{bench}/calls")).done();
+                ask("GL", ANYBODYS, format!("/calls/{}/strike", id(&calls["items"][0])))
+                    .saying(json!({"reason": "asked for by the customer"}))
+                    .or("/reason", json!("of somebody else"))
+            }
             "work_orders_note" => ask("MV", ANYBODYS, format!("/work-orders/{bench}/notes"))
                 .saying(json!({"text": "rings at nine"}))
                 .or("/text", json!("rings at ten")),

@@ -184,6 +184,7 @@ export const ring = {
   list: () => get<S.RingList>("/ring-list"),
   of: (order: string) => whole<S.Calls>(`/work-orders/${at(order)}/calls`),
   note: (order: string, call: S.NewCall, once: string) => post<S.Call>(`/work-orders/${at(order)}/calls`, call, once),
+  strike: (call: string, reason: string, once: string) => post<S.Call>(`/calls/${at(call)}/strike`, { reason }, once),
 };
 
 export const fits = {

@@ -23,6 +23,9 @@ export const ring = {
   again: "Ask again",
   noneMade: "Nobody has been rung about it.",
   callTo: (name: string, when: string, by: string) => `${name}, ${when}, by ${by}`,
+  strike: "Strike the words", strikeWhy: "Why are the words struck? They are gone then; the call stays.",
+  strikeReasons: ["The customer asked for it", "Written on the wrong order", "Not for the record"],
+  struck: (reason: string) => `What was noted is struck: ${reason}`,
   noteCall: (name: string) => `Note a call with ${name}`,
   tell: {
     quote_sent: "A quote waits for an answer", extra_work: "Extra work was found and waits for an answer", newer_quote: "A newer quote waits for an answer",

@@ -1,12 +1,12 @@
 //! The ring list and the notes of calls.
 
-use crate::extract::{Body, OnceKey, OrderPath, Page, Paging, Params, SignedIn};
+use crate::extract::{Body, Id, OnceKey, OrderPath, Page, Paging, Params, SignedIn};
 use crate::problem::{Kind, Problem};
 use crate::staff::{page, shown_or_304};
 use crate::state::Parts;
 use actix_web::web::Data;
 use actix_web::{HttpRequest, HttpResponse, get, post};
-use acts::ring_list::NewCall;
+use acts::ring_list::{NewCall, StrikeWords};
 use store::ring_list::{Call, RingList};
 use store::{ring_list, work_orders};
 
@@ -40,4 +40,12 @@ pub async fn calls(request: HttpRequest, parts: Data<Parts>, who: SignedIn, orde
 pub async fn note(parts: Data<Parts>, who: SignedIn, order: OrderPath, once: OnceKey, body: Body<NewCall>) -> Result<HttpResponse, Problem> {
     let once = once.of(&who, &body);
     Ok(HttpResponse::Created().json(parts.acts.note_call(&who.actor, order.0, body.value, once).await?))
+}
+
+/// Strike what was noted of a call: the words are gone, the call and the reason stay.
+#[utoipa::path(tag = "ring-list", params(("id" = Uuid, Path)), request_body = StrikeWords, responses((status = 200, body = Call)))]
+#[post("/calls/{id}/strike")]
+pub async fn strike(parts: Data<Parts>, who: SignedIn, id: Id, once: OnceKey, body: Body<StrikeWords>) -> Result<HttpResponse, Problem> {
+    let once = once.of(&who, &body);
+    Ok(HttpResponse::Ok().json(parts.acts.strike_call_words(&who.actor, id.0, body.value, once).await?))
 }

@@ -2,8 +2,9 @@ import { useEffect, useRef, useState } from "preact/hooks";
 import * as calls from "../../api/calls";
 import type { Call, WorkOrder } from "../../api/shapes";
 import { CallNote } from "../../elements/call-note";
+import { ReasonPicker } from "../../elements/reason-picker";
 import { RefusalNote } from "../../elements/refusal-note";
-import type { Refusal } from "../../elements/use-act";
+import { type Refusal, useAct } from "../../elements/use-act";
 import { useReadAnew } from "../../elements/use-read-anew";
 import { momentWords } from "../../shop/dates";
 import { shopHere } from "../../store";
@@ -43,12 +44,7 @@ export function CallsMade({ order }: { order: WorkOrder }) {
       {refusal !== undefined && <div><button type="button" class="btn" onClick={() => void fetchCalls()}>{ring.again}</button></div>}
       {made?.length === 0 && <p class="quiet">{ring.noneMade}</p>}
       <ul class="stack">
-        {made?.map((call) => (
-          <li key={call.id}>
-            <b>{ring.outcomes[call.outcome]}</b> · {ring.callTo(call.customer_name, momentWords(call.at, shopHere().time_zone, new Date()), call.by.name)}
-            {call.words && <><br />{call.words}</>}
-          </li>
-        ))}
+        {made?.map((call) => <Made key={call.id} call={call} onStruck={() => void fetchCalls()} />)}
       </ul>
       <p role="status">{noted}</p>
       {whom === undefined
@@ -64,5 +60,23 @@ export function CallsMade({ order }: { order: WorkOrder }) {
           </>
         )}
     </section>
+  );
+}
+
+function Made({ call, onStruck }: { call: Call; onStruck: () => void }) {
+  const act = useAct();
+  const [striking, setStriking] = useState(false);
+  const strike = (reason: string) => act.run((once) => calls.ring.strike(call.id, reason, once), () => {
+    setStriking(false);
+    onStruck();
+  });
+  return (
+    <li>
+      <b>{ring.outcomes[call.outcome]}</b> · {ring.callTo(call.customer_name, momentWords(call.at, shopHere().time_zone, new Date()), call.by.name)}
+      {call.words && <><br />{call.words} {!striking && <button type="button" class="link" onClick={() => setStriking(true)}>{ring.strike}</button>}</>}
+      {call.words_struck_reason && <><br /><span class="quiet">{ring.struck(call.words_struck_reason)}</span></>}
+      {striking && <ReasonPicker title={ring.strikeWhy} reasons={ring.strikeReasons} busy={act.busy} onReason={(reason) => void strike(reason)} onLeave={() => setStriking(false)} />}
+      <RefusalNote refusal={act.refusal} />
+    </li>
   );
 }
