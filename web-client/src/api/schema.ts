@@ -38,6 +38,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/calls/{id}/strike": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Strike what was noted of a call: the words are gone, the call and the reason stay. */
+        post: operations["ring_list_strike"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/customers": {
         parameters: {
             query?: never;
@@ -1110,8 +1127,9 @@ export interface paths {
         get: operations["photos_of_order"];
         put?: never;
         /**
-         * Add a photo: the picture itself is the body, at most 20 MiB and 50 megapixels. What tells of the
-         *     place and the camera is taken out before it is kept.
+         * Add a photo: the picture itself is the body, at most 20 MiB and 50 megapixels, and an order has at
+         *     most 100 (409 `photos-full`; one that is struck makes room). What tells of the place and the camera is
+         *     taken out before it is kept. While many photos arrive at once, 429 with `Retry-After`.
          */
         post: operations["photos_add"];
         delete?: never;
@@ -1532,8 +1550,15 @@ export interface components {
             id: string;
             /** @description How it went. */
             outcome: components["schemas"]["CallOutcome"];
-            /** @description In words. */
+            /** @description In words; none when nothing was noted, or it was struck. */
             words?: string | null;
+            /**
+             * Format: date-time
+             * @description When they were struck.
+             */
+            words_struck_at?: string | null;
+            /** @description Why the words were struck; they are gone. */
+            words_struck_reason?: string | null;
         };
         /**
          * @description How a telephone call went.
@@ -3949,7 +3974,8 @@ export interface components {
             discount?: components["schemas"]["ContentDiscount"] | null;
             /**
              * Format: date
-             * @description The last day it can be accepted; by the shop's setting if left out.
+             * @description The last day it can be accepted. Left out, or left as the draft had it by itself: the shop's days
+             *     count from the day it goes out.
              */
             expires_on?: string | null;
             limit?: components["schemas"]["Money"] | null;
@@ -5114,7 +5140,8 @@ export interface components {
             discount?: components["schemas"]["ContentDiscount"] | null;
             /**
              * Format: date
-             * @description The last day it can be accepted.
+             * @description The last day it can be accepted; of a draft whose last day nobody chose, as if it had gone
+             *     out on the day it was begun.
              */
             expires_on: string;
             /** @description Which. */
@@ -5624,6 +5651,11 @@ export interface components {
         /** @description Why a payment does not count. */
         StrikePayment: {
             /** @description In words. */
+            reason: string;
+        };
+        /** @description Why what was noted of a call is struck. */
+        StrikeWords: {
+            /** @description Why, without the words themselves. */
             reason: string;
         };
         /** @description What the rules propose about a finding. */
@@ -6137,7 +6169,7 @@ export interface components {
                 "application/problem+json": components["schemas"]["ProblemBody"];
             };
         };
-        /** @description Too many tries; Retry-After says when to try again, in seconds. */
+        /** @description Too many tries, or too many photos at one time; Retry-After says when to try again, in seconds. */
         TooMany: {
             headers: {
                 /** @description In seconds. */
@@ -6435,6 +6467,7 @@ export type StageChange = components['schemas']['StageChange'];
 export type Station = components['schemas']['Station'];
 export type StepKind = components['schemas']['StepKind'];
 export type StrikePayment = components['schemas']['StrikePayment'];
+export type StrikeWords = components['schemas']['StrikeWords'];
 export type SuggestionView = components['schemas']['SuggestionView'];
 export type SvgElement = components['schemas']['SvgElement'];
 export type TagPaper = components['schemas']['TagPaper'];
@@ -6532,6 +6565,43 @@ export interface operations {
                 };
                 content: {
                     "application/json": Record<string, never>;
+                };
+            };
+            401: components["responses"]["NotSignedIn"];
+            403: components["responses"]["NotYours"];
+            404: components["responses"]["Absent"];
+            409: components["responses"]["Conflict"];
+            413: components["responses"]["TooLarge"];
+            415: components["responses"]["WrongType"];
+            422: components["responses"]["Invalid"];
+            503: components["responses"]["RecordsAway"];
+        };
+    };
+    ring_list_strike: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The same key and body have one effect and one answer. */
+                "Idempotency-Key"?: string;
+            };
+            path: {
+                /** @description Which one. */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["StrikeWords"];
+            };
+        };
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Call"];
                 };
             };
             401: components["responses"]["NotSignedIn"];
@@ -9667,6 +9737,7 @@ export interface operations {
             413: components["responses"]["TooLarge"];
             415: components["responses"]["WrongType"];
             422: components["responses"]["Invalid"];
+            429: components["responses"]["TooMany"];
             503: components["responses"]["RecordsAway"];
         };
     };

@@ -55,7 +55,7 @@ const PROBLEMS: [(&str, &str, &str); 11] = [
     ("415", "WrongType", "The body is not what is asked for, by its own Content-Type: JSON, or a picture."),
     ("422", "Invalid", "Understood but invalid: the problem's errors point at each thing that is wrong."),
     ("428", "PreconditionMissing", "If-Match is missing."),
-    ("429", "TooMany", "Too many tries; Retry-After says when to try again, in seconds."),
+    ("429", "TooMany", "Too many tries, or too many photos at one time; Retry-After says when to try again, in seconds."),
     ("503", "RecordsAway", "The records are out of reach; Retry-After says when to try again, in seconds."),
 ];
 
@@ -171,6 +171,7 @@ fn complete_one(path: &str, method: &HttpMethod, operation: &mut Operation, vers
         page.headers.insert("Link".to_owned(), RefOr::T(link()));
     }
     let has_body = operation.request_body.is_some();
+    let takes_a_picture = matches!(&operation.request_body, Some(RefOr::T(body)) if body.content.contains_key("image/jpeg"));
     // Signing out a session that is over already finds none.
     let names_a_thing = path.contains('{') || (!is_read && has_body) || (*method == HttpMethod::Delete && path.ends_with("/current"));
     for (status, name, _) in PROBLEMS {
@@ -180,7 +181,7 @@ fn complete_one(path: &str, method: &HttpMethod, operation: &mut Operation, vers
             "404" => !open && names_a_thing,
             "412" | "428" => needs_version,
             "413" | "415" => has_body,
-            "429" => open,
+            "429" => open || takes_a_picture,
             _ => true,
         };
         if may_be_met {
