@@ -286,6 +286,24 @@ fn a_log_that_rises_is_no_pass_on_the_way_in_nor_when_it_is_kept() {
 }
 
 #[test]
+fn a_log_that_is_no_steady_fall_is_no_pass_on_the_way_in_nor_when_it_is_kept() {
+    let shop = TestShop::open();
+    sets_the_limit(&shop);
+    let mara = shop.technician();
+    let order = shop.in_leak_test(&baritone());
+    // The pump was on for half a minute: up and down again, as if nothing leaked.
+    let file = (0..=60_i32).fold("t [s],p [Pa]\n".to_owned(), |text, t| format!("{text}{t},{}\n", 3_840 - 28 * (t - 30).abs()));
+    let pumped = json!({"csv": file});
+    let said = previews(&mara, &order, &pumped);
+    assert_eq!((&said["verdict"], &said["probability_within_limit"]), (&json!("not_decidable"), &Value::Null));
+    let advice = said["advice"][0].as_str().unwrap();
+    assert!(advice.starts_with("Not decidable: the pressure rose between row 2 and row 32, by 840 Pa: the pump was still on"), "{advice}");
+    let kept = mara.tests(&order, &by_pressure(&pumped, &json!({}))).done();
+    assert_eq!((&kept["verdict"], &kept["pressure"]["uneven"]), (&json!("not_decidable"), &said["uneven"]));
+    assert_eq!(shop.look_at(&order).stage(), "leak_test");
+}
+
+#[test]
 fn a_test_of_one_part_is_kept_and_is_not_the_test_of_the_whole() {
     let shop = TestShop::open();
     let mara = shop.technician();

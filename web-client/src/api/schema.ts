@@ -4921,7 +4921,8 @@ export interface components {
         };
         /**
          * @description What a pressure decay test says. Where the pressure rose, the readings show no leak and no
-         *     tightness either: the verdict is then at most `not_decidable`, and no probability is told.
+         *     tightness either: the verdict is then at most `not_decidable`, and no probability is told. Where
+         *     they are not one steady fall, one rate for all of them says nothing: `not_decidable`.
          */
         PressureAnswer: components["schemas"]["LeakRate"] & {
             /** @description What to do next. */
@@ -4994,6 +4995,8 @@ export interface components {
             temperature_drift_u_k: number;
             /** @description Whether the air's temperature was logged. */
             temperatures_logged: boolean;
+            /** @description Where and how the readings are not one steady fall, in words; none where they are. */
+            uneven?: string | null;
             /** @description Where the volume comes from. */
             volume_from: components["schemas"]["VolumeFrom"];
             /**

@@ -919,6 +919,7 @@ export const en = {
     notRead: "This could not be read as a test.",
     verdicts: { pass: "Pass", fail: "Fail", not_decidable: "Too close to call" },
     rose: "Not decidable: the pressure rose",
+    uneven: "Not decidable: no steady fall",
     rate: (rate: string, plus: string) => `${rate} ± ${plus} ml of air a minute`,
     limit: (limit: string) => `limit ${limit}`,
     noLimit: "no limit is set for this family: you judge",

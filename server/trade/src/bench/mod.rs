@@ -15,5 +15,6 @@ pub mod pressure_log;
 pub mod pressure_test;
 pub mod promise_date;
 pub mod shop_limits;
+mod steady_fall;
 pub mod three_point;
 pub mod straight_line;

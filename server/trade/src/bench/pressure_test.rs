@@ -5,6 +5,7 @@ use super::leak_rate::{
     DecayModel, DecayTest, GaugeReading, HIGHEST_GAUGE_PA, LOWEST_START_PA, LeakRate, LeakVerdict, NOTE_NO_TEMPERATURES, NOTE_ROSE,
     TYPICAL_VOLUME_U_REL, ZERO_CELSIUS_K, leak_rate, refusal, scatter_floor_pa, test_from,
 };
+use super::steady_fall::{Break, TwoStretches, two_stretches};
 use super::straight_line::StraightLine;
 use super::pressure_log::{LogAsRead, PressureLog, Wanted, read};
 use super::shop_limits::{TestSettings, typical_volume_m3};
@@ -21,6 +22,13 @@ const MOST_DRAWN: usize = 121;
 const MOST_FAULTS: usize = 100;
 /// A pause this many times the usual step is told.
 const GAP_IN_STEPS: f64 = 10.0;
+/// A reading so many steps of the gauge from the fall is a hand's or an eye's, and not told (chosen),
+const STEPS_NOT_TOLD: f64 = 3.0;
+/// nor is what lies so near to it, as a part of the ± of the fall over the whole test: what such a
+/// stretch hides is at most a fifth of the ± that is told (chosen).
+const PART_OF_DOUBT_NOT_TOLD: f64 = 0.05;
+/// A temperature is said to change by this at most from one reading to the next, K: more is no rounding.
+const WIDEST_STEP_K: f64 = 0.5;
 /// Standard atmosphere, Pa: leak rates in millilitres are of air at this pressure.
 const STANDARD_ATMOSPHERE_PA: f64 = 101_325.0;
 
@@ -87,7 +95,8 @@ pub struct DrawnReading {
 }
 
 /// What a pressure decay test says. Where the pressure rose, the readings show no leak and no
-/// tightness either: the verdict is then at most `not_decidable`, and no probability is told.
+/// tightness either: the verdict is then at most `not_decidable`, and no probability is told. Where
+/// they are not one steady fall, one rate for all of them says nothing: `not_decidable`.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct PressureAnswer {
     /// As the computation gives it.
@@ -128,6 +137,9 @@ pub struct PressureAnswer {
     /// temperature.
     #[serde(default)]
     pub rose_pa: Option<f64>,
+    /// Where and how the readings are not one steady fall, in words; none where they are.
+    #[serde(default)]
+    pub uneven: Option<String>,
     /// The readings, thinned, with the fitted curve and the limit beside them.
     pub drawing: Vec<DrawnReading>,
     /// How an uploaded log was read.
@@ -154,8 +166,14 @@ impl PressureAnswer {
     #[must_use]
     pub fn words(&self) -> String {
         let limit = self.limit_ml_min.map(|limit| format!(", limit {limit:.1}")).unwrap_or_default();
-        let rose = if self.rose_pa.is_some() { "; the pressure rose" } else { "" };
-        format!("{}{limit}{rose}", self.rate_words())
+        let but = if self.uneven.is_some() {
+            "; no steady fall"
+        } else if self.rose_pa.is_some() {
+            "; the pressure rose"
+        } else {
+            ""
+        };
+        format!("{}{limit}{but}", self.rate_words())
     }
 
     /// The same for a customer, of a test whose readings pass; none without a limit.
@@ -215,6 +233,8 @@ impl PressureTest {
         let rate = leak_rate(&test).map_err(|error| in_rows(refusal(error, &test)))?;
         left_out.extend(defaulted);
         let unit_is_said = log.as_ref().is_none_or(|log| log.pressure_unit_is_said);
+        let stretches = stretches(&test, &rate);
+        let uneven = stretches.map(|two| uneven(&two, &test, log.as_ref()));
         let mut answer = answer(&test, rate, volume_from, log.map(|log| log.as_read), left_out);
         let rise = Rise::of(&test, &answer.rate);
         if let Some(rise) = &rise {
@@ -225,6 +245,12 @@ impl PressureTest {
                 LeakVerdict::Fail => LeakVerdict::Fail,
             });
             answer.rate.probability_within_limit = None;
+        }
+        if uneven.is_some() {
+            // The rate is that of no stretch: it neither passes nor fails.
+            answer.rate.verdict = answer.rate.verdict.map(|_| LeakVerdict::NotDecidable);
+            answer.rate.probability_within_limit = None;
+            answer.uneven = uneven;
         }
         answer.advice = advice(&test, &answer, rise.as_ref(), family, unit_is_said);
         Ok(Reckoned { readings: test.readings, answer })
@@ -433,6 +459,57 @@ impl Rise {
     }
 }
 
+/// Two stretches of the readings that no one fall explains, by more than matters.
+fn stretches(test: &DecayTest, rate: &LeakRate) -> Option<TwoStretches> {
+    let (first, last) = (test.readings.first()?, test.readings.last()?);
+    let doubt_pa = rate.expanded_uncertainty_pa_m3_s / test.volume_m3 * (last.t_s - first.t_s);
+    let by_thermometer_pa = temperature_step_k(&test.readings) * (first.gauge_pa + test.atmosphere_pa) / (test.reference_c + ZERO_CELSIUS_K);
+    let step_pa = test.gauge_resolution_pa.hypot(by_thermometer_pa);
+    // At the temperature of the first reading closed air falls towards the room's pressure; brought to
+    // another one it would not.
+    let warmer = first.temperature_c.map_or(1.0, |at_c| (at_c + ZERO_CELSIUS_K) / (test.reference_c + ZERO_CELSIUS_K));
+    let as_at_first = |reading: &GaugeReading| (test.corrected(reading) + test.atmosphere_pa) * warmer - test.atmosphere_pa;
+    let points: Vec<(f64, f64)> = test.readings.iter().map(|reading| (reading.t_s, as_at_first(reading))).collect();
+    two_stretches(&points, step_pa, (STEPS_NOT_TOLD * test.gauge_resolution_pa).max(1.5 * by_thermometer_pa).max(PART_OF_DOUBT_NOT_TOLD * doubt_pa))
+}
+
+/// The smallest change of temperature in the readings, K, as far as it is one of a thermometer's steps.
+fn temperature_step_k(readings: &[GaugeReading]) -> f64 {
+    let change = |pair: &[GaugeReading]| Some((pair[1].temperature_c? - pair[0].temperature_c?).abs());
+    let least = readings.windows(2).filter_map(change).filter(|change| *change > 1e-9).fold(f64::INFINITY, f64::min);
+    if least <= WIDEST_STEP_K { least } else { 0.0 }
+}
+
+/// What two stretches show, where, and what to do: rows of the file, or places in the list.
+fn uneven(two: &TwoStretches, test: &DecayTest, log: Option<&PressureLog>) -> String {
+    let row = |index: usize| log.and_then(|log| log.readings.get(index)).map_or(index + 1, |reading| reading.row);
+    let word = if log.is_some() { "row" } else { "reading" };
+    let (first, last, next, end) = (row(0), row(two.last_of_first), row(two.last_of_first + 1), row(test.readings.len().saturating_sub(1)));
+    let speed = |slope: f64| if slope.abs() >= 9.5 { format!("{:.0} Pa", -slope) } else { format!("{:.1} Pa", -slope) };
+    match two.what {
+        Break::FirstRises(pa) => format!(
+            "the pressure rose between {word} {first} and {word} {last}, by {pa:.0} Pa: the pump was still on, or the tube warmed. \
+             Cut the log there, keep what comes after {word} {last}, and send it again."
+        ),
+        Break::SecondRises(pa) => format!(
+            "the pressure rose between {word} {last} and {word} {end}, by {pa:.0} Pa: the pump came on again, or the tube warmed. \
+             Cut the log there, keep what comes before {word} {next}, and send it again."
+        ),
+        Break::Jumps(pa) => format!(
+            "the pressure {} by {:.0} Pa between {word} {last} and {word} {next}: something was moved, opened or pumped there. \
+             Cut the log there, send the longer piece again, or test again.",
+            if pa < 0.0 { "fell" } else { "rose" },
+            pa.abs()
+        ),
+        Break::Bends(before, after) => format!(
+            "up to {word} {last} the pressure fell by {} a second, from {word} {next} on by {}: a leak opened or closed there, or the \
+             air was still settling. Cut the log there, send the piece that is steady, or test again.",
+            speed(before),
+            speed(after)
+        ),
+    }
+}
+
 fn answer(test: &DecayTest, rate: LeakRate, volume_from: VolumeFrom, log: Option<LogAsRead>, defaulted: Vec<String>) -> PressureAnswer {
     let mut rate = rate;
     // What the advice says of this very test need not be said in general as well.
@@ -457,6 +534,7 @@ fn answer(test: &DecayTest, rate: LeakRate, volume_from: VolumeFrom, log: Option
         duration_s: last - first,
         temperatures_logged: test.readings.iter().all(|reading| reading.temperature_c.is_some()),
         rose_pa: None,
+        uneven: None,
         drawing: drawing(test, &rate),
         log,
         advice: Vec::new(),
@@ -517,7 +595,10 @@ fn advice(test: &DecayTest, answer: &PressureAnswer, rise: Option<&Rise>, family
         advice.push("No unit stood over the pressure: its values were taken as Pa. If they are in another unit, head the column with it and take the file again.".to_owned());
     }
     let is_open = answer.rate.verdict.is_none_or(|verdict| verdict == LeakVerdict::NotDecidable);
-    if let Some(rise) = rise {
+    if let Some(uneven) = &answer.uneven {
+        let undecided = if answer.rate.verdict.is_some() { "Not decidable: " } else { "No steady fall: " };
+        advice.push(format!("{undecided}{uneven}"));
+    } else if let Some(rise) = rise {
         advice.push(rise.words(test, answer));
     } else if !answer.temperatures_logged {
         // What half a degree of change would look like, p V / T · ΔT / Δt.

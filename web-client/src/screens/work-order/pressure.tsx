@@ -6,6 +6,7 @@ import { RefusalNote } from "../../elements/refusal-note";
 import type { Refusal } from "../../elements/use-act";
 import { useWidth } from "../../elements/use-width";
 import { bandPath, linePath, place, roundRange, ticksOf } from "../../shop/chart";
+import { verdictWords } from "../../shop/pressure-verdict";
 import { readDecimal } from "../../shop/quote-draft";
 import { readTyped } from "../../shop/typed-readings";
 import { plain, withUncertainty } from "../../shop/uncertain";
@@ -104,7 +105,7 @@ export function PressureSays({ answer }: { answer: PressureAnswer }) {
   return (
     <div class="pressure" role="status">
       <div class="pressure-head">
-        {answer.verdict == null ? <b class="verdict none">{words.testsTab.noVerdict}</b> : <b class={`verdict ${answer.verdict}`}>{answer.rose_pa != null && answer.verdict === "not_decidable" ? words.pressure.rose : words.pressure.verdicts[answer.verdict]}</b>}
+        {answer.verdict == null ? <b class="verdict none">{words.testsTab.noVerdict}</b> : <b class={`verdict ${answer.verdict}`}>{verdictWords(answer, answer.verdict)}</b>}
         <p>
           <b class="rate">{words.pressure.rate(perMinute.value, perMinute.uncertainty)}</b>{answer.limit_ml_min == null ? ` · ${words.pressure.noLimit}` : ` · ${words.pressure.limit(plain(answer.limit_ml_min))}`}
           <br /><span class="quiet">{words.pressure.si(si.value, si.uncertainty, answer.limit_pa_m3_s == null ? undefined : plain(answer.limit_pa_m3_s))}</span>
