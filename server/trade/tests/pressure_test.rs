@@ -161,6 +161,22 @@ fn a_log_that_is_a_test_in_another_unit_only_says_in_which() {
 }
 
 #[test]
+fn a_log_that_is_too_low_says_how_its_commas_were_read_and_that_suction_is_no_test() {
+    let told = |csv: &str| from_csv(csv).reckon(Family::Baritone, &shop(0.01)).unwrap_err().faults[0].message.clone();
+    let comma = "The comma was taken as a decimal mark: the first pressure was read as 3 Pa";
+    let rows = "0;3,000\n15;2,999\n30;2,998\n45;2,997\n60;2,996\n";
+    assert!(told(rows).contains(comma), "{}", told(rows));
+    let in_pascals = told(&format!("t;p (Pa)\n{rows}"));
+    assert!(in_pascals.contains("is under 200 Pa") && in_pascals.contains(comma), "{in_pascals}");
+    let points = told("0;30.5\n15;30.4\n30;30.3\n45;30.2\n60;30.1\n");
+    assert!(!points.contains("comma"), "{points}");
+    // A thousand times as much is no test either, so the comma is not to blame.
+    assert!(!told("t;p (Pa)\n0;30,5\n15;30,4\n30;30,3\n45;30,2\n60;30,1\n").contains("comma"));
+    let suction = told("t,p (Pa)\n0,-3000\n15,-2999\n30,-2998\n45,-2997\n60,-2996\n");
+    assert!(suction.contains("below the pressure of the room") && !suction.contains("pump up"), "{suction}");
+}
+
+#[test]
 fn what_is_wrong_with_many_readings_is_said_once_with_the_first_and_the_last() {
     let csv = (0..61).fold("t,p (kPa)\n0,9\n".to_owned(), |mut csv, index| {
         writeln!(csv, "{},11", index + 1).unwrap();

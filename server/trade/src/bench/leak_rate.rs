@@ -406,8 +406,16 @@ pub(crate) fn refusal(error: LeakRateError, test: &DecayTest) -> Refused {
                 )
             })
         }
-        LeakRateError::PressureTooLow => Refused::new("pressure-too-low")
-            .at("/readings/0/gauge_pa", "is under 200 Pa: pump up before starting the log"),
+        LeakRateError::PressureTooLow => {
+            let is_suction = test.readings.first().is_some_and(|line| line.gauge_pa < 0.0);
+            let words = if is_suction {
+                "is below the pressure of the room: this test wants air blown in, 200 Pa and more over the room's; if it was blown in, \
+                 the gauge is connected the wrong way round, or the room's pressure was told too high"
+            } else {
+                "is under 200 Pa: pump up before starting the log"
+            };
+            Refused::new("pressure-too-low").at("/readings/0/gauge_pa", words)
+        }
         LeakRateError::NotComputable => Refused::new("not-computable").at(
             "/readings",
             "no decay curve goes through these readings; shorten the log to before the pressure was gone",

@@ -383,12 +383,29 @@ fn told_once(refused: Refused, log: Option<&PressureLog>) -> Refused {
     };
     let mut faults: Vec<Fault> = alike.into_iter().map(said).collect();
     if refused.slug == "pressure-too-low"
-        && let Some(log) = log.filter(|log| !log.pressure_unit_is_said)
+        && let Some(log) = log
         && let Some(fault) = faults.first_mut()
     {
-        fault.message = in_which_unit(log).unwrap_or_else(|| fault.message.clone());
+        if !log.pressure_unit_is_said {
+            fault.message = in_which_unit(log).unwrap_or_else(|| fault.message.clone());
+        }
+        fault.message.push_str(&comma_taken(log).unwrap_or_default());
     }
     Refused { slug: refused.slug, faults }
+}
+
+/// Of a log whose commas were taken as decimal marks and that would be a test if they parted
+/// thousands: how they were read.
+fn comma_taken(log: &PressureLog) -> Option<String> {
+    let first = log.readings.first().filter(|_| log.as_read.decimal_mark == "comma" && !log.is_absolute())?;
+    let highest = log.readings.iter().map(|reading| reading.pressure_pa).fold(0.0, f64::max);
+    let is_a_test = first.pressure_pa * 1_000.0 >= LOWEST_START_PA && highest * 1_000.0 <= HIGHEST_GAUGE_PA;
+    is_a_test.then(|| {
+        format!(
+            ". The comma was taken as a decimal mark: the first pressure was read as {} Pa; if it parts thousands, write them without it",
+            first.pressure_pa
+        )
+    })
 }
 
 /// Of a log that says no unit and is too low in Pa: in which units it would be a test.
