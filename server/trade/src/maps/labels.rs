@@ -35,6 +35,8 @@ const SAMPLE: f64 = 2.0;
 /// What a unit through a rod, a key or a post counts, which leave little unseen: they run along
 /// whole bodies.
 const THIN: f64 = 0.05;
+/// A line that ends this near to another part is read as leading to that one.
+const ENDS_FREE: f64 = 14.0;
 /// Every so many of the ways from a name to its part are looked at.
 const WAYS: usize = 3;
 /// The most diameters on the way that are written.
@@ -184,6 +186,12 @@ impl Others {
         Self { circles: circles.collect() }
     }
 
+    /// Whether a line that ends here is not read as leading to something else: its end lies clear
+    /// of every other part but the thin ones.
+    fn are_clear_of(&self, end: Point) -> bool {
+        self.circles.iter().all(|(middle, half, counts)| *counts < 1.0 || length(less(end, *middle)) >= half + ENDS_FREE)
+    }
+
     /// How much of a stretch lies in other parts, units.
     fn along(&self, from: Point, to: Point) -> f64 {
         let long = length(less(to, from));
@@ -225,6 +233,10 @@ fn leader(scene: &Scene<'_>, laid: &Laid<'_>, area: &Area, stand: &[Label], othe
         })
         .filter(|(from, to)| stand.iter().all(|label| !goes_through(*from, *to, &label.area)))
         .collect();
+    // A part that nothing else leaves free anywhere is led to all the same.
+    if ways.iter().any(|(_, to)| others.are_clear_of(*to)) {
+        ways.retain(|(_, to)| others.are_clear_of(*to));
+    }
     ways.sort_by(|a, b| length(less(a.0, a.1)).total_cmp(&length(less(b.0, b.1))));
     let mut best: Option<(Point, Point, f64)> = None;
     for (from, to) in ways.into_iter().step_by(WAYS) {
@@ -301,4 +313,30 @@ fn measures(part: &Part) -> [Pieces; 3] {
         more.extend([plain(if more.is_empty() { "" } else { ", " }), value(&part.length), plain(" long")]);
     }
     [name, pieces, more]
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::maps::template;
+    use crate::words::instrument::Family;
+    use crate::words::spelling::Spelt;
+
+    #[test]
+    fn the_line_of_a_name_ends_where_its_part_lies_free() {
+        let mut led = 0;
+        for family in Family::ALL {
+            let map = template(*family);
+            let scene = Scene::of(&map);
+            for label in labels(&scene, map.sheet) {
+                let Some((_, to)) = label.leader else { continue };
+                let laid = scene.drawn().find(|laid| laid.part.id == label.part).unwrap();
+                let others = Others::of(&scene, laid);
+                let lies_free = laid.line.samples.iter().filter(|sample| others.are_clear_of(sample.at)).count() * 3 >= laid.line.samples.len();
+                assert!(!lies_free || others.are_clear_of(to), "{family}: the line of {} ends on another part", label.part);
+                led += 1;
+            }
+        }
+        assert!(led > 0, "no template has a name with a line");
+    }
 }
