@@ -131,11 +131,11 @@ fn rule_2_a_step_that_the_owner_left_unticked_is_not_started_under_the_same_limi
     let with_option = |steps: &[Value]| {
         let mut option = line(&steps[1]);
         option["optional"] = json!(true);
-        json!({"lines": [line(&steps[0]), option]})
+        json!({"lines": [line(&steps[0]), option], "limit": eur("200.00")})
     };
     let steps = [step("Braze the crack", "100.00"), step("Dress the dents", "50.00")];
     let order = accepted(&shop, &steps, &with_option, &plainly);
-    assert_eq!(order["authorised"], eur("150.00"), "the limit the owner was asked for");
+    assert_eq!(order["authorised"], eur("200.00"), "the limit the owner was asked for");
     let dents = order.operation("Dress the dents");
     assert_eq!((&dents["accepted"], &dents["may_start"]), (&json!(false), &json!(false)));
     mara.starts(dents).refused(409, "not-chosen").saying("left this step out");
@@ -148,6 +148,43 @@ fn rule_2_a_step_that_the_owner_left_unticked_is_not_started_under_the_same_limi
     let ticked = |now: &Order| json!({"chosen_lines": [now.quote("sent")["lines"][1]["id"]]});
     let order = accepted(&shop, &steps, &with_option, &ticked);
     mara.does(order.operation("Dress the dents"));
+}
+
+#[test]
+fn rule_2_the_money_of_a_line_that_was_left_out_is_for_nothing_else() {
+    let shop = TestShop::open();
+    let (mara, greta) = (shop.technician(), shop.front_desk());
+    let with_option = |steps: &[Value]| {
+        let mut option = line(&steps[1]);
+        option["optional"] = json!(true);
+        json!({"lines": [line(&steps[0]), option]})
+    };
+    let steps = [step("Braze the crack", "62.00"), step("Oil the valves", "24.00")];
+    let order = accepted(&shop, &steps, &with_option, &plainly);
+    assert_eq!(order["authorised"], eur("62.00"), "what was accepted, without what was left out");
+    let polish = mara.plans(&order, &step("Polish the seam", "24.00")).done();
+    mara.starts(&polish).refused(409, "over-authorised").saying("62");
+    mara.does(order.operation("Braze the crack"));
+    // The owner's own page and the letter say the same sum.
+    let link = greta.issues_link(&order, "status");
+    let page = shop.stranger().get(link["url"].as_str().unwrap()).text();
+    assert!(page.contains("€62.00") && !page.contains("€86.00"), "{page}");
+    let mail = shop.mail_has_gone();
+    mail.to("otto@player.example").into_iter().last().unwrap().says("€62.00");
+
+    let ticked = |now: &Order| json!({"chosen_lines": [now.quote("sent")["lines"][1]["id"]]});
+    let order = accepted(&shop, &steps, &with_option, &ticked);
+    assert_eq!(order["authorised"], eur("86.00"));
+    // Room asked for on purpose is the owner's word, whatever is left out.
+    let with_room = |steps: &[Value]| {
+        let mut quote = with_option(steps);
+        quote["limit"] = eur("100.00");
+        quote
+    };
+    let order = accepted(&shop, &steps, &with_room, &plainly);
+    assert_eq!(order["authorised"], eur("100.00"));
+    let polish = mara.plans(&order, &step("Polish the seam", "24.00")).done();
+    mara.does(&polish);
 }
 
 #[test]

@@ -63,6 +63,35 @@ fn what_was_sent_is_sealed_with_its_range_and_told_alike_in_letter_and_page() {
 }
 
 #[test]
+fn that_nothing_more_is_to_be_expected_is_told_in_letter_and_page_too() {
+    let shop = TestShop::open();
+    let mara = shop.technician();
+    let order = shop.in_diagnosis(&baritone().with("instrument", json!({"family": "trumpet", "age_text": "2019"})));
+    let mut seen = crack("bell bow").leaking();
+    seen["found_when"] = json!("taken_apart");
+    let found = mara.finds(&order, &seen).done();
+    let brazing = mara.plans(&order, &step("Braze the crack", "62.00").answering(&found)).done();
+    let oiling = mara.plans(&order, &step("Oil the valves", "24.00")).done();
+    let mut option = line(&oiling);
+    option["optional"] = json!(true);
+    let draft = mara.drafts(&order, &[line(&brazing), option]).done();
+    let range = &draft["range"];
+    assert_eq!(euros(&range["cost_p85"]), 0.0, "{range}");
+    assert_eq!(draft["suggested_limit"], Value::Null);
+    mara.sends(&order, &draft).done();
+    let said = format!("What may still be hidden: in {} of 100 such instruments nothing more turned up", range["none_of_hundred"]);
+    let mail = shop.mail_has_gone();
+    let letter = mail.to("otto@player.example").into_iter().last().unwrap();
+    letter.says(&format!("in {} of 100 such instruments nothing more", range["none_of_hundred"]));
+    letter.says("These are typical figures");
+    let link = shop.front_desk().issues_link(&order, "answer");
+    let page = shop.stranger().get(link["url"].as_str().unwrap()).text();
+    assert!(page.contains(&said) && page.contains("These are typical figures"), "{said}\n{page}");
+    // Nothing is asked for what may be hidden: the limit is the lines.
+    assert!(!page.contains("can hide more") && page.contains("We ask you to allow up to <b>€62.00</b>"), "{page}");
+}
+
+#[test]
 fn a_seam_counts_once_somebody_saw_it_and_not_because_the_map_was_saved() {
     let shop = TestShop::open();
     let mara = shop.technician();

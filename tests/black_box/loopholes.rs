@@ -39,7 +39,7 @@ fn rule_3_a_draft_with_a_struck_step_is_not_sent() {
     let (brace, bell) = (mara.plans(&order, &step("Solder the brace", "50.00")).done(), mara.plans(&order, &step("Roll the bell", "500.00")).done());
     let draft = mara.drafts(&order, &[line(&brace), line(&bell)]).done();
     mara.amends_step(&bell, &json!({"struck_reason": "not needed"})).done();
-    mara.sends(&order, &draft).refused(409, "draft-outdated").saying("struck");
+    mara.sends(&order, &draft).refused(409, "draft-outdated").saying("\"Roll the bell\" was struck");
     let path = format!("/quotes/{}", draft["id"].as_str().unwrap());
     let now = mara.get(&path).done();
     let again = mara.request("PUT", &path).seen(now["version"].as_i64().unwrap()).body(&json!({"lines": [line(&brace)]})).send().done();

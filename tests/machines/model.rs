@@ -92,6 +92,14 @@ impl Quote {
     fn total(&self) -> i64 {
         self.lines.iter().filter(|line| !line.optional).map(|line| line.price).sum()
     }
+
+    /// What accepting it so authorises: its limit where that leaves room beyond all its lines,
+    /// else the lines that count.
+    fn authorises(&self, ticked: &[Uuid]) -> i64 {
+        let all: i64 = self.lines.iter().map(|line| line.price).sum();
+        let counted = self.lines.iter().filter(|line| !line.optional || ticked.contains(&line.id));
+        if self.limit > all { self.limit } else { counted.map(|line| line.price).sum() }
+    }
 }
 
 #[derive(Clone, Debug)]
@@ -151,7 +159,7 @@ impl Model {
         !self.standing().is_empty()
     }
 
-    /// Authorised: the larger of the counter amount and the limit of the latest accepted version.
+    /// Authorised: the larger of the counter amount and what the latest accepted version allows.
     pub fn authorised(&self) -> i64 {
         self.may_cost.unwrap_or(0).max(self.standing().last().map_or(0, |last| last.limit))
     }
@@ -942,7 +950,8 @@ impl Model {
                     .filter(|line| line.hard && (ticked.contains(&line.id) || (!line.optional && named_before.contains(&line.step))))
                     .map(|line| line.step)
                     .collect();
-                self.acceptances.push(Acceptance { decision, quote, counted, lines: row.lines, named, limit: row.limit, tick, disputed: false });
+                let limit = row.authorises(&ticked);
+                self.acceptances.push(Acceptance { decision, quote, counted, lines: row.lines, named, limit, tick, disputed: false });
                 self.free_waiting(false);
                 self.go(Stage::Bench, Because::Accepted);
             }

@@ -1,7 +1,7 @@
 //! An instrument's part map with what was found on it, drawn: what the staff client, the
 //! customer's page and print show.
 
-use crate::letter_facts::{customer_words, finding_words};
+use crate::letter_facts::{customer_words, customers_number, finding_words};
 use serde::{Deserialize, Serialize};
 use std::collections::HashSet;
 use chrono::{DateTime, NaiveDate, Utc};
@@ -156,8 +156,8 @@ pub fn customers_map(rows: &OrderRows, is_told: impl Fn(&FindingRow) -> bool) ->
         .iter()
         .map(|(row, on)| Pin {
             // A customer's page names nothing that only the shop's own addresses know.
-            finding: row.number.to_string(),
-            head: row.number.to_string(),
+            finding: customers_number(rows, row).to_string(),
+            head: customers_number(rows, row).to_string(),
             words: finding_words(row),
             spot: spot(on, row.position_mm, row.side.as_deref()),
             disposition: row.disposition.0,
@@ -166,7 +166,7 @@ pub fn customers_map(rows: &OrderRows, is_told: impl Fn(&FindingRow) -> bool) ->
         })
         .collect();
     let places: Vec<(u32, String)> =
-        told.iter().map(|(row, _)| (u32::try_from(row.number).unwrap_or(0), finding_words(row))).collect();
+        told.iter().map(|(row, _)| (customers_number(rows, row), finding_words(row))).collect();
     let said: Vec<String> = places.iter().map(|(number, words)| format!("{number}: {words}")).collect();
     (!pins.is_empty()).then(|| CustomersMap {
         drawing: draw(&Drawing {

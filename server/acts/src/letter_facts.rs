@@ -15,7 +15,7 @@ use rust_decimal::Decimal;
 use store::customers::CustomerRow;
 use store::findings::FindingRow;
 use store::letters::{self, LetterRow};
-use store::order_facts::ids;
+use store::order_facts::{allowed_by, ids};
 use store::order_rows::OrderRows;
 use store::order_view::claim_number;
 use store::quotes::QuoteRow;
@@ -303,7 +303,7 @@ pub fn to_look_at(rows: &OrderRows) -> Vec<&FindingRow> {
 
 fn finding(rows: &OrderRows, row: &FindingRow, anew: &[Uuid]) -> Finding {
     Finding {
-        number: u32::try_from(row.number).unwrap_or(0),
+        number: customers_number(rows, row),
         words: customer_words(row),
         became: match row.disposition.0 {
             Disposition::Undecided => Became::Undecided,
@@ -326,6 +326,13 @@ fn noted(row: &FindingRow) -> Noted {
 /// The findings that the customer may see.
 fn shared(rows: &OrderRows) -> impl Iterator<Item = &FindingRow> {
     rows.findings.iter().filter(|finding| finding.shared && finding.struck_reason.is_none())
+}
+
+/// The number by which the customer knows a finding: its place among those they may see, from 1.
+/// What was struck or is not shared leaves no gap that they would ask about.
+#[must_use]
+pub fn customers_number(rows: &OrderRows, finding: &FindingRow) -> u32 {
+    u32::try_from(shared(rows).take_while(|other| other.id != finding.id).count()).map_or(0, |before| before + 1)
 }
 
 /// What a failed test found, as the customer may know it: `a leak (third slide)`. None when it
@@ -431,8 +438,9 @@ fn quote_facts(rows: &OrderRows, row: &QuoteRow) -> Result<Quote, Halt> {
         discount: (told.discount > Decimal::ZERO).then(|| money(told.discount)),
         tax: (told.tax > Decimal::ZERO).then(|| money(told.tax)),
         total: money(told.total),
+        total_with_optional: told.total_with_optional.map(money),
         limit: money(row.limit_amount),
-        further: row.content()?.range.and_then(|range| range.words(|amount| money(amount).said())),
+        further: row.content()?.range.map(|range| range.words(|amount| money(amount).said())),
         expires_on: (row.state.0 == QuoteState::Sent).then_some(row.expires_on),
         ready_if_answered_today: None,
         has_photo: rows.photos.iter().filter(|photo| photo.shared && photo.counts()).any(|photo| {
@@ -468,7 +476,8 @@ fn decision_facts(rows: &OrderRows) -> Result<Option<Decision>, Halt> {
         at: row.decided_at,
         allowed: quote
             .filter(|_| row.answer.0 == Answer::Accepted)
-            .map(|quote| Money::new(quote.limit_amount, &rows.shop.currency)),
+            .map(|quote| Ok::<_, Halt>(Money::new(allowed_by(quote, row)?, &rows.shop.currency)))
+            .transpose()?,
         ticked,
         question: row.question.clone(),
     }))

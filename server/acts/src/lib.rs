@@ -57,7 +57,7 @@ pub use desk::{Actor, Acts, Clock, Halt};
 pub use since_seen::{ChangeSince, SinceSeen};
 pub use quote_told::{QuoteTold, ToldBefore, accepted_before, asked_anew, quote_told, rest_goes_on};
 pub use letter_facts::{
-    customer_words, finding_words, instrument_in_full, left_on_purpose, not_repaired, passed_apart_from, pressure_that_passes,
-    test_found, tested_words, tests_passed, to_look_at,
+    customer_words, customers_number, finding_words, instrument_in_full, left_on_purpose, not_repaired, passed_apart_from,
+    pressure_that_passes, test_found, tested_words, tests_passed, to_look_at,
 };
 pub use opening_hours::hours_in_words;

@@ -154,7 +154,7 @@ pub fn quote_told(rows: &OrderRows, row: &QuoteRow) -> Result<QuoteTold, Error> 
                 Ok::<_, Error>(ToldBefore {
                     on: rows.shop.date_at(accepted.at)?,
                     amount: old.total,
-                    allowed: authorised(rows.order.may_cost, Some(accepted.content.limit)),
+                    allowed: authorised(rows.order.may_cost, Some(accepted.allows)),
                     lines: lines.map(|line| line.text.clone()).collect(),
                 })
             })

@@ -139,7 +139,7 @@ impl Desk {
                 checks.fault(format!("{at}/operation_id"), "is no operation of this order");
             }
             if operation.is_some_and(|o| o.state.0 == OperationState::Struck) {
-                checks.fault(format!("{at}/operation_id"), "was struck");
+                checks.fault(format!("{at}/operation_id"), "was struck; take this line off");
             }
             let text = tidy(line.text.as_deref()).or_else(|| operation.map(|o| o.title.clone())).unwrap_or_default();
             checks.said(&format!("{at}/text"), &text, LINE);

@@ -602,7 +602,7 @@ fn range(kind: Kind, cost_p50: i64, cost_p85: i64) -> FurtherRange {
 fn the_answer_page_says_in_plain_words_what_may_still_turn_up_beside_the_limit() {
     let told = |range: &FurtherRange| {
         let mut page = answer();
-        page.quote.further = range.words(|amount| euro(&amount.to_string()).said());
+        page.quote.further = Some(range.words(|amount| euro(&amount.to_string()).said()));
         answer_page(&page).into_string()
     };
     let own = told(&range(Kind::Own, 0, 78));
@@ -613,9 +613,41 @@ fn the_answer_page_says_in_plain_words_what_may_still_turn_up_beside_the_limit()
     let typical = told(&range(Kind::Typical, 40, 78));
     assert!(typical.contains("in half of such instruments what turned up later cost more than €40.00, and in 15 of 100 it was more than €78.00."));
     assert!(typical.contains("These are typical figures, not yet this shop’s own."));
-    // Where nothing more is paid in 85 of 100, there is nothing to say but the old sentence.
-    let nothing = told(&range(Kind::Own, 0, 0));
-    assert!(nothing.contains("An instrument can hide more. So far you allow up to"));
+    // That nothing more is to be expected is said too, and what it was in the rest.
+    let nothing = told(&FurtherRange { none_of_hundred: 90, cost_p95: 80.into(), ..range(Kind::Typical, 0, 0) });
+    let sentence = "What may still be hidden: in 90 of 100 such instruments nothing more turned up, and in 5 of 100 what \
+                    turned up later cost more than €80.00. These are typical figures, not yet this shop’s own.";
+    assert!(nothing.contains(&format!("<p>{sentence}</p><p>So far you allow up to")), "{nothing}");
+    assert!(!nothing.contains("can hide more"));
+    let never = told(&FurtherRange { none_of_hundred: 100, cost_p95: 0.into(), ..range(Kind::Own, 0, 0) });
+    assert!(never.contains("in more than 99 of 100 such instruments nothing more turned up. This rests on 152"), "{never}");
+}
+
+#[test]
+fn a_limit_that_only_covers_the_lines_is_not_asked_for_what_may_be_hidden() {
+    let page = |total: &str, with_ticks: Option<&str>, limit: &str, before: bool| {
+        let mut page = answer();
+        (page.quote.total, page.quote.limit) = (euro(total), euro(limit));
+        page.quote.total_with_optional = with_ticks.map(euro);
+        if !before {
+            page.quote.accepted_before = None;
+        }
+        answer_page(&page).into_string()
+    };
+    let ticks = page("62", Some("86"), "86", false);
+    assert!(!ticks.contains("can hide more"), "{ticks}");
+    assert!(ticks.contains("We ask you to allow up to <b>€62.00</b>; what you tick below comes on top, up to €86.00."), "{ticks}");
+    assert!(ticks.contains("Up to €62.00, and what you tick above."), "{ticks}");
+    let extra = page("62", Some("86"), "86", true);
+    assert!(extra.contains("So far you allow up to €340.00. We ask you to allow up to <b>€62.00</b> in all; what you tick below"), "{extra}");
+    let lines = page("62", None, "62", false);
+    assert!(!lines.contains("can hide more") && lines.contains("We ask you to allow up to <b>€62.00</b>."), "{lines}");
+    let only_ticks = page("0", Some("24"), "24", false);
+    assert!(only_ticks.contains("You allow only what you tick below, up to <b>€24.00</b>."), "{only_ticks}");
+    // Room that the shop asks for on purpose is for what nobody sees yet.
+    let room = page("62", Some("86"), "150", false);
+    assert!(room.contains("An instrument can hide more. We ask you to allow up to <b>€150.00</b>."), "{room}");
+    assert!(room.contains("Up to €150.00 in all."), "{room}");
 }
 
 #[test]

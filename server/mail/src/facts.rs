@@ -189,9 +189,12 @@ pub struct Quote {
     pub tax: Option<Money>,
     /// All lines that are not optional, and what was accepted before; tax included.
     pub total: Money,
+    /// The same with every optional line; `None` without any.
+    #[serde(default)]
+    pub total_with_optional: Option<Money>,
     /// The most it may be, which the owner is asked to allow.
     pub limit: Money,
-    /// What may still turn up and cost, in a sentence; `None`: nothing worth saying.
+    /// What may still turn up and cost, in a sentence; `None`: nobody can say.
     #[serde(default)]
     pub further: Option<String>,
     /// The last day on which it may be answered.

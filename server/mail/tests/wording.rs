@@ -146,7 +146,7 @@ fn further() -> Option<String> {
         cost_p85: 78.into(),
         cost_p95: 131.into(),
     };
-    range.words(|amount| euro(&amount.to_string()).said())
+    Some(range.words(|amount| euro(&amount.to_string()).said()))
 }
 
 fn first_quote() -> Quote {
@@ -164,6 +164,7 @@ fn first_quote() -> Quote {
         discount: None,
         tax: None,
         total: euro("318"),
+        total_with_optional: Some(euro("333")),
         limit: euro("340"),
         expires_on: Some(day(6, 12)),
         ready_if_answered_today: Some(day(6, 16)),
@@ -193,6 +194,7 @@ fn extra_quote() -> Quote {
             },
         ],
         total: euro("392.50"),
+        total_with_optional: Some(euro("417")),
         limit: euro("420"),
         expires_on: Some(day(6, 23)),
         ready_if_answered_today: Some(day(6, 18)),
@@ -512,7 +514,7 @@ fn further_samples() -> Vec<(&'static str, LetterKind, LetterFacts)> {
     let mut free = sample(LetterKind::QuoteSent);
     if let Some(quote) = &mut free.quote {
         quote.lines = vec![line("solder the bell brace again", "0"), Line { optional: true, ..line("oil the valves", "0") }];
-        (quote.total, quote.limit, quote.further) = (euro("0"), euro("0"), None);
+        (quote.total, quote.total_with_optional, quote.limit, quote.further) = (euro("0"), Some(euro("0")), euro("0"), None);
     }
     vec![
         ("accepted-no-page", LetterKind::Accepted, no_page),
@@ -524,6 +526,22 @@ fn further_samples() -> Vec<(&'static str, LetterKind, LetterFacts)> {
         ("checked_in-bare", LetterKind::CheckedIn, bare),
         ("accepted-by-link", LetterKind::Accepted, by_link),
     ]
+}
+
+#[test]
+fn without_room_beyond_its_lines_a_quote_asks_for_them_and_for_what_is_ticked() {
+    let mut facts = sample(LetterKind::QuoteSent);
+    if let Some(quote) = &mut facts.quote {
+        quote.limit = euro("333");
+        quote.further = Some("What may still be hidden: in 90 of 100 such instruments nothing more turned up.".into());
+    }
+    let words = compose(LetterKind::QuoteSent, &facts).text.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(words.contains("nothing more turned up. We ask you to allow up to €318.00; what you tick on the page comes on top, up to €333.00."), "{words}");
+    if let Some(quote) = &mut facts.quote {
+        (quote.total_with_optional, quote.limit) = (None, euro("318"));
+    }
+    let words = compose(LetterKind::QuoteSent, &facts).text.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(words.contains("We ask you to allow up to €318.00. You pay for what is done"), "{words}");
 }
 
 fn all_samples() -> Vec<(String, LetterKind, LetterFacts)> {

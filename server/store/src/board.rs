@@ -193,6 +193,7 @@ fn order(
             has_left_out: false,
             has_new_optional: false,
             is_outdated: false,
+            struck_lines: Vec::new(),
             is_past: last < today,
         }),
         has_open_question: row.question_at.is_some(),

@@ -1,6 +1,7 @@
 //! What the rules look at, taken from an order's rows.
 
 use crate::Error;
+use crate::decisions::DecisionRow;
 use crate::findings::FindingRow;
 use crate::letters::LetterLine;
 use crate::operations::OperationRow;
@@ -45,6 +46,20 @@ pub struct Acceptance {
     pub decision: Uuid,
     /// When it was given.
     pub at: DateTime<Utc>,
+    /// The most that it authorises, tax included, in the quote's currency.
+    pub allows: Decimal,
+}
+
+/// The most that accepting this version so authorises, tax included, in its currency.
+///
+/// # Errors
+/// [`Error::Unreadable`].
+pub fn allowed_by(quote: &QuoteRow, decision: &DecisionRow) -> Result<Decimal, Error> {
+    let chosen = ids(&decision.chosen_lines)?;
+    quote
+        .content()?
+        .authorises(|line| !line.optional || chosen.contains(&line.id))
+        .map_err(|refused| Error::Unreadable(format!("quote {}: {refused:?}", quote.id)))
 }
 
 /// Operations on lines of the last of these that count in none of them.
@@ -72,6 +87,7 @@ impl OrderRows {
             let counted = content.lines.iter().filter(|l| !l.optional || chosen.contains(&l.id)).map(|l| l.id).collect();
             standing.push(Acceptance {
                 number: quote.number,
+                allows: allowed_by(quote, decision)?,
                 content,
                 counted,
                 by_name: ids(&decision.accepted_by_name)?,
@@ -121,6 +137,11 @@ impl OrderRows {
         self.tests.iter().rev().find(counts).is_some_and(|t| t.says(Verdict::Passed))
     }
 
+    /// Whether the step that this line pays for was struck.
+    fn is_struck(&self, line: &ContentLine) -> bool {
+        line.operation_id.is_some_and(|id| self.operations.iter().any(|o| o.id == id.0 && o.state.0 == OperationState::Struck))
+    }
+
     /// Whether this draft carries what is accepted now; one that is out of date would drop
     /// accepted lines, or bring back what was called a mistake.
     ///
@@ -129,9 +150,8 @@ impl OrderRows {
     pub fn draft_stands(&self, draft: &QuoteRow) -> Result<bool, Error> {
         let content = draft.content()?;
         let has = |id: Uuid| content.lines.iter().any(|line| line.id == id);
-        let is_struck = |id: OperationId| self.operations.iter().any(|o| o.id == id.0 && o.state.0 == OperationState::Struck);
         // Its line would ask for money that no work stands for.
-        if content.lines.iter().any(|line| line.operation_id.is_some_and(is_struck)) {
+        if content.lines.iter().any(|line| self.is_struck(line)) {
             return Ok(false);
         }
         Ok(match self.acceptances()?.last() {
@@ -139,7 +159,7 @@ impl OrderRows {
             Some(accepted) => {
                 let carried = accepted.content.lines.iter().filter(|line| accepted.counted.contains(&line.id));
                 draft.is_extra
-                    && carried.filter(|line| !line.operation_id.is_some_and(is_struck)).all(|line| has(line.id))
+                    && carried.filter(|line| !self.is_struck(line)).all(|line| has(line.id))
                     && content.lines.iter().all(|line| line.is_new || accepted.counted.contains(&line.id))
             }
         })
@@ -371,6 +391,7 @@ impl OrderRows {
                 needs_name: content.lines.iter().any(|line| line.irreversible && !line.operation_id.is_some_and(|id| by_name(id.0))),
                 has_new_optional: content.lines.iter().any(|line| line.optional && line.is_new),
                 is_outdated: row.state.0 == QuoteState::Draft && !self.draft_stands(row)?,
+                struck_lines: content.lines.iter().filter(|line| self.is_struck(line)).map(|line| line.text.clone()).collect(),
                 is_past: row.is_past(today),
             })
         };
@@ -384,7 +405,7 @@ impl OrderRows {
                 .iter()
                 .filter(|f| f.struck_reason.is_none() && f.disposition.0 == Disposition::Undecided)
                 .count(),
-            authorised: authorised(self.order.may_cost, acceptances.last().map(|a| a.content.limit)),
+            authorised: authorised(self.order.may_cost, acceptances.last().map(|a| a.allows)),
             accepted_before: !acceptances.is_empty(),
             draft: self.draft().map(quote_facts).transpose()?,
             sent: self.sent().map(quote_facts).transpose()?,

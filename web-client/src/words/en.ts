@@ -766,7 +766,8 @@ export const en = {
     discount: "Discount on all",
     discountIn: "Discount in percent or money",
     limit: "Allow up to",
-    limitHelp: "What the owner is asked to authorise; leave room for what may still turn up. Empty: the total with all optional lines.",
+    andTicked: "and what the owner ticks",
+    limitHelp: "What the owner is asked to authorise; leave room for what may still turn up. Empty: no more than the lines, the optional ones only if ticked.",
     range: (none: number, costs: [share: number, cost: string][], own: { all: number; alike: number } | undefined) => {
       const more = costs.map(([share, cost], at) => `${at === 0 ? " it costs" : ""} no more than ${cost} in ${share} of 100`).join(",");
       return `${own === undefined ? "Typical, not this shop’s" : `From ${count(own.all, "instrument", "instruments")} repaired here, ${own.alike} of them just like this`}: in ${none} of 100 nothing more turns up${more === "" ? "" : `;${more}`}.`;

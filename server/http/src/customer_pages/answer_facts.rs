@@ -11,12 +11,12 @@ use crate::pages::facts::{
 };
 use acts::decide::may_be_a_mistake;
 use acts::drawn_map::customers_map;
-use acts::{asked_anew, finding_words, quote_told, rest_goes_on};
+use acts::{asked_anew, customers_number, finding_words, quote_told, rest_goes_on};
 use rust_decimal::Decimal;
 use store::Error;
 use store::decisions::DecisionRow;
 use store::findings::FindingRow;
-use store::order_facts::ids;
+use store::order_facts::{allowed_by, ids};
 use store::order_rows::OrderRows;
 use store::quotes::QuoteRow;
 use trade::words::instrument::{Disposition, Leaks};
@@ -195,7 +195,10 @@ pub(super) fn decision(
         at: decision.decided_at,
         quote_number: u32::try_from(row.number).unwrap_or(0),
         is_extra: row.is_extra,
-        allowed: (decision.answer.0 == Answer::Accepted).then(|| money(rows, row.limit_amount)),
+        allowed: (decision.answer.0 == Answer::Accepted)
+            .then(|| allowed_by(row, decision))
+            .transpose()?
+            .map(|allowed| money(rows, allowed)),
         ticked: ticked.map(|line| line.text).collect(),
         question: decision.question.clone(),
     })
@@ -244,7 +247,7 @@ pub(super) fn quote(rows: &OrderRows, row: &QuoteRow, page: &str) -> Result<Quot
                     Disposition::Declined => Proposal::Declined,
                 };
                 Some(Found {
-                    number: u32::try_from(finding.number).unwrap_or(0),
+                    number: customers_number(rows, finding),
                     words: finding_words(finding),
                     leaks: match finding.leaks.0 {
                         Leaks::Yes => Some(true),
@@ -289,7 +292,7 @@ pub(super) fn quote(rows: &OrderRows, row: &QuoteRow, page: &str) -> Result<Quot
         total: money(rows, told.total),
         total_with_optional: told.total_with_optional.map(|sum| money(rows, sum)),
         limit: money(rows, row.limit_amount),
-        further: row.content()?.range.and_then(|range| range.words(|amount| money(rows, amount).said())),
+        further: row.content()?.range.map(|range| range.words(|amount| money(rows, amount).said())),
         expires_on: Some(row.expires_on),
         // Told of the version that is out alone, from the forecast; a date without one would be a
         // promise.
@@ -519,6 +522,26 @@ mod tests {
         for never in ["staff:", "hidden part", "not thought through", "found later"] {
             assert!(!html.contains(never), "{never} is on the page");
         }
+    }
+
+    #[test]
+    fn the_customer_counts_the_findings_they_see_and_the_drawing_counts_alike() {
+        let mut rows = checked_in();
+        moved(&mut rows, at(2, 8), Stage::Diagnosis, Because::ExaminationBegins);
+        crack(&mut rows, at(2, 9), "bell", Disposition::Repair, true);
+        rows.findings[0].struck_reason = Some("a shadow".into());
+        crack(&mut rows, at(2, 9), "leadpipe", Disposition::Repair, false);
+        crack(&mut rows, at(2, 9), "bottom bow", Disposition::Repair, true);
+        crack(&mut rows, at(2, 9), "inner bow", Disposition::LeaveAndWatch, true);
+        let first = sent(&mut rows, at(3, 8), vec![line(1, "Braze", "50", None)], None);
+        moved(&mut rows, at(3, 8), Stage::Approval, Because::QuoteSent);
+        let page = answer_page(&opened(rows.clone(), 3, 11, Some(first)), &rows.quotes[0], None).unwrap();
+        assert_eq!(page.quote.findings.iter().map(|found| found.number).collect::<Vec<_>>(), [1, 2]);
+        let places = page.quote.map.as_ref().unwrap().places.clone();
+        assert_eq!(places.first(), Some(&(1, "crack, bottom bow, 14 mm".to_owned())));
+        let html = pages::answer_page(&page).into_string();
+        assert!(html.contains("data-finding=\"1\"") && !html.contains("data-finding=\"3\""), "{html}");
+        assert!(html.contains("<b>2 · ") && !html.contains("<b>3 · ") && !html.contains("<b>4 · "), "{html}");
     }
 
     #[test]

@@ -10,7 +10,7 @@ use crate::pages::facts::{
 use acts::drawn_map::customers_map;
 use acts::ask_again::asking_letter;
 use acts::{
-    finding_words, left_on_purpose, not_repaired, passed_apart_from, pressure_that_passes, test_found, tested_words,
+    customers_number, finding_words, left_on_purpose, not_repaired, passed_apart_from, pressure_that_passes, test_found, tested_words,
     tests_passed, to_look_at,
 };
 use chrono::{DateTime, Days, NaiveDate, NaiveTime, Utc};
@@ -39,7 +39,7 @@ pub(super) fn status_page(opened: &Opened, wish_just_changed: bool) -> Result<St
         Now::WaitsForAnswer { .. } => Some(asked(opened)?),
         _ => None,
     };
-    let noted = |findings: Vec<&FindingRow>| findings.into_iter().filter(|_| was_told(rows)).map(noted).collect();
+    let noted = |findings: Vec<&FindingRow>| findings.into_iter().filter(|_| was_told(rows)).map(|finding| noted(rows, finding)).collect();
     Ok(StatusPage {
         order: order(opened)?,
         ready: ready(rows),
@@ -113,10 +113,6 @@ fn ready(rows: &OrderRows) -> Ready {
 
 fn shared(rows: &OrderRows) -> impl Iterator<Item = &FindingRow> {
     rows.findings.iter().filter(|finding| finding.shared && finding.struck_reason.is_none())
-}
-
-fn number(number: i32) -> u32 {
-    u32::try_from(number).unwrap_or(0)
 }
 
 /// What is now, and since which day.
@@ -246,9 +242,9 @@ fn tests(rows: &OrderRows) -> Tests {
     Tests { passed: passed.collect(), apart_from: passed_apart_from(rows) }
 }
 
-fn noted(finding: &FindingRow) -> Noted {
+fn noted(rows: &OrderRows, finding: &FindingRow) -> Noted {
     Noted {
-        finding_number: Some(number(finding.number)),
+        finding_number: Some(customers_number(rows, finding)),
         what: finding_words(finding),
         why: finding.disposition_reason.clone(),
     }
@@ -295,7 +291,7 @@ fn done(rows: &OrderRows) -> Result<Vec<Done>, Error> {
             words: operation.title.clone(),
             finding_numbers: shared(rows)
                 .filter(|f| answered.contains(&f.id))
-                .map(|f| number(f.number))
+                .map(|f| customers_number(rows, f))
                 .collect(),
         });
     }

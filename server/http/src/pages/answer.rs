@@ -6,7 +6,7 @@
 //! another.
 
 use super::facts::{
-    AnswerError, AnswerNotice, AnswerPage, Answered, AnsweredBy, AnsweredPage, Decision, Found,
+    AnswerError, AnswerNotice, AnswerPage, Answered, AnsweredBy, AnsweredPage, Asks, Decision, Found,
     IfDeclined, Line, MistakeError, MistakeForm, Money, NotAnswerable, NotAnswerablePage, Order,
     Proposal, Quote, Typed,
 };
@@ -238,16 +238,23 @@ fn most_and_when(order: &Order, quote: &Quote) -> Markup {
             p { (further) }
         }
         p {
-            @if quote.further.is_none() && !quote.limit.amount.is_zero() { "An instrument can hide more. " }
-            @match &quote.accepted_before {
-                Some(before) => {
-                    "So far you allow up to " (before.allowed.said()) ". We ask you to allow up to "
-                    b { (quote.limit.said()) } " in all."
-                }
-                None if quote.limit.amount.is_zero() => {
+            @if quote.further.is_none() && quote.asks() == Asks::Room { "An instrument can hide more. " }
+            @let in_all = if quote.accepted_before.is_some() { " in all" } else { "" };
+            @if let Some(before) = &quote.accepted_before { "So far you allow up to " (before.allowed.said()) ". " }
+            @match quote.asks() {
+                Asks::Nothing if quote.accepted_before.is_none() => {
                     "There is nothing to pay. Please tell us all the same whether we may go ahead."
                 }
-                None => { "We ask you to allow up to " b { (quote.limit.said()) } "." }
+                Asks::Nothing | Asks::Lines | Asks::Room => {
+                    "We ask you to allow up to " b { (quote.limit.said()) } (in_all) "."
+                }
+                Asks::LinesAndTicks => {
+                    "We ask you to allow up to " b { (quote.total.said()) } (in_all)
+                    "; what you tick below comes on top, up to " (quote.limit.said()) "."
+                }
+                Asks::Ticks => {
+                    "You allow only what you tick below, up to " b { (quote.limit.said()) } "."
+                }
             }
             @if !quote.limit.amount.is_zero() { " You pay for what is done, never more than you allow." }
         }
@@ -322,7 +329,12 @@ fn form(facts: &AnswerPage) -> Markup {
             }
             button.ans name="answer" value="accepted" {
                 b { "Yes, go ahead" }
-                @if quote.limit.amount.is_zero() { "At no charge." } @else { "Up to " (quote.limit.said()) " in all." }
+                @match quote.asks() {
+                    Asks::Nothing => "At no charge.",
+                    Asks::Lines | Asks::Room => { "Up to " (quote.limit.said()) " in all." }
+                    Asks::LinesAndTicks => { "Up to " (quote.total.said()) ", and what you tick above." }
+                    Asks::Ticks => "Only what you tick above.",
+                }
             }
             button.ans name="answer" value="declined" {
                 @match &facts.if_declined {
@@ -437,7 +449,11 @@ fn read_only(order: &Order, quote: &Quote) -> Markup {
                 }
             }
         }
-        p { "At most " (quote.limit.said()) "." }
+        p {
+            "At most " (quote.limit.said())
+            @if matches!(quote.asks(), Asks::LinesAndTicks | Asks::Ticks) { ", with everything ticked" }
+            "."
+        }
     }
 }
 

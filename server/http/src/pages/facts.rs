@@ -435,7 +435,7 @@ pub struct Quote {
     pub total_with_optional: Option<Money>,
     /// The most it may be.
     pub limit: Money,
-    /// What may still turn up and cost, in a sentence; `None`: nothing worth saying.
+    /// What may still turn up and cost, in a sentence; `None`: nobody can say.
     pub further: Option<String>,
     /// The last day to answer.
     pub expires_on: Option<NaiveDate>,
@@ -443,6 +443,40 @@ pub struct Quote {
     pub ready_if_answered_today: Option<NaiveDate>,
     /// The date promised at check-in.
     pub planned_for: Option<NaiveDate>,
+}
+
+/// What a quote asks its owner to allow.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Asks {
+    /// It costs nothing.
+    Nothing,
+    /// What the lines come to.
+    Lines,
+    /// What the lines come to, and each optional one that is ticked.
+    LinesAndTicks,
+    /// Only optional lines that are ticked.
+    Ticks,
+    /// More than all its lines: for what may still turn up.
+    Room,
+}
+
+impl Quote {
+    /// What the limit is for.
+    #[must_use]
+    pub fn asks(&self) -> Asks {
+        let all = self.total_with_optional.as_ref().map_or(self.total.amount, |all| all.amount.max(self.total.amount));
+        if self.limit.amount.is_zero() {
+            Asks::Nothing
+        } else if self.limit.amount > all {
+            Asks::Room
+        } else if all == self.total.amount {
+            Asks::Lines
+        } else if self.total.amount.is_zero() {
+            Asks::Ticks
+        } else {
+            Asks::LinesAndTicks
+        }
+    }
 }
 
 /// A finding as the owner reads it.

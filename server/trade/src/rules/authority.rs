@@ -6,8 +6,9 @@ use crate::words::instrument::{OperationKind, OperationState};
 use crate::words::stage::Stage;
 use rust_decimal::Decimal;
 
-/// Authorised: the larger of the amount given at the counter (none is 0) and the limit of the
-/// latest accepted, undisputed version.
+/// Authorised: the larger of the amount given at the counter (none is 0) and what the latest
+/// accepted, undisputed version allows: its limit, or, where that leaves no room beyond its lines,
+/// what the accepted ones come to.
 #[must_use]
 pub fn authorised(at_the_counter: Option<Decimal>, accepted_limit: Option<Decimal>) -> Decimal {
     at_the_counter.unwrap_or_default().max(accepted_limit.unwrap_or_default())

@@ -83,8 +83,11 @@ pub struct QuoteFacts {
     pub has_left_out: bool,
     /// Whether a line is optional that was not accepted before: only its owner can tick it.
     pub has_new_optional: bool,
-    /// Whether something was answered since it was written, so that it no longer stands.
+    /// Whether something was answered, or a step on it struck, since it was written, so that it no
+    /// longer stands.
     pub is_outdated: bool,
+    /// What its lines say whose step was struck since.
+    pub struck_lines: Vec<String>,
     /// Whether its last day lies before today.
     pub is_past: bool,
 }
@@ -279,6 +282,7 @@ pub(super) mod examples {
             needs_name: false,
             has_new_optional: false,
             is_outdated: false,
+            struck_lines: Vec::new(),
             is_past: false,
         }
     }

@@ -308,7 +308,16 @@ fn can_go_out(draft: &QuoteFacts) -> Result<(), Refusal> {
         return Err(Refusal::new("quote-expired", "The last day of this draft is over. Set a later one."));
     }
     if draft.is_outdated {
-        return Err(Refusal::new("draft-outdated", "Something was answered, or a step on it was struck, since this draft was written. Save it again without that, then look at it once more."));
+        let words = match draft.struck_lines.as_slice() {
+            [] => "Something was answered since this draft was written. Save it again, then look at it once more.".to_owned(),
+            [one] => format!("The step of the line \"{one}\" was struck since this draft was written. Take that line off, then look at it once more."),
+            several => format!(
+                "The steps of {} lines were struck since this draft was written. Take these lines off, then look at it once more: {}.",
+                several.len(),
+                several.iter().map(|line| format!("\"{line}\"")).collect::<Vec<_>>().join(", ")
+            ),
+        };
+        return Err(Refusal::new("draft-outdated", words));
     }
     Ok(())
 }
@@ -612,6 +621,17 @@ mod tests {
                 if row.from.is_empty() { vec![None] } else { row.from.iter().copied().map(Some).collect() };
             from.into_iter().map(move |from| (row, from))
         })
+    }
+
+    #[test]
+    fn an_outdated_draft_says_which_line_has_lost_its_step() {
+        let said = |struck: &[&str]| {
+            let draft = QuoteFacts { is_outdated: true, struck_lines: struck.iter().map(|line| (*line).to_owned()).collect(), ..quote(10) };
+            can_go_out(&draft).unwrap_err().words
+        };
+        assert!(said(&["Braze the crack"]).contains("\"Braze the crack\" was struck"));
+        assert!(said(&["Braze the crack", "Buff it"]).contains("2 lines were struck") && said(&["Braze the crack", "Buff it"]).contains("\"Buff it\""));
+        assert!(!said(&[]).contains("struck"));
     }
 
     #[test]

@@ -107,12 +107,27 @@ pub struct FurtherRange {
 }
 
 impl FurtherRange {
-    /// What the owner is told of it, with the amounts as their page and letter write them; none
-    /// when in 85 of 100 such instruments nothing more is paid.
+    /// What the owner is told of it, with the amounts as their page and letter write them; also
+    /// that nothing more is to be expected, where it is so.
     #[must_use]
-    pub fn words(&self, said: impl Fn(Decimal) -> String) -> Option<String> {
+    pub fn words(&self, said: impl Fn(Decimal) -> String) -> String {
+        let rests_on = match self.kind {
+            Kind::Typical => "These are typical figures, not yet this shop’s own.".to_owned(),
+            Kind::Own => format!("This rests on {} instruments that were repaired here.", self.orders_count),
+        };
         if self.cost_p85 <= Decimal::ZERO {
-            return None;
+            // A share that is rounded to all of them is not all of them.
+            let none = if self.none_of_hundred >= 100 {
+                "in more than 99 of 100 such instruments nothing more turned up".to_owned()
+            } else {
+                format!("in {} of 100 such instruments nothing more turned up", self.none_of_hundred)
+            };
+            let seldom = if self.cost_p95 > Decimal::ZERO {
+                format!(", and in 5 of 100 what turned up later cost more than {}", said(self.cost_p95))
+            } else {
+                String::new()
+            };
+            return format!("What may still be hidden: {none}{seldom}. {rests_on}");
         }
         let opening = if self.is_old { "Old instruments hide cracks" } else { "An instrument can hide a crack" };
         let half = if self.cost_p50 > Decimal::ZERO {
@@ -120,11 +135,7 @@ impl FurtherRange {
         } else {
             format!("in {} of 100 such instruments nothing more turned up, ", self.none_of_hundred)
         };
-        let rests_on = match self.kind {
-            Kind::Typical => "These are typical figures, not yet this shop’s own.".to_owned(),
-            Kind::Own => format!("This rests on {} instruments that were repaired here.", self.orders_count),
-        };
-        Some(format!("{opening}: {half}and in 15 of 100 it was more than {}. {rests_on}", said(self.cost_p85)))
+        format!("{opening}: {half}and in 15 of 100 it was more than {}. {rests_on}", said(self.cost_p85))
     }
 }
 
@@ -162,7 +173,7 @@ pub struct QuoteContent {
     pub prices_include_tax: bool,
     /// The currency of every price.
     pub currency: Currency,
-    /// The most that the owner is asked to authorise, tax included.
+    /// The most that the owner is asked to authorise, tax included; see [`Self::authorises`].
     pub limit: Decimal,
     /// The last day on which it can be accepted, as a date of the shop.
     pub expires_on: NaiveDate,
@@ -206,6 +217,25 @@ impl QuoteContent {
         } else {
             Ok(Decimal::ZERO)
         }
+    }
+
+    /// Whether the limit leaves room beyond everything on the quote: somebody asked for it on
+    /// purpose. One that is no more than all lines together is those lines and nothing else.
+    ///
+    /// # Errors
+    /// As [`quote_totals::totals`].
+    pub fn has_room(&self) -> Result<bool, Refused> {
+        Ok(self.limit > self.total_of(|_| true)?.max(self.total_without_optional()?))
+    }
+
+    /// The most that an acceptance of the lines for which `counts` is true authorises, tax
+    /// included: the limit where it leaves room, else what those lines come to. The money of an
+    /// optional line that was left out is then for nothing else.
+    ///
+    /// # Errors
+    /// As [`quote_totals::totals`].
+    pub fn authorises(&self, counts: impl Fn(&ContentLine) -> bool) -> Result<Decimal, Refused> {
+        if self.has_room()? { Ok(self.limit) } else { self.total_of(counts) }
     }
 
     /// SHA-256 of the content in one fixed spelling, in hexadecimal: what a decision is bound to.

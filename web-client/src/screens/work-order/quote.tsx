@@ -302,7 +302,10 @@ function QuoteSheet({ quote, order, reload, current }: PartProps & { quote: Quot
           <TotalsRows quote={quote} span={2} />
         </tbody>
       </table>
-      <p>{words.quoteTab.limit} <b>{moneyWords(quote.limit)}</b></p>
+      {/* Without room beyond its lines the limit is them; an optional one counts once it is ticked. */}
+      {quote.lines.some((line) => line.optional) && quote.limit.amount === quote.total_with_optional.amount
+        ? <p>{words.quoteTab.limit} <b>{totalWords(quote)}</b>, {words.quoteTab.andTicked}</p>
+        : <p>{words.quoteTab.limit} <b>{moneyWords(quote.limit)}</b></p>}
       {quote.range != null && <p class="quiet">{rangeWords(quote)}</p>}
       {decision && (
         <div class="heed">

@@ -196,19 +196,30 @@ impl About<'_> {
         let Some(quote) = &self.facts.quote else { return vec![] };
         let mut blocks = vec![self.bill(quote), quote.further.as_deref().and_then(plain)];
         blocks.push(match &quote.accepted_before {
-            Some(before) => para(vec![
-                said(format!("So far you allow up to {}. We ask you to allow up to ", before.allowed.said())),
-                strong(quote.limit.said()),
-                said(" in all. You pay for what is done, never more than you allow."),
-            ]),
             None if quote.limit.amount.is_zero() => {
                 plain("There is nothing to pay. Please tell us all the same whether we may go ahead.")
             }
-            None => para(vec![
-                said("We ask you to allow up to "),
-                strong(quote.limit.said()),
-                said(". You pay for what is done, never more than you allow."),
-            ]),
+            before => {
+                let so_far = before.as_ref().map(|before| format!("So far you allow up to {}. ", before.allowed.said()));
+                let in_all = if before.is_some() { " in all" } else { "" };
+                let all = quote.total_with_optional.as_ref().map_or(quote.total.amount, |all| all.amount);
+                // With no room beyond the lines, the limit is the lines; the optional ones only if ticked.
+                let is_ticks = quote.limit.amount <= all && all > quote.total.amount;
+                let (asks, most, rest) = match (is_ticks, quote.total.amount.is_zero()) {
+                    (false, _) => ("We ask you to allow up to ", quote.limit.said(), in_all.to_owned()),
+                    (true, true) => ("You allow only what you tick on the page, up to ", quote.limit.said(), String::new()),
+                    (true, false) => (
+                        "We ask you to allow up to ",
+                        quote.total.said(),
+                        format!("{in_all}; what you tick on the page comes on top, up to {}", quote.limit.said()),
+                    ),
+                };
+                para(vec![
+                    said(so_far.unwrap_or_default() + asks),
+                    strong(most),
+                    said(format!("{rest}. You pay for what is done, never more than you allow.")),
+                ])
+            }
         });
         blocks.extend(self.if_you_like(quote));
         let ready = quote.ready_if_answered_today.map(|day| {
