@@ -27,6 +27,9 @@ fn the_proprietor_puts_a_method_on_the_list_with_the_cautions_that_come_with_it(
     assert_eq!((&sleeve["minutes"], &sleeve["own_count"]), (&sleeve["listed_minutes"], &Value::Null));
     assert_eq!(named(&list(&shop), "Sleeve a tube"), sleeve);
     ines.post("/methods", &new).refused(409, "already-here");
+    let of = |name: &str| named(&list(&shop), name)["cautions"].clone();
+    assert_eq!(of("Strip and relacquer"), json!(["buffing", "chemicals"]));
+    assert_eq!(of("Replate a spot"), json!(["cyanide"]));
     // It can be planned, with its price, minutes and heat.
     let order = shop.in_diagnosis(&baritone());
     let planned = mara.post(&format!("/work-orders/{order}/operations"), &json!({"method_id": sleeve["id"]})).done();

@@ -121,23 +121,25 @@ pub struct MethodChange {
 type Standard = (&'static str, Heat, bool, [i32; 3], i64, &'static [&'static str]);
 
 /// Methods that every new shop begins with. Typical, from memory; the shop changes them.
+/// A spot is replated with silver unless the part's finish says otherwise, and then the plan adds the
+/// cautions of that metal.
 const STANDARD: &[Standard] = &[
     ("Braze a crack", Heat::Braze, false, [35, 50, 90], 62, &["torch", "flux-fume", "trapped-water"]),
-    ("Soft-solder a patch", Heat::Solder, false, [20, 30, 50], 42, &["torch", "lead"]),
-    ("Soft-solder a joint", Heat::Solder, false, [15, 25, 45], 32, &["torch", "lead"]),
-    ("Patch a crack", Heat::Braze, false, [40, 60, 110], 78, &["torch", "flux-fume"]),
+    ("Soft-solder a patch", Heat::Solder, false, [20, 30, 50], 42, &["torch", "flux-fume", "trapped-water", "lead"]),
+    ("Soft-solder a joint", Heat::Solder, false, [15, 25, 45], 32, &["torch", "flux-fume", "lead"]),
+    ("Patch a crack", Heat::Braze, false, [40, 60, 110], 78, &["torch", "flux-fume", "trapped-water"]),
     ("Take a dent out", Heat::None, false, [10, 25, 60], 30, &[]),
     ("Free a stuck slide", Heat::None, false, [10, 25, 90], 28, &[]),
     ("Free a stuck mouthpiece", Heat::None, false, [5, 10, 25], 12, &[]),
     ("Align and clean valves", Heat::None, false, [25, 40, 70], 45, &["hygiene"]),
-    ("Chemical clean and oil", Heat::None, false, [40, 60, 90], 68, &["hygiene"]),
+    ("Chemical clean and oil", Heat::None, false, [40, 60, 90], 68, &["chemicals", "hygiene"]),
     ("Replace a pad", Heat::None, false, [10, 15, 30], 18, &[]),
     ("Replace a cork", Heat::None, false, [8, 12, 20], 14, &[]),
     ("Replace a spring", Heat::None, false, [8, 15, 35], 16, &[]),
     ("Regulate the keys", Heat::None, false, [30, 50, 90], 55, &[]),
     ("Buff bright", Heat::None, true, [10, 20, 45], 24, &["buffing"]),
-    ("Strip and relacquer", Heat::None, true, [120, 180, 300], 240, &["buffing"]),
-    ("Replate a spot", Heat::None, true, [20, 35, 60], 48, &["cyanide", "nickel"]),
+    ("Strip and relacquer", Heat::None, true, [120, 180, 300], 240, &["buffing", "chemicals"]),
+    ("Replate a spot", Heat::None, true, [20, 35, 60], 48, &["cyanide"]),
 ];
 
 /// Station, what the filler joins, and the findings that a standard method answers. Typical, from
@@ -225,7 +227,7 @@ pub fn method_view(row: &MethodRow, taken: &HashMap<Uuid, Vec<u32>>, currency: C
         answers: serde_json::from_value(row.answers.clone()).map_err(read)?,
         plating_metal: row.plating_metal.clone(),
         price: money(row.price, currency)?,
-        cautions: serde_json::from_value(row.cautions.clone()).map_err(read)?,
+        cautions: cautions_now(row)?,
     })
 }
 
@@ -261,6 +263,20 @@ impl NewMethod {
     }
 }
 
+/// Whether it takes lacquer off and puts it on: what answers lacquer loss does.
+fn relacquers(row: &MethodRow) -> bool {
+    row.answers.as_array().is_some_and(|answers| answers.contains(&json!(FindingKind::LacquerLoss)))
+}
+
+/// The cautions of a method on the list: those kept with it, and those that came to be known since.
+///
+/// # Errors
+/// [`Error::Unreadable`].
+pub(crate) fn cautions_now(row: &MethodRow) -> Result<Vec<String>, Error> {
+    let kept: Vec<String> = serde_json::from_value(row.cautions.clone()).map_err(|e| Error::Unreadable(format!("method {}: {e}", row.id)))?;
+    Ok(cautions_of(row, &kept).into_iter().map(ToOwned::to_owned).collect())
+}
+
 /// What to be careful of: what somebody said, and what comes with heat, filler and metal.
 fn cautions_of(row: &MethodRow, said: &[String]) -> Vec<&'static str> {
     let is_hot = row.heat.0 != Heat::None;
@@ -271,6 +287,7 @@ fn cautions_of(row: &MethodRow, said: &[String]) -> Vec<&'static str> {
             || (is_hot && (slug == "torch" || slug == "flux-fume"))
             || filler.contains(&slug)
             || metal.is_some_and(|metal| metal.cautions.contains(&slug))
+            || (slug == "chemicals" && relacquers(row))
     };
     CAUTIONS.iter().map(|(slug, _)| *slug).filter(|slug| is_due(slug)).collect()
 }
@@ -415,5 +432,29 @@ fn taken(error: Error) -> Halt {
             Halt::refused("already-here", "A method of this name is on the list already; it may be one that is not offered any more.")
         }
         _ => Halt::Store(error),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::STANDARD;
+    use trade::bench::plan::CAUTIONS;
+    use trade::words::instrument::Heat;
+
+    #[test]
+    fn every_method_of_a_new_shop_says_what_to_be_careful_of() {
+        let of = |name: &str| STANDARD.iter().find(|method| method.0 == name).expect("it is on the list").5;
+        assert_eq!(of("Strip and relacquer"), ["buffing", "chemicals"], "lacquer burns and its stripper harms");
+        assert_eq!(of("Replate a spot"), ["cyanide"], "with silver; other metals bring their own caution to the plan");
+        for (name, heat, .., cautions) in STANDARD {
+            assert!(cautions.iter().all(|slug| CAUTIONS.iter().any(|(known, _)| known == slug)), "{name}");
+            if *heat != Heat::None {
+                assert!(cautions.contains(&"torch") && cautions.contains(&"flux-fume"), "{name}");
+                assert_eq!(cautions.contains(&"lead"), *heat == Heat::Solder, "{name}: with tin and lead");
+            }
+        }
+        for over_a_crack in ["Braze a crack", "Patch a crack", "Soft-solder a patch"] {
+            assert!(of(over_a_crack).contains(&"trapped-water"), "{over_a_crack}: a crack under a bead or an old patch holds water");
+        }
     }
 }

@@ -2,6 +2,7 @@
 
 use crate::checks::{Checks, TEXT, tidy};
 use crate::desk::{Actor, Acts, Halt};
+use crate::methods::cautions_now;
 use chrono::{DateTime, Utc};
 use rust_decimal::prelude::ToPrimitive;
 use serde::{Deserialize, Serialize};
@@ -213,7 +214,7 @@ fn task_method(row: &MethodRow) -> Result<TaskMethod, Error> {
         plates: row.plating_metal.is_some() || answers.contains(&FindingKind::PlatingLoss),
         lacquers: answers.contains(&FindingKind::LacquerLoss),
         irreversible: row.irreversible,
-        cautions: read_list(&row.cautions, "cautions")?,
+        cautions: cautions_now(row)?,
     })
 }
 

@@ -115,6 +115,7 @@ const cautions: Record<string, string> = {
   "zinc-fume": "Zinc in the brass: white fume, metal fume fever; less heat, extraction",
   "trapped-water": "Trapped water or flux: bursts when heated; vent and dry first",
   buffing: "Wheel: eyes, dust, a caught edge is thrown; it also takes metal and history away",
+  chemicals: "Stripper, lacquer and cleaning baths: harmful fume, burns; lacquer and thinner catch fire: no flame, spark or hot metal near; extraction, gloves, eye protection; never mix them",
   hygiene: "Mouths: clean and disinfect before anyone blows",
   lead: "Lead solder, in old joints too: wash hands, no eating at the bench, collect waste",
   "quench-steam": "Hot tube in water: steam and spatter at the waterline; never close both ends of it",

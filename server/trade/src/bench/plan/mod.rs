@@ -50,14 +50,20 @@ pub use working::plan;
 use crate::maps::{JointKind, PartMap};
 use crate::words::instrument::{FindingKind, Heat, OperationKind};
 
-/// The cautions of COMPUTATIONS.md, section 0, for the bench.
-pub const CAUTIONS: [(&str, &str); 12] = [
+/// The cautions of COMPUTATIONS.md, section 0, for the bench, and `chemicals`, which it does not have: it
+/// has no computation of stripping, lacquering or cleaning. Its text is common practice, no source.
+pub const CAUTIONS: [(&str, &str); 13] = [
     ("torch", "Open flame: extinguisher at hand, eye protection, no flammable solvent or lacquer fume near, ventilate."),
     ("cadmium", "Cadmium fume is poisonous; prefer a cadmium-free filler; local extraction."),
     ("flux-fume", "Fluoride flux: fume and burns; acid flux: burns and rust; extraction, gloves, rinse."),
     ("zinc-fume", "White fume: metal fume fever; less heat, extraction."),
     ("trapped-water", "Trapped water or flux bursts when heated: vent and dry first."),
     ("buffing", "Eyes, dust, a caught edge is thrown; it also takes metal and history away."),
+    (
+        "chemicals",
+        "Stripper, lacquer and cleaning baths: harmful fume, burns; lacquer and thinner catch fire: no flame, spark or hot metal near, \
+         extraction, gloves, eye protection; never mix them.",
+    ),
     ("hygiene", "Clean and disinfect before anyone blows."),
     ("lead", "Wash hands, no eating at the bench, collect waste."),
     ("quench-steam", "Steam and spatter at the waterline; never close both ends of a hot tube."),

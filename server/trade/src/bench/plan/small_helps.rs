@@ -56,19 +56,23 @@ pub fn filler(metal: &Metalwork<'_>, method: &TaskMethod, spot: &Spot, rod_diame
     Some(answer)
 }
 
-/// Charge and minutes for plating this spot: the answer of plating-charge, for a round spot as
-/// wide as the finding.
-pub fn plating(metal: &Metalwork<'_>, method: &TaskMethod, spot: &Spot) -> Option<Value> {
+/// The slug of the metal that a method plates this spot with: its own, or by the part's finish.
+pub fn plating_metal<'a>(metal: &Metalwork<'_>, method: &'a TaskMethod, spot: &Spot) -> Option<&'a str> {
     if !method.plates {
         return None;
     }
-    let part = part_of(metal, spot)?;
-    let by_finish = match part.finish {
+    let by_finish = match part_of(metal, spot)?.finish {
         Finish::NickelPlated => "nickel",
         Finish::GoldPlated => "gold_i",
         Finish::SilverPlated | Finish::Bare | Finish::Lacquered | Finish::Oiled => "silver",
     };
-    let metal = method.plating_metal.as_deref().unwrap_or(by_finish);
+    Some(method.plating_metal.as_deref().unwrap_or(by_finish))
+}
+
+/// Charge and minutes for plating this spot: the answer of plating-charge, for a round spot as
+/// wide as the finding.
+pub fn plating(metal: &Metalwork<'_>, method: &TaskMethod, spot: &Spot) -> Option<Value> {
+    let metal = plating_metal(metal, method, spot)?;
     let Some(size_mm) = spot.size_mm else {
         return Some(json!({"metal": metal, "wants": "size_mm", "words": "Measure how wide the spot is; then charge and minutes can be told."}));
     };

@@ -1,11 +1,12 @@
 //! The steps of an order of work, with what the bench must know at each.
 
 use super::answer::{Caution, HeatConflict, OwnOrder, PlanStep, Protection, StepKind, WayHow};
-use super::small_helps::{filler, filler_of, plating};
+use super::small_helps::{filler, filler_of, plating, plating_metal};
 use super::torches::Heated;
 use super::working::{Reckoned, Working};
 use super::{CAUTIONS, Task, TaskMethod};
 use crate::bench::metals::Filler;
+use crate::bench::plating_charge::PLATING_METALS;
 use crate::bench::order_of_work::problem::Problem;
 use crate::bench::order_of_work::replay::{CostedStep, Replay, Step};
 use crate::maps::{JointKind, PartKind};
@@ -103,6 +104,9 @@ impl Working<'_> {
         }
         if protections.iter().any(|one| is_wet(one.how)) {
             slugs.insert("quench-steam");
+        }
+        for slug in task.spots.iter().filter_map(|spot| plating_metal(self.metal, method, spot)) {
+            slugs.extend(PLATING_METALS.iter().filter(|metal| metal.slug == slug).flat_map(|metal| metal.cautions));
         }
         CAUTIONS.iter().filter(|(slug, _)| slugs.contains(slug)).map(|(slug, _)| (*slug).to_owned()).collect()
     }
