@@ -474,3 +474,29 @@ fn holds_null(value: &Value) -> bool {
         _ => true,
     }
 }
+
+/// So many tubes of this length, all from one hub, heated at the end of the first.
+fn star(count: u32, length_mm: f64, mode: &Value) -> Value {
+    let tubes: Vec<Value> = (0..count)
+        .map(|k| json!({"id": format!("t{k}"), "from": "hub", "to": format!("end{k}"), "length_mm": length_mm, "outside_diameter_mm": 12, "wall_mm": 0.5}))
+        .collect();
+    json!({
+        "mode": mode, "tubes": tubes, "zones": [{"kind": "torch", "tube": "t0", "from_mm": 0, "to_mm": 8, "temperature_c": 700}],
+        "joints": [{"id": "j", "tube": "t1", "at_mm": 50, "solidus_c": 183}],
+    })
+}
+
+#[test]
+fn what_would_hold_up_the_shop_is_not_followed_in_time() {
+    let in_time = json!({"kind": "transient", "heating_s": 1800, "watch_s": 3600});
+    let refusal = compute(&star(300, 200.0, &in_time)).expect_err("should be refused");
+    assert_eq!((refusal.slug, refusal.faults[0].pointer.as_str()), ("invalid-input", "/tubes"));
+    assert!(refusal.faults[0].message.contains("ask for the steady state"), "{}", refusal.faults[0].message);
+    // Steady it is answered, and in time what the largest instrument has: 12 m of tube in 80 pieces.
+    for input in [star(300, 200.0, &json!({"kind": "steady"})), star(80, 150.0, &in_time)] {
+        let begun = std::time::Instant::now();
+        answer(&input);
+        eprintln!("{} tubes, {}: {:?}", input["tubes"].as_array().unwrap().len(), input["mode"]["kind"], begun.elapsed());
+    }
+    eprintln!("{}", refusal.faults[0].message);
+}

@@ -225,8 +225,23 @@ pub fn reach(assembly: &Assembly) -> Result<Reach, Refused> {
     reach_of(&assembly.resolve(Faults::default())?)
 }
 
+/// More points than this are not followed through heating and watching. A large tuba's 12 m of tube
+/// need about 5,000; each point costs some hundred steps, twice, where the steady state costs a few.
+const MOST_POINTS_IN_TIME: usize = 12_000;
+
 fn reach_of(resolved: &Resolved<'_>) -> Result<Reach, Refused> {
-    solved(resolved).map_err(|DoesNotSettle| {
+    let mesh = Mesh::new(resolved);
+    if matches!(resolved.assembly.duration, Duration::Transient { .. }) && mesh.point_count > MOST_POINTS_IN_TIME {
+        return Err(Refused::new("invalid-input").at(
+            "/tubes",
+            format!(
+                "need {} places to be followed in time, more than {MOST_POINTS_IN_TIME}: leave out what lies far from the torch, \
+                 or ask for the steady state, which is the worst case",
+                mesh.point_count
+            ),
+        ));
+    }
+    solved(resolved, &mesh).map_err(|DoesNotSettle| {
         Refused::new("not-computable")
             .at("", "no heat balance can be found with these values; look for an extreme one")
     })
@@ -238,13 +253,12 @@ struct Run {
     joints: Vec<Peak>,
 }
 
-fn solved(resolved: &Resolved<'_>) -> Result<Reach, DoesNotSettle> {
-    let mesh = Mesh::new(resolved);
+fn solved(resolved: &Resolved<'_>, mesh: &Mesh) -> Result<Reach, DoesNotSettle> {
     let assembly = resolved.assembly;
-    let nominal_network = Network::new(resolved, &mesh, &NOMINAL);
-    let cautious_network = Network::new(resolved, &mesh, &CAUTIOUS);
-    let nominal = run(resolved, &mesh, &nominal_network, None)?;
-    let cautious = run(resolved, &mesh, &cautious_network, Some(&nominal.points_c))?;
+    let nominal_network = Network::new(resolved, mesh, &NOMINAL);
+    let cautious_network = Network::new(resolved, mesh, &CAUTIOUS);
+    let nominal = run(resolved, mesh, &nominal_network, None)?;
+    let cautious = run(resolved, mesh, &cautious_network, Some(&nominal.points_c))?;
     let joints = assembly
         .joints
         .iter()
