@@ -701,3 +701,78 @@ fn a_map_saved_earlier_gets_the_mended_places_and_what_somebody_moved_stays() {
         assert_eq!(with_mended_places(map.clone()), map);
     }
 }
+
+/// What is free between a part and the one it slides in, mm, by typical diameters and walls. The ring
+/// round a socket is wider than its tube; either may be the one that is bored to fit.
+fn plays(map: &PartMap, joint: &trade::maps::Joint) -> Option<(PartKind, Vec<f64>)> {
+    let place = |at: usize| {
+        let place = &joint.places[at];
+        let part = map.parts.iter().find(|part| part.id == place.part).unwrap();
+        (part, part.diameter_at(place.at_mm))
+    };
+    let (a, b) = (place(0), place(1));
+    let ((inner, inner_mm), (outer, outer_mm)) = if a.1 < b.1 { (a, b) } else { (b, a) };
+    // The second slide's own legs lie before the casing and are not on the map.
+    if outer.kind == PartKind::Casing && inner.kind == PartKind::Tube {
+        return None;
+    }
+    let beyond_ring = outer.diameters.iter().map(|station| station.outside_diameter.mm).fold(f64::INFINITY, f64::min);
+    let wall = outer.wall.as_ref().unwrap_or_else(|| panic!("{}: {} has no wall", map.family, outer.name)).mm;
+    Some((inner.kind, [outer_mm, beyond_ring].map(|mm| mm - 2.0 * wall - inner_mm).to_vec()))
+}
+
+#[test]
+fn whatever_slides_fits_what_it_slides_in() {
+    let mut count = 0;
+    for map in all() {
+        for joint in map.joints.iter().filter(|joint| joint.held == trade::maps::JointKind::SlideFit) {
+            let Some((kind, plays)) = plays(&map, joint) else { continue };
+            // Pistons and rotors run with hundredths, slides and tenons of metal with a tenth or two.
+            let most = if matches!(kind, PartKind::Piston | PartKind::Rotor) { 0.1 } else { 0.2 };
+            assert!(plays.iter().any(|play| *play > 0.005 && *play < most + 1e-9), "{}: {}: play {plays:?} mm", map.family, joint.name);
+            count += 1;
+        }
+        for joint in map.joints.iter().filter(|joint| joint.held == trade::maps::JointKind::TenonAndCork) {
+            let across = |at: usize| map.parts.iter().find(|part| part.id == joint.places[at].part).unwrap().diameter_at(joint.places[at].at_mm);
+            // The tenon is turned down under its cork and the socket bored: only the body's outside is on the map.
+            assert!((across(0) - across(1)).abs() >= 2.0, "{}: {}: {} and {}", map.family, joint.name, across(0), across(1));
+        }
+    }
+    assert!(count > 50, "{count}");
+}
+
+#[test]
+fn pistons_are_of_the_sizes_that_such_instruments_have() {
+    // From memory: trumpets about 17 mm, baritones 19 to 20, tubas 22 to 25.
+    for (family, sizes) in [(Family::Trumpet, 16.8..=17.1), (Family::Cornet, 16.8..=17.1), (Family::Flugelhorn, 16.8..=17.1), (Family::Baritone, 19.0..=20.0), (Family::Tuba, 22.0..=25.0)] {
+        let map = template(family);
+        let pistons: Vec<f64> = map.parts.iter().filter(|part| part.kind == PartKind::Piston).map(|part| part.diameters[0].outside_diameter.mm).collect();
+        assert!(pistons.len() == 3 && pistons.iter().all(|mm| sizes.contains(mm)), "{family}: {pistons:?}");
+    }
+}
+
+#[test]
+fn a_tone_hole_is_of_what_it_is_cut_into() {
+    for map in all() {
+        for hole in map.parts.iter().filter(|part| part.kind == PartKind::ToneHole) {
+            let host = &hole.sits_on.as_ref().unwrap().part;
+            let host = map.parts.iter().find(|part| part.id == *host).unwrap();
+            assert_eq!((hole.material, hole.finish), (host.material, host.finish), "{}: {} in {}", map.family, hole.name, host.name);
+        }
+    }
+    let bassoon = template(Family::Bassoon);
+    assert!(bassoon.parts.iter().any(|part| part.kind == PartKind::ToneHole && part.material == trade::maps::Material::Maple));
+}
+
+#[test]
+fn a_horns_valve_slides_are_as_long_as_what_they_lower_by() {
+    let map = template(Family::Horn);
+    let length = |name: String| map.parts.iter().find(|part| part.name == name).unwrap().length.mm;
+    for side in ["F", "B flat"] {
+        let [first, second, third] = ["first", "second", "third"].map(|nth| length(format!("{nth} {side} slide")));
+        // A whole tone, a semitone and one and a half: 12.25, 5.95 and 18.92 parts of a hundred.
+        assert!((first / second - 12.246_2 / 5.946_3).abs() < 0.01 && (third / second - 18.920_7 / 5.946_3).abs() < 0.01, "{first} {second} {third}");
+    }
+    // The sides stand a fourth apart.
+    assert!((length("third F slide".to_owned()) / length("third B flat slide".to_owned()) - 4.0 / 3.0).abs() < 0.01);
+}

@@ -208,6 +208,12 @@ impl Draft {
         (point.x, point.y)
     }
 
+    /// What a part already there is made of; what is cut into it is of the same.
+    pub fn make_of(&self, name: &str) -> Make {
+        let part = self.of(name);
+        (part.material, part.finish, Seam::None)
+    }
+
     /// Units for one mm.
     pub fn scale(&self) -> f64 {
         self.map.sheet.units_per_mm

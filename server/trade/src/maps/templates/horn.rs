@@ -11,6 +11,16 @@ const MIDDLE: (f64, f64) = (262.0, 226.0);
 /// Radius of the outer turn.
 const RADIUS: f64 = 160.0;
 
+/// Tube of the F side and of the B flat side, mm; typical, from memory.
+const SIDES_MM: (f64, f64) = (3_700.0, 2_775.0);
+/// By how many semitones each valve lowers.
+const SEMITONES: [f64; 3] = [2.0, 1.0, 3.0];
+
+/// What a valve adds to a side, mm: equal temperament, `L (2^(n/12) − 1)`.
+fn added_mm(side_mm: f64, semitones: f64) -> f64 {
+    side_mm * ((semitones / 12.0).exp2() - 1.0)
+}
+
 /// A double horn: one great turn, rotors and slides inside it, the bell to the right.
 pub fn horn() -> PartMap {
     let mut d = Draft::new(Family::Horn, 640.0, 510.0, 0.74);
@@ -22,7 +32,7 @@ pub fn horn() -> PartMap {
         "leadpipe",
         DRAWN,
         560.0,
-        &[(0.0, 10.0), (1.0, 13.0)],
+        &[(0.0, 10.0), (0.93, 12.8), (0.935, 14.1), (1.0, 14.1)],
         &[(50.0, 112.0, 0.0), (190.0, 34.0, 150.0), (456.0, 34.0, 176.0), (456.0, 306.0, 22.0), (392.0, 306.0, 22.0), (392.0, 256.0, 0.0)],
         12,
     )
@@ -31,7 +41,7 @@ pub fn horn() -> PartMap {
         "main tuning slide",
         DRAWN,
         260.0,
-        &[(0.0, 13.0), (1.0, 13.2)],
+        &[(0.0, 13.0), (1.0, 13.1)],
         &[(392.0, 256.0, 0.0), (392.0, 134.0, 14.0), (364.0, 134.0, 14.0), (364.0, 256.0, 0.0)],
         13,
     );
@@ -51,7 +61,7 @@ pub fn horn() -> PartMap {
         let rotor = format!("{nth} rotor");
         let line: [At; 2] = [(at - 14.0, y, 0.0), (at + 14.0, y, 0.0)];
         d.part(PartKind::RotorCasing, &casing, NICKEL, 36.0, &[(0.0, 40.0)], &line, 20).wall(0.8).listed("rotor casings");
-        d.part(PartKind::Rotor, &rotor, NICKEL, 32.0, &[(0.0, 36.0)], &line, 21).listed("rotors");
+        d.part(PartKind::Rotor, &rotor, NICKEL, 32.0, &[(0.0, 38.36)], &line, 21).listed("rotors");
         d.join(SlideFit, (&rotor, 0.5), (&casing, 0.5));
     }
     for pair in rotors.windows(2) {
@@ -63,9 +73,9 @@ pub fn horn() -> PartMap {
     for (k, (nth, at)) in rotors[..3].iter().enumerate() {
         let casing = format!("{nth} rotor casing");
         let (f_reach, b_reach) = ([116.0, 84.0, 128.0][k], [74.0, 46.0, 84.0][k]);
-        for (name, listed, sign, reach, length_mm) in [
-            (format!("{nth} F slide"), "F slides", -1.0, f_reach, 300.0),
-            (format!("{nth} B flat slide"), "B flat slides", 1.0, b_reach, 200.0),
+        for (name, listed, sign, reach, side_mm) in [
+            (format!("{nth} F slide"), "F slides", -1.0, f_reach, SIDES_MM.0),
+            (format!("{nth} B flat slide"), "B flat slides", 1.0, b_reach, SIDES_MM.1),
         ] {
             let near = y + sign * 13.0;
             let ends = y + sign * 36.0;
@@ -76,7 +86,7 @@ pub fn horn() -> PartMap {
                 d.join(Brazed, (&leg, 0.1), (&casing, 0.5));
             }
             let line: [At; 4] = [(at - 9.0, ends, 0.0), (at - 9.0, far, 9.0), (at + 9.0, far, 9.0), (at + 9.0, ends, 0.0)];
-            d.tube(&name, DRAWN, length_mm, &[(0.0, 12.6)], &line, 17).listed(listed);
+            d.tube(&name, DRAWN, added_mm(side_mm, SEMITONES[k]), &[(0.0, 12.9)], &line, 17).listed(listed);
             d.join(SlideFit, (&name, 0.02), (&format!("{name}, left leg"), 1.0));
             d.join(SlideFit, (&name, 0.98), (&format!("{name}, right leg"), 1.0));
         }

@@ -11,7 +11,7 @@ use JointKind::{SlideFit, SoftSoldered, Threaded};
 /// A baritone, lying with its bell to the right.
 pub fn baritone() -> PartMap {
     let mut d = Draft::new(Family::Baritone, 640.0, 536.0, 0.9);
-    let block = Block { x: [210.0, 260.0, 310.0], top: 310.0, foot: 404.0, casing_mm: 44.0, length_mm: 140.0, tube_mm: 15.0 };
+    let block = Block { x: [222.0, 260.0, 298.0], top: 310.0, foot: 404.0, bore_mm: 19.6, length_mm: 140.0, tube_mm: 15.0 };
     d.tube(
         "mouthpiece receiver",
         NICKEL,
@@ -25,7 +25,7 @@ pub fn baritone() -> PartMap {
         "leadpipe",
         DRAWN,
         620.0,
-        &[(0.0, 15.0), (1.0, 20.0)],
+        &[(0.0, 15.0), (0.9, 19.5), (0.91, 21.1), (1.0, 21.1)],
         &[(80.0, 462.0, 0.0), (592.0, 462.0, 21.0), (592.0, 420.0, 21.0), (156.0, 420.0, 0.0)],
         10,
     )
@@ -35,11 +35,11 @@ pub fn baritone() -> PartMap {
         "tuning slide",
         DRAWN,
         330.0,
-        &[(0.0, 20.0), (1.0, 20.5)],
+        &[(0.0, 19.8), (1.0, 20.9)],
         &[(156.0, 420.0, 0.0), (78.0, 420.0, 37.0), (78.0, 346.0, 37.0), (156.0, 346.0, 0.0)],
         11,
     );
-    d.tube("tuning slide, upper leg", NICKEL, 45.0, &[(0.0, 22.0)], &[(150.0, 346.0, 0.0), (190.0, 346.0, 0.0)], 9)
+    d.tube("tuning slide, upper leg", NICKEL, 45.0, &[(0.0, 22.0)], &[(150.0, 346.0, 0.0), (212.5, 346.0, 0.0)], 9)
         .listed("tuning slide");
     block.add(&mut d);
     block.slide(&mut d, 0, -1.0, (372.0, 392.0), 30.0, 72.0, 8);
@@ -50,7 +50,7 @@ pub fn baritone() -> PartMap {
         SEAMED,
         190.0,
         &[(0.0, 28.0), (1.0, 33.5)],
-        &[(322.0, 356.0, 0.0), (322.0, 328.0, 22.0), (344.0, 328.0, 22.0), (476.0, 328.0, 0.0)],
+        &[(307.0, 356.0, 0.0), (322.0, 356.0, 8.0), (322.0, 328.0, 14.0), (344.0, 328.0, 8.0), (476.0, 328.0, 0.0)],
         12,
     );
     d.tube(
@@ -100,7 +100,7 @@ pub fn baritone() -> PartMap {
 /// A tuba, standing, bell up.
 pub fn tuba() -> PartMap {
     let mut d = Draft::new(Family::Tuba, 720.0, 520.0, 0.6);
-    let block = Block { x: [322.0, 352.0, 382.0], top: 212.0, foot: 306.0, casing_mm: 38.0, length_mm: 170.0, tube_mm: 19.0 };
+    let block = Block { x: [322.0, 352.0, 382.0], top: 212.0, foot: 306.0, bore_mm: 23.0, length_mm: 170.0, tube_mm: 19.0 };
     d.tube(
         "mouthpiece receiver",
         NICKEL,
@@ -115,7 +115,7 @@ pub fn tuba() -> PartMap {
         DRAWN,
         520.0,
         &[(0.0, 16.0), (1.0, 20.0)],
-        &[(566.0, 176.0, 0.0), (300.0, 176.0, 20.0), (300.0, 236.0, 12.0), (311.0, 236.0, 0.0)],
+        &[(566.0, 176.0, 0.0), (300.0, 176.0, 20.0), (300.0, 236.0, 12.0), (314.7, 236.0, 0.0)],
         29,
     )
     .wall(0.6)
@@ -124,12 +124,12 @@ pub fn tuba() -> PartMap {
     block.slide(&mut d, 0, -1.0, (252.0, 266.0), 50.0, 104.0, 9);
     block.slide(&mut d, 2, -1.0, (282.0, 298.0), 110.0, 176.0, 8);
     block.front_slide(&mut d, 250.0, 34.0);
-    d.tube("inner bow", NICKEL, 110.0, &[(0.0, 21.0), (1.0, 22.0)], &[(382.0, 306.0, 0.0), (382.0, 350.0, 0.0)], 10);
+    d.tube("inner bow", NICKEL, 110.0, &[(0.0, 21.0), (1.0, 22.2)], &[(382.0, 306.0, 0.0), (382.0, 350.0, 0.0)], 10);
     d.tube(
         "tuning slide",
         DRAWN,
         420.0,
-        &[(0.0, 21.0), (1.0, 23.0)],
+        &[(0.0, 21.0), (1.0, 24.2)],
         &[(382.0, 350.0, 0.0), (382.0, 404.0, 40.0), (272.0, 404.0, 40.0), (272.0, 350.0, 0.0)],
         11,
     );

@@ -13,13 +13,13 @@ pub fn other() -> PartMap {
     let keys = Keywork { make: NICKEL, posts: SoftSoldered };
     d.tube("mouthpiece receiver", NICKEL, 45.0, &[(0.0, 20.0), (0.2, 17.0), (1.0, 15.0)], &[(18.0, 140.0, 0.0), (66.0, 140.0, 0.0)], 10).wall(1.0);
     d.tube("body", DRAWN, 320.0, &[(0.0, 14.0), (1.0, 26.0)], &[(66.0, 140.0, 0.0), (400.0, 140.0, 0.0)], 8).label(230.0, 200.0);
-    d.part(PartKind::Casing, "valve casing", NICKEL, 100.0, &[(0.0, 30.0)], &[(180.0, 92.0, 0.0), (180.0, 192.0, 0.0)], 12).wall(0.8).listed("valves");
-    d.part(PartKind::Piston, "valve", NICKEL, 70.0, &[(0.0, 22.0)], &[(180.0, 66.0, 0.0), (180.0, 92.0, 0.0)], 13).listed("valves");
+    d.part(PartKind::Casing, "valve casing", NICKEL, 100.0, &[(0.0, 18.6)], &[(180.0, 92.0, 0.0), (180.0, 192.0, 0.0)], 12).wall(0.8).listed("valves");
+    d.part(PartKind::Piston, "valve", NICKEL, 70.0, &[(0.0, 16.96)], &[(180.0, 66.0, 0.0), (180.0, 92.0, 0.0)], 13).listed("valves");
     for (name, y) in [("slide, upper leg", 162.0), ("slide, lower leg", 184.0)] {
-        d.tube(name, NICKEL, 35.0, &[(0.0, 15.0)], &[(164.0, y, 0.0), (128.0, y, 0.0)], 9).listed("slides");
+        d.tube(name, NICKEL, 35.0, &[(0.0, 15.0)], &[(169.5, y, 0.0), (128.0, y, 0.0)], 9).listed("slides");
         d.join(Brazed, (name, 0.05), ("valve casing", (y - 92.0) / 100.0));
     }
-    d.tube("slide", DRAWN, 150.0, &[(0.0, 13.6)], &[(128.0, 162.0, 0.0), (84.0, 162.0, 11.0), (84.0, 184.0, 11.0), (128.0, 184.0, 0.0)], 9).listed("slides");
+    d.tube("slide", DRAWN, 150.0, &[(0.0, 13.9)], &[(128.0, 162.0, 0.0), (84.0, 162.0, 11.0), (84.0, 184.0, 11.0), (128.0, 184.0, 0.0)], 9).listed("slides");
     d.tube("bell", SEAMED, 230.0, &[(0.0, 26.0), (0.5, 36.0), (0.75, 56.0), (0.9, 92.0), (1.0, 150.0)], &[(400.0, 140.0, 0.0), (612.0, 140.0, 0.0)], 9).label(420.0, 70.0);
     d.join(SoftSoldered, ("mouthpiece receiver", 0.93), ("body", 0.0));
     d.join(SoftSoldered, ("body", 0.34), ("valve casing", 0.48));

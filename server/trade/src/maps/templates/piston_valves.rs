@@ -3,6 +3,13 @@
 use super::draft::{At, DRAWN, Draft, NICKEL};
 use crate::maps::part_map::{JointKind, PartKind};
 
+/// Wall of a casing, mm.
+const CASING_WALL_MM: f64 = 0.7;
+/// By how much a piston is smaller across than its casing's bore, mm.
+const PISTON_PLAY_MM: f64 = 0.04;
+/// By how much an outer leg is wider than the slide in it, mm: two walls of 0.5 and a tenth of play.
+const LEG_OVER_SLIDE_MM: f64 = 1.1;
+
 const NTH: [&str; 3] = ["first", "second", "third"];
 
 /// Three casings with their pistons, tied to one another by knuckles.
@@ -13,8 +20,8 @@ pub struct Block {
     pub top: f64,
     /// Lower end of the casings.
     pub foot: f64,
-    /// Outside diameter of a casing, mm.
-    pub casing_mm: f64,
+    /// Bore of a casing, mm: the piston's diameter and what it has of play.
+    pub bore_mm: f64,
     /// Length of a casing, mm.
     pub length_mm: f64,
     /// Outside diameter of the tubes between, mm.
@@ -33,11 +40,11 @@ impl Block {
                     &casing,
                     NICKEL,
                     self.length_mm,
-                    &[(0.0, self.casing_mm)],
+                    &[(0.0, self.casing_mm())],
                     &[(x, self.top, 0.0), (x, self.foot, 0.0)],
                     20,
                 )
-                .wall(0.7)
+                .wall(CASING_WALL_MM)
                 .listed("valve casings");
             draft
                 .part(
@@ -45,7 +52,7 @@ impl Block {
                     &piston,
                     NICKEL,
                     self.length_mm * 0.6,
-                    &[(0.0, self.casing_mm * 0.7)],
+                    &[(0.0, hundredth(self.bore_mm - PISTON_PLAY_MM))],
                     &[(x, self.top - 24.0, 0.0), (x, self.top, 0.0)],
                     21,
                 )
@@ -72,9 +79,14 @@ impl Block {
         }
     }
 
+    /// Outside diameter of a casing, mm.
+    fn casing_mm(&self) -> f64 {
+        hundredth(self.bore_mm + 2.0 * CASING_WALL_MM)
+    }
+
     /// The left or right wall of a casing.
     pub fn wall(&self, draft: &Draft, valve: usize, sign: f64) -> f64 {
-        self.x[valve] + sign * self.casing_mm * draft.scale() / 2.0
+        self.x[valve] + sign * self.casing_mm() * draft.scale() / 2.0
     }
 
     /// Where on a casing a height of the sheet is.
@@ -99,7 +111,7 @@ impl Block {
                     &leg,
                     NICKEL,
                     leg_mm,
-                    &[(0.0, self.tube_mm + 1.0)],
+                    &[(0.0, hundredth(self.tube_mm + LEG_OVER_SLIDE_MM))],
                     &[(wall, at, 0.0), (ends, at, 0.0)],
                     order,
                 )
@@ -129,4 +141,8 @@ impl Block {
             ("second valve casing", self.share(y)),
         );
     }
+}
+
+fn hundredth(mm: f64) -> f64 {
+    (mm * 100.0).round() / 100.0
 }

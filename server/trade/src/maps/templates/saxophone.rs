@@ -18,7 +18,7 @@ pub fn saxophone() -> PartMap {
         .wall(0.7)
         .label(196.0, 28.0);
     d.seated(PartKind::TenonCork, "neck cork", CORK, 30.0, 16.0, "neck", 0.08, 0.0).listed("neck");
-    d.tube("neck tenon", DRAWN, 25.0, &[(0.0, 26.0)], &[(268.0, 102.0, 0.0), (269.0, 122.0, 0.0)], 7).wall(1.0);
+    d.tube("neck tenon", DRAWN, 25.0, &[(0.0, 27.5)], &[(268.0, 102.0, 0.0), (269.0, 122.0, 0.0)], 7).wall(1.0);
     d.tube("body", SEAMED, 480.0, &[(0.0, 29.0), (0.04, 29.0), (0.045, 26.0), (1.0, 58.0)], &[(269.0, 116.0, 0.0), (276.0, 412.0, 0.0)], 5)
         .wall(0.7)
         .label(96.0, 300.0);

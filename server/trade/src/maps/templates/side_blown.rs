@@ -16,7 +16,7 @@ pub fn flute() -> PartMap {
     d.tube("head joint", PLATED, 225.0, &[(0.0, 17.8), (1.0, 19.8)], &[(56.0, 92.0, 0.0), (410.0, 92.0, 0.0)], 5)
         .wall(0.38)
         .label(290.0, 140.0);
-    d.part(PartKind::TenonCork, "head cork", CORK, 12.0, &[(0.0, 16.6)], &[(92.0, 92.0, 0.0), (112.0, 92.0, 0.0)], 7)
+    d.part(PartKind::TenonCork, "head cork", CORK, 12.0, &[(0.0, 17.2)], &[(92.0, 92.0, 0.0), (112.0, 92.0, 0.0)], 7)
         .listed("crown and cork");
     d.part(
         PartKind::Fitting,

@@ -17,17 +17,17 @@ pub fn trombone() -> PartMap {
     d.tube("hand slide, inner, bell side", NICKEL, 700.0, &[(0.0, 14.5)], &[(164.0, 300.0, 0.0), (300.0, 300.0, 0.0)], 20)
         .wall(0.35)
         .listed("hand slide, inner");
-    d.tube("hand slide, outer", DRAWN, 680.0, &[(0.0, 16.4)], &[(226.0, 378.0, 0.0), (560.0, 378.0, 0.0)], 22)
+    d.tube("hand slide, outer", DRAWN, 680.0, &[(0.0, 15.2)], &[(226.0, 378.0, 0.0), (560.0, 378.0, 0.0)], 22)
         .wall(0.3)
         .label(330.0, 412.0);
-    d.tube("hand slide, outer, bell side", DRAWN, 680.0, &[(0.0, 16.4)], &[(226.0, 300.0, 0.0), (560.0, 300.0, 0.0)], 22)
+    d.tube("hand slide, outer, bell side", DRAWN, 680.0, &[(0.0, 15.2)], &[(226.0, 300.0, 0.0), (560.0, 300.0, 0.0)], 22)
         .wall(0.3)
         .listed("hand slide, outer");
     d.tube(
         "slide bow",
         NICKEL,
         150.0,
-        &[(0.0, 16.8)],
+        &[(0.0, 16.0)],
         &[(560.0, 378.0, 0.0), (618.0, 378.0, 39.0), (618.0, 300.0, 39.0), (560.0, 300.0, 0.0)],
         23,
     )
@@ -36,7 +36,7 @@ pub fn trombone() -> PartMap {
         .listed("slide lock ring");
     d.part(PartKind::RotorCasing, "trigger valve", NICKEL, 40.0, &[(0.0, 46.0)], &[(145.0, 208.0, 0.0), (183.0, 208.0, 0.0)], 14)
         .wall(0.8);
-    d.part(PartKind::Rotor, "trigger rotor", NICKEL, 36.0, &[(0.0, 40.0)], &[(145.0, 208.0, 0.0), (183.0, 208.0, 0.0)], 15)
+    d.part(PartKind::Rotor, "trigger rotor", NICKEL, 36.0, &[(0.0, 44.36)], &[(145.0, 208.0, 0.0), (183.0, 208.0, 0.0)], 15)
         .listed("trigger valve");
     d.part(
         PartKind::Linkage,
@@ -51,7 +51,7 @@ pub fn trombone() -> PartMap {
         "trigger tubing",
         DRAWN,
         900.0,
-        &[(0.0, 15.4)],
+        &[(0.0, 15.4), (0.95, 15.4), (0.955, 16.5), (1.0, 16.5)],
         &[
             (183.0, 214.0, 0.0),
             (330.0, 214.0, 14.0),
@@ -72,13 +72,13 @@ pub fn trombone() -> PartMap {
         8,
     )
     .listed("trigger tubing");
-    d.tube("goose neck", DRAWN, 90.0, &[(0.0, 16.0), (1.0, 17.0)], &[(147.0, 202.0, 0.0), (96.0, 202.0, 0.0)], 12)
+    d.tube("goose neck", DRAWN, 90.0, &[(0.0, 16.0), (0.6, 16.6), (0.61, 18.1), (1.0, 18.1)], &[(147.0, 202.0, 0.0), (96.0, 202.0, 0.0)], 12)
         .listed("tuning slide");
     d.tube(
         "tuning slide",
         DRAWN,
         330.0,
-        &[(0.0, 17.0), (1.0, 20.0)],
+        &[(0.0, 17.0), (1.0, 20.5)],
         &[(96.0, 202.0, 0.0), (24.0, 202.0, 50.0), (24.0, 102.0, 50.0), (96.0, 102.0, 0.0)],
         11,
     )

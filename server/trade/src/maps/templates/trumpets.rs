@@ -23,7 +23,7 @@ pub fn water_key(draft: &mut Draft, tube: &str, share: f64, away: (f64, f64)) {
     draft.join(Pivot, ("water key", 0.45), (tube, share));
 }
 
-/// Receiver and leadpipe along one height.
+/// Receiver and leadpipe along one height; its end is the outer tube of the tuning slide.
 fn leadpipe(draft: &mut Draft, y: f64, from: f64, to: f64, length_mm: f64) {
     draft.tube(
         "mouthpiece receiver",
@@ -34,14 +34,14 @@ fn leadpipe(draft: &mut Draft, y: f64, from: f64, to: f64, length_mm: f64) {
         30,
     )
     .wall(0.9);
-    draft.tube("leadpipe", DRAWN, length_mm, &[(0.0, 10.2), (1.0, 12.2)], &[(from + 50.0, y, 0.0), (to, y, 0.0)], 29);
+    draft.tube("leadpipe", DRAWN, length_mm, &[(0.0, 10.2), (0.85, 11.9), (0.86, 13.0), (1.0, 13.0)], &[(from + 50.0, y, 0.0), (to, y, 0.0)], 29);
     draft.join(SoftSoldered, ("mouthpiece receiver", 0.94), ("leadpipe", 0.0));
 }
 
 /// A trumpet.
 pub fn trumpet() -> PartMap {
     let mut d = Draft::new(Family::Trumpet, 640.0, 420.0, 1.25);
-    let block = Block { x: [286.0, 326.0, 366.0], top: 128.0, foot: 330.0, casing_mm: 24.0, length_mm: 145.0, tube_mm: 12.0 };
+    let block = Block { x: [286.0, 326.0, 366.0], top: 128.0, foot: 330.0, bore_mm: 17.0, length_mm: 145.0, tube_mm: 12.0 };
     leadpipe(&mut d, 196.0, 14.0, 470.0, 240.0);
     d.tube(
         "tuning slide",
@@ -52,7 +52,7 @@ pub fn trumpet() -> PartMap {
         29,
     )
     .label(486.0, 334.0);
-    d.tube("tuning slide, lower leg", NICKEL, 75.0, &[(0.0, 13.0)], &[(470.0, 300.0, 0.0), (381.0, 300.0, 0.0)], 18)
+    d.tube("tuning slide, lower leg", NICKEL, 75.0, &[(0.0, 13.0)], &[(470.0, 300.0, 0.0), (377.5, 300.0, 0.0)], 18)
         .listed("tuning slide");
     block.add(&mut d);
     block.slide(&mut d, 0, -1.0, (226.0, 256.0), 34.0, 92.0, 15);
@@ -63,7 +63,7 @@ pub fn trumpet() -> PartMap {
         SEAMED,
         270.0,
         &[(0.0, 12.6), (1.0, 17.0)],
-        &[(271.0, 300.0, 0.0), (46.0, 300.0, 75.0), (46.0, 150.0, 75.0), (150.0, 150.0, 0.0)],
+        &[(274.5, 300.0, 0.0), (46.0, 300.0, 75.0), (46.0, 150.0, 75.0), (150.0, 150.0, 0.0)],
         6,
     )
     .label(150.0, 356.0);
@@ -91,18 +91,18 @@ pub fn trumpet() -> PartMap {
 /// A cornet with its shepherd's crook.
 pub fn cornet() -> PartMap {
     let mut d = Draft::new(Family::Cornet, 640.0, 440.0, 1.35);
-    let block = Block { x: [306.0, 348.0, 390.0], top: 116.0, foot: 326.0, casing_mm: 25.0, length_mm: 140.0, tube_mm: 12.2 };
+    let block = Block { x: [306.0, 348.0, 390.0], top: 116.0, foot: 326.0, bore_mm: 17.0, length_mm: 140.0, tube_mm: 12.2 };
     leadpipe(&mut d, 192.0, 72.0, 470.0, 190.0);
     d.tube(
         "tuning slide",
         DRAWN,
         190.0,
-        &[(0.0, 12.0), (1.0, 12.0)],
+        &[(0.0, 11.9), (1.0, 11.9)],
         &[(470.0, 192.0, 0.0), (534.0, 192.0, 50.0), (534.0, 292.0, 50.0), (474.0, 292.0, 0.0)],
         29,
     )
     .label(468.0, 328.0);
-    d.tube("tuning slide, lower leg", NICKEL, 50.0, &[(0.0, 13.0)], &[(474.0, 292.0, 0.0), (407.0, 292.0, 0.0)], 18)
+    d.tube("tuning slide, lower leg", NICKEL, 50.0, &[(0.0, 13.0)], &[(474.0, 292.0, 0.0), (402.4, 292.0, 0.0)], 18)
         .listed("tuning slide");
     block.add(&mut d);
     block.slide(&mut d, 0, -1.0, (214.0, 246.0), 30.0, 82.0, 15);
@@ -114,7 +114,7 @@ pub fn cornet() -> PartMap {
         420.0,
         &[(0.0, 12.8), (0.35, 15.5), (1.0, 22.0)],
         &[
-            (290.0, 292.0, 0.0),
+            (293.6, 292.0, 0.0),
             (236.0, 292.0, 30.0),
             (236.0, 366.0, 36.0),
             (48.0, 366.0, 116.0),
@@ -147,7 +147,7 @@ pub fn cornet() -> PartMap {
 /// A flugelhorn: straight leadpipe, wide bell over a large rear bow.
 pub fn flugelhorn() -> PartMap {
     let mut d = Draft::new(Family::Flugelhorn, 640.0, 460.0, 1.15);
-    let block = Block { x: [286.0, 324.0, 362.0], top: 138.0, foot: 330.0, casing_mm: 24.0, length_mm: 140.0, tube_mm: 12.0 };
+    let block = Block { x: [286.0, 324.0, 362.0], top: 138.0, foot: 330.0, bore_mm: 17.0, length_mm: 140.0, tube_mm: 12.0 };
     d.tube(
         "mouthpiece receiver",
         NICKEL,
@@ -158,8 +158,8 @@ pub fn flugelhorn() -> PartMap {
     )
     .wall(0.9);
     // It lies within the bow: there is no room for its name that is not led to through another tube.
-    d.tube("tuning slide", DRAWN, 90.0, &[(0.0, 11.2), (1.0, 11.6)], &[(58.0, 232.0, 0.0), (150.0, 232.0, 0.0)], 29);
-    d.tube("leadpipe", NICKEL, 110.0, &[(0.0, 12.8), (1.0, 12.8)], &[(150.0, 232.0, 0.0), (273.0, 232.0, 0.0)], 29);
+    d.tube("tuning slide", DRAWN, 90.0, &[(0.0, 11.2), (1.0, 11.7)], &[(58.0, 232.0, 0.0), (150.0, 232.0, 0.0)], 29);
+    d.tube("leadpipe", NICKEL, 110.0, &[(0.0, 12.8), (1.0, 12.8)], &[(150.0, 232.0, 0.0), (275.4, 232.0, 0.0)], 29);
     block.add(&mut d);
     block.slide(&mut d, 0, -1.0, (268.0, 300.0), 34.0, 86.0, 15);
     block.slide(&mut d, 2, 1.0, (206.0, 236.0), 40.0, 100.0, 16);
@@ -169,7 +169,7 @@ pub fn flugelhorn() -> PartMap {
         SEAMED,
         250.0,
         &[(0.0, 12.6), (1.0, 17.5)],
-        &[(375.0, 278.0, 0.0), (520.0, 278.0, 52.0), (520.0, 382.0, 52.0), (420.0, 382.0, 0.0)],
+        &[(372.6, 278.0, 0.0), (520.0, 278.0, 52.0), (520.0, 382.0, 52.0), (420.0, 382.0, 0.0)],
         8,
     )
     .listed("bell bow")

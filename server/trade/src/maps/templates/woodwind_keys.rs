@@ -1,6 +1,6 @@
 //! Tone holes, keys, pads, rods, posts and springs of woodwinds.
 
-use super::draft::{At, Draft, FELT, GRENADILLA, Make, STEEL};
+use super::draft::{At, Draft, FELT, Make, STEEL};
 use crate::maps::part_map::{JointKind, PartKind};
 
 /// How the keywork of an instrument is made and held.
@@ -89,7 +89,7 @@ impl Keywork {
 
     fn hole(&self, d: &mut Draft, name: &str, body: &str, share: f64, across: f64, hole_mm: f64) -> (f64, f64) {
         let hole = format!("{name} hole");
-        let make = if self.posts == JointKind::Threaded { GRENADILLA } else { self.make };
+        let make = d.make_of(body);
         d.seated(PartKind::ToneHole, &hole, make, 4.0, hole_mm, body, share, across).listed("tone holes");
         d.spot(body, share, across)
     }
