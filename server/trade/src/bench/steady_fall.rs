@@ -14,6 +14,8 @@ const FEWEST_READINGS: usize = 8;
 const OF_FEW_READINGS: f64 = 3.0;
 /// So rarely may readings that scatter at random about one curve be called two stretches (chosen).
 const FALSE_ALARM: f64 = 1e-3;
+/// Readings below this part of the highest begin the fit of a curve as if they were so high.
+const LEAST_TO_BEGIN_WITH: f64 = 1e-2;
 /// Steps of improvement of a fitted curve; each mostly gains two figures.
 const MOST_STEPS: usize = 12;
 
@@ -225,7 +227,9 @@ impl Fall {
     fn left_over(self, points: &[(f64, f64)]) -> Option<Vec<f64>> {
         let (first, last) = (points.first()?.0, points.last()?.0);
         let x = |t: f64| (t - first) / (last - first);
-        let line = StraightLine::through(points.iter().map(|&(t, p)| (x(t), self.back(p))))?;
+        // Once the air is gone rounding reads below nothing too, where no root and no logarithm begins.
+        let least = points.iter().map(|&(_, p)| p).fold(0.0, f64::max) * LEAST_TO_BEGIN_WITH;
+        let line = StraightLine::through(points.iter().map(|&(t, p)| (x(t), self.back(p.max(least)))))?;
         let (mut a, mut b) = (line.at(0.0), line.slope);
         let left = |a: f64, b: f64| points.iter().map(|&(t, p)| p - self.at(a + b * x(t))).collect::<Vec<f64>>();
         let mut best = left(a, b);
@@ -260,9 +264,9 @@ fn squares(values: &[f64]) -> f64 {
     values.iter().map(|value| value * value).sum()
 }
 
-/// What is left over of the readings beside the fall that fits best.
+/// What is left over of the readings beside the fall that fits best; suction has no law of its own.
 fn left_over(points: &[(f64, f64)]) -> Option<Vec<f64>> {
-    let is_above = points.iter().all(|&(_, p)| p > 0.0);
-    let laws: &[Fall] = if is_above { &[Fall::Straight, Fall::Square, Fall::Exponential] } else { &[Fall::Straight] };
+    let is_pressure = points.iter().any(|&(_, p)| p > 0.0);
+    let laws: &[Fall] = if is_pressure { &[Fall::Straight, Fall::Square, Fall::Exponential] } else { &[Fall::Straight] };
     laws.iter().filter_map(|law| law.left_over(points)).min_by(|a, b| squares(a).total_cmp(&squares(b)))
 }
