@@ -98,6 +98,8 @@ test("what was saved of a part or a joint stays when something else is saved nex
     const again = saved();
     await chosen(name).getByRole("button", { name: button }).click();
     await again;
+    // The fields are made anew with what came.
+    await expect(chosen(name).getByRole("button", { name: button })).toBeEnabled();
   };
   await page.getByLabel("By name…").selectOption({ label: "leadpipe" });
   await chosen("leadpipe").getByLabel("Material").selectOption("brass_c230");

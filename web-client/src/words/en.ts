@@ -7,7 +7,6 @@ import type {
 
 /** The words of the staff screens in English. A whole sentence is one entry: none is built from pieces elsewhere. */
 
-
 const stages: Record<Stage, string> = {
   intake: "Intake", diagnosis: "Diagnosis", approval: "Approval", bench: "Bench", leak_test: "Leak test",
   pickup: "Pickup", closed: "Closed",
