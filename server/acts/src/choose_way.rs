@@ -119,7 +119,7 @@ impl Desk {
             Some(put) => *put,
             None => self.add_around(tx, rows, joint, OperationKind::PutTogether, putting, vec![OperationId(take_id)])?,
         };
-        if comes_after(rows, take_id, work, 0) || comes_after(rows, work, rows.operations[put].id, 0) {
+        if comes_after(rows, take_id, work) || comes_after(rows, work, rows.operations[put].id) {
             return Err(Halt::refused("order-of-steps", "The steps stand in another order: this one would have to come before itself. Change what comes after what first."));
         }
         let is_of_it = |word: &str| is_of(rows, joint, word);
@@ -188,7 +188,7 @@ impl Desk {
         pairs.extend(take.zip(put));
         for (first, last) in pairs {
             let Some(at) = rows.operations.iter().position(|row| row.id == last) else { continue };
-            if !comes_after(rows, first, last, 0) {
+            if !comes_after(rows, first, last) {
                 let after = with(&rows.operations[at], first)?;
                 self.amend_step(tx, rows, at, |row| row.after_ids = json!(after))?;
             }

@@ -4,6 +4,7 @@ use crate::checks::{Checks, LINE, TEXT, tidy};
 use crate::desk::{Actor, Acts, Desk, Halt};
 use serde::{Deserialize, Serialize};
 use serde_json::json;
+use std::collections::BTreeSet;
 use store::lists;
 use store::operations::{self, OperationRow, TimeRow};
 use store::order_facts::ids;
@@ -132,7 +133,7 @@ fn check_ids(checks: &mut Checks, rows: &OrderRows, findings: &[FindingId], afte
         let known = rows.operations.iter().any(|o| o.id == id.0);
         if !known || Some(id.0) == own {
             checks.fault(format!("/after/{index}"), "is no other operation of this order");
-        } else if own.is_some_and(|own| comes_after(rows, id.0, own, 0)) {
+        } else if own.is_some_and(|own| comes_after(rows, id.0, own)) {
             checks.fault(format!("/after/{index}"), "would come after itself");
         }
     }
@@ -152,13 +153,18 @@ fn check_places(checks: &mut Checks, rows: &OrderRows, joint: Option<&str>, need
 }
 
 /// Whether `one` comes after `other`, directly or through others.
-pub(crate) fn comes_after(rows: &OrderRows, one: Uuid, other: Uuid, depth: usize) -> bool {
-    if depth > rows.operations.len() {
-        return true;
+pub(crate) fn comes_after(rows: &OrderRows, one: Uuid, other: Uuid) -> bool {
+    let (mut seen, mut next) = (BTreeSet::from([one]), vec![one]);
+    while let Some(id) = next.pop() {
+        let Some(row) = rows.operations.iter().find(|o| o.id == id) else { continue };
+        let after = ids(&row.after_ids).unwrap_or_default();
+        if after.contains(&other) {
+            return true;
+        }
+        // Each step once: many that come after many have more ways between them than can be walked.
+        next.extend(after.into_iter().filter(|id| seen.insert(*id)));
     }
-    let Some(row) = rows.operations.iter().find(|o| o.id == one) else { return false };
-    let after = ids(&row.after_ids).unwrap_or_default();
-    after.contains(&other) || after.iter().any(|id| comes_after(rows, *id, other, depth + 1))
+    false
 }
 
 impl Desk {

@@ -95,7 +95,8 @@ impl PhotoFolder {
     /// When it cannot.
     pub fn try_it(&self) -> std::io::Result<()> {
         DirBuilder::new().recursive(true).mode(0o700).create(&self.root)?;
-        let trial = self.root.join("trial");
+        // Several servers may start on one folder together.
+        let trial = self.root.join(format!("trial-{}", std::process::id()));
         File::create(&trial)?;
         fs::remove_file(trial)
     }

@@ -13,6 +13,7 @@ use serde_json::Value;
 use std::future::Future;
 use std::pin::Pin;
 use std::sync::LazyLock;
+use std::time::Duration;
 use tokio::sync::Semaphore;
 use trade::bench::pressure_log::MOST_READINGS;
 
@@ -85,11 +86,23 @@ pub(super) enum Held {
     Beginning(Bytes),
 }
 
+/// After so long without a byte a body is taken to have broken off: a telephone that lost its network
+/// says nothing, and what it holds here would be held for ever.
+const SILENCE: Duration = Duration::from_secs(30);
+
 /// Reads a body up to `most` bytes.
-pub(super) async fn all_of(mut payload: Payload, most: usize) -> Result<Held, Problem> {
+pub(super) async fn all_of(payload: Payload, most: usize) -> Result<Held, Problem> {
+    read_while(payload, most, SILENCE).await
+}
+
+pub(super) fn broke_off() -> Problem {
+    Problem::new(Kind::InvalidInput).saying("The body broke off; send it again.")
+}
+
+async fn read_while(mut payload: Payload, most: usize, silence: Duration) -> Result<Held, Problem> {
     let mut bytes = BytesMut::new();
-    while let Some(chunk) = payload.next().await {
-        let chunk = chunk.map_err(|_| Problem::new(Kind::InvalidInput).saying("The body broke off; send it again."))?;
+    while let Some(chunk) = tokio::time::timeout(silence, payload.next()).await.map_err(|_| broke_off())? {
+        let chunk = chunk.map_err(|_| broke_off())?;
         if bytes.len() + chunk.len() > most {
             return Ok(Held::Beginning(bytes.freeze()));
         }
@@ -258,12 +271,27 @@ fn expected(wanted: &str) -> String {
 
 #[cfg(test)]
 mod tests {
-    use super::{Body, LONG, MOST_WITH_LOG};
+    use super::{Body, Held, LONG, MOST_WITH_LOG, read_while};
+    use actix_web::dev::Payload;
     use actix_web::http::header::ContentType;
     use actix_web::test::TestRequest;
     use actix_web::{FromRequest, rt};
     use serde::{Deserialize, Deserializer};
+    use futures_util::StreamExt;
     use std::thread::ThreadId;
+    use std::time::Duration;
+
+    #[test]
+    fn a_body_that_falls_silent_has_broken_off_and_one_that_comes_is_read() {
+        rt::System::new().block_on(async {
+            let half = || futures_util::stream::iter([Ok(bytes::Bytes::from_static(b"half"))]);
+            let silent: Payload = Payload::Stream { payload: Box::pin(half().chain(futures_util::stream::pending())) };
+            let answer = read_while(silent, 100, Duration::from_millis(20)).await;
+            assert!(answer.is_err_and(|problem| problem.to_string().contains("broke off")));
+            let whole: Payload = Payload::Stream { payload: Box::pin(half()) };
+            assert!(matches!(read_while(whole, 100, Duration::from_secs(30)).await, Ok(Held::All(bytes)) if bytes == "half"));
+        });
+    }
 
     /// On which thread a body was read.
     #[derive(Debug)]

@@ -1,6 +1,6 @@
 //! A picture as the body itself.
 
-use super::body::{Held, all_of, media_type, too_large};
+use super::body::{Held, all_of, broke_off, media_type, too_large};
 use crate::problem::{Kind, Problem};
 use actix_web::dev::Payload;
 use actix_web::{FromRequest, HttpRequest};
@@ -8,6 +8,7 @@ use acts::picture::{self, MOST_BYTES, MOST_PIXELS, NoPicture, Picture};
 use sha2::{Digest, Sha256};
 use std::future::Future;
 use std::pin::Pin;
+use std::time::Duration;
 use tokio::sync::Semaphore;
 
 /// So many pictures are received or wait for their turn at a time, each of up to 20 MiB; the next is
@@ -15,6 +16,9 @@ use tokio::sync::Semaphore;
 const MOST_HELD: usize = 16;
 
 static PLACES: Semaphore = Semaphore::const_new(MOST_HELD);
+
+/// A picture that is longer on its way gives its place back: 20 MiB in this time is half a megabit a second.
+const LONGEST_WAY: Duration = Duration::from_secs(300);
 
 /// How long somebody is asked to wait for a place, in seconds.
 const AGAIN_IN_SECONDS: u32 = 5;
@@ -50,7 +54,8 @@ impl FromRequest for PictureBody {
         let payload = payload.take();
         Box::pin(async move {
             let _place = PLACES.try_acquire().map_err(|_| no_place())?;
-            let bytes = match all_of(payload, MOST_BYTES).await? {
+            let whole = tokio::time::timeout(LONGEST_WAY, all_of(payload, MOST_BYTES)).await.map_err(|_| broke_off())?;
+            let bytes = match whole? {
                 Held::All(bytes) => bytes,
                 Held::Beginning(_) => return Err(too_large(MOST_BYTES)),
             };

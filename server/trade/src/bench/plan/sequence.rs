@@ -76,15 +76,15 @@ pub(super) fn befores(reckoned: &Reckoned<'_>) -> Vec<BTreeSet<usize>> {
 
 impl Working<'_> {
     /// For each task the soldered joints that are together for it: plating and lacquer are laid on
-    /// once the torch is done with them, unless somebody said that such work comes after.
-    pub(super) fn closed_for_finishing(&self, reckoned: &Reckoned<'_>) -> Vec<BTreeSet<usize>> {
-        let said = said(reckoned);
+    /// once the torch is done with them, unless work that uses such a joint comes after. `before`: as
+    /// of [`befores`].
+    pub(super) fn closed_for_finishing(&self, reckoned: &Reckoned<'_>, before: &[BTreeSet<usize>]) -> Vec<BTreeSet<usize>> {
         let soldered = |group: &usize| reckoned.groups[*group].all().iter().any(|joint| self.bench.map.joints[*joint].held == JointKind::SoftSoldered);
         let uses = |task: usize, group: usize| reckoned.needs[task].contains(&group) || !reckoned.methods[task][0].1.in_heat().is_disjoint(&reckoned.groups[group].all());
         let is_free = |task: usize, group: usize| {
-            !reckoned.needs[task].contains(&group) && (0..said.len()).all(|other| !(uses(other, group) && comes_before(&said, task, other)))
+            !uses(task, group) && (0..before.len()).all(|other| !(uses(other, group) && comes_before(before, task, other)))
         };
-        (0..said.len())
+        (0..before.len())
             .map(|task| match reckoned.tasks[task].method.finishing() {
                 0 | 1 => BTreeSet::new(),
                 _ => (0..reckoned.groups.len()).filter(soldered).filter(|group| is_free(task, *group)).collect(),

@@ -258,7 +258,7 @@ impl<'a> Working<'a> {
             })
             .collect();
         let mut after = befores(reckoned);
-        let closed = self.closed_for_finishing(reckoned);
+        let closed = self.closed_for_finishing(reckoned, &after);
         let operations = reckoned
             .tasks
             .iter()
