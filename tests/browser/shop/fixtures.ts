@@ -64,9 +64,12 @@ export async function signIn(page: Page, person: Staff): Promise<void> {
   await page.locator("main.rails").waitFor();
 }
 
-export const test = base.extend<{ context: BrowserContext; baseURL: string }, { shop: OpenShop }>({
+export const test = base.extend<{ context: BrowserContext; baseURL: string }, { shopOf: string; shop: OpenShop }>({
+  /** Whose shop it is: files that say the same may share one, and find there what others left. */
+  shopOf: ["everybody", { option: true, scope: "worker" }],
   shop: [
-    async ({}, use) => {
+    // A file with a shop of its own is run by a worker of its own.
+    async ({ shopOf: _ }, use) => {
       const shop = await OpenShop.open();
       await use(shop);
       await shop.server.stop();

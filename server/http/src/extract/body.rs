@@ -287,7 +287,7 @@ mod tests {
             let half = || futures_util::stream::iter([Ok(bytes::Bytes::from_static(b"half"))]);
             let silent: Payload = Payload::Stream { payload: Box::pin(half().chain(futures_util::stream::pending())) };
             let answer = read_while(silent, 100, Duration::from_millis(20)).await;
-            assert!(answer.is_err_and(|problem| problem.to_string().contains("broke off")));
+            assert!(answer.is_err_and(|problem| format!("{problem:?}").contains("broke off")));
             let whole: Payload = Payload::Stream { payload: Box::pin(half()) };
             assert!(matches!(read_while(whole, 100, Duration::from_secs(30)).await, Ok(Held::All(bytes)) if bytes == "half"));
         });
