@@ -36,6 +36,8 @@ fn comings_and_goings_of_the_day_are_counted_and_those_of_yesterday_are_not() {
     let shop = TestShop::open();
     let desk = shop.front_desk();
     shop.collected(&baritone());
+    // What is still on its way would go out on the next day.
+    shop.mail_has_gone();
     shop.days_pass(1);
     let quiet = evening(&desk);
     assert_eq!((&quiet["came_in_count"], &quiet["left_count"], &quiet["letters_sent_count"]), (&json!(0), &json!(0), &json!(0)));
