@@ -6,6 +6,7 @@ import { Button } from "../elements/button";
 import { Chip } from "../elements/chip";
 import { Head, Thumb } from "../elements/head";
 import { LineStrip } from "../elements/line-strip";
+import { PhoneLink } from "../elements/phone-link";
 import { RefusalNote } from "../elements/refusal-note";
 import { useAct, type Refusal } from "../elements/use-act";
 import { useKeys } from "../elements/use-keys";
@@ -115,7 +116,7 @@ function OrderLink({ number }: { number: string }) {
 }
 
 function Ring({ phone }: { phone: string }) {
-  return <a href={`tel:${phone.replaceAll(/[^\d+]/g, "")}`}>{words.evening.ring(phone)}</a>;
+  return <PhoneLink phone={phone}>{words.evening.ring(phone)}</PhoneLink>;
 }
 
 function Shelf({ orders }: { orders: readonly { order: BoardOrder; days: number }[] }) {
@@ -259,7 +260,7 @@ function LateRow({ late: { order, customer_name, instrument_words, waits_for, pr
       <span class="vh">{words.evening.spoken(dayWords(order.ready_p50), dayWords(order.ready_p95), dayWords(order.ready_p85), words.board.likelyLateBy(order.likely_days_late))}</span>
       <span class="why">
         {help.why}<br />
-        {ring_phone && help.kind !== "answer_owner" ? <>{help.kind === "tell_customer" && <>{words.evening.tellLater} </>}<a href={`tel:${ring_phone.replaceAll(/[^\d+]/g, "")}`}>{ring ? words.evening.ringName(ring.name, ring_phone) : words.evening.ring(ring_phone)}</a></> : <a href={address}>{help.helps}</a>}
+        {ring_phone && help.kind !== "answer_owner" ? <>{help.kind === "tell_customer" && <>{words.evening.tellLater} </>}<PhoneLink phone={ring_phone}>{ring ? words.evening.ringName(ring.name, ring_phone) : words.evening.ring(ring_phone)}</PhoneLink></> : <a href={address}>{help.helps}</a>}
         {help.then && <><br /><span class="quiet">{help.then}</span></>}
       </span>
     </li>

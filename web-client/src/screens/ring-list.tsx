@@ -1,6 +1,7 @@
 import { useEffect, useState } from "preact/hooks";
 import * as calls from "../api/calls";
 import type { RingLine } from "../api/shapes";
+import { PhoneLink } from "../elements/phone-link";
 import { CallNote } from "../elements/call-note";
 import { Head, Thumb } from "../elements/head";
 import { isOneOf } from "../elements/form";
@@ -89,7 +90,7 @@ function Line({ line, onNoted }: { line: RingLine; onNoted: (said: string) => vo
       </div>
       <div class="ring-acts">
         {line.customer_phone
-          ? <a class="btn main number" href={`tel:${line.customer_phone.replaceAll(/[^\d+]/g, "")}`}>{words.evening.ring(line.customer_phone)}</a>
+          ? <PhoneLink class="btn main number" phone={line.customer_phone}>{words.evening.ring(line.customer_phone)}</PhoneLink>
           : <p class="heed">{ring.noNumber}</p>}
         {line.stage === "approval" && line.is_owner && <a class="btn" href={`${order}/quote?say=answer`}>{ring.answer}</a>}
         <CallNote order={line.work_order_id} whom={{ id: line.customer_id, name: line.customer_name }} onNoted={onNoted} />

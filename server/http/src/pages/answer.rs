@@ -6,12 +6,13 @@
 //! another.
 
 use super::facts::{
-    AnswerError, AnswerNotice, AnswerPage, Answered, AnsweredBy, AnsweredPage, Asks, Decision, Found,
+    AnswerError, AnswerNotice, AnswerPage, Answered, AnsweredBy, AnsweredPage, Decision, Found,
     IfDeclined, Line, MistakeError, MistakeForm, Money, NotAnswerable, NotAnswerablePage, Order,
     Proposal, Quote, Typed,
 };
 use super::frame::{Row, bill, foot, map, order_page, photos, ring, telephone};
 use maud::{Markup, html};
+use trade::words::quote::Asks;
 use trade::words::said::{capital, count, one_line};
 
 /// `/answer/{token}`: what was found, what it costs, and the three answers.

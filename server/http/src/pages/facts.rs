@@ -6,6 +6,7 @@
 //! shop's zone. Addresses (`…_url`, `action`) are paths or complete addresses.
 
 use chrono::{DateTime, NaiveDate, Utc};
+use trade::words::quote::Asks;
 pub use acts::drawn_map::CustomersMap;
 pub use trade::words::said::Money;
 
@@ -445,37 +446,12 @@ pub struct Quote {
     pub planned_for: Option<NaiveDate>,
 }
 
-/// What a quote asks its owner to allow.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Asks {
-    /// It costs nothing.
-    Nothing,
-    /// What the lines come to.
-    Lines,
-    /// What the lines come to, and each optional one that is ticked.
-    LinesAndTicks,
-    /// Only optional lines that are ticked.
-    Ticks,
-    /// More than all its lines: for what may still turn up.
-    Room,
-}
-
 impl Quote {
     /// What the limit is for.
     #[must_use]
     pub fn asks(&self) -> Asks {
-        let all = self.total_with_optional.as_ref().map_or(self.total.amount, |all| all.amount.max(self.total.amount));
-        if self.limit.amount.is_zero() {
-            Asks::Nothing
-        } else if self.limit.amount > all {
-            Asks::Room
-        } else if all == self.total.amount {
-            Asks::Lines
-        } else if self.total.amount.is_zero() {
-            Asks::Ticks
-        } else {
-            Asks::LinesAndTicks
-        }
+        let with_optional = self.total_with_optional.as_ref().map_or(self.total.amount, |all| all.amount);
+        Asks::of(self.limit.amount, self.total.amount, with_optional)
     }
 }
 

@@ -158,6 +158,44 @@ impl<'de> Deserialize<'de> for ContentDiscount {
     }
 }
 
+/// What a quote asks its owner to allow.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Asks {
+    /// It costs nothing.
+    Nothing,
+    /// What the lines come to.
+    Lines,
+    /// What the lines come to, and each optional one that is ticked.
+    LinesAndTicks,
+    /// Only optional lines that are ticked.
+    Ticks,
+    /// More than all its lines: for what may still turn up.
+    Room,
+}
+
+impl Asks {
+    /// What a limit is for. Amounts in the quote's currency, tax included.
+    ///
+    /// * `total`: of the lines that are not optional.
+    /// * `with_optional`: of all lines.
+    #[must_use]
+    pub fn of(limit: Decimal, total: Decimal, with_optional: Decimal) -> Self {
+        // An optional discount makes all of them less.
+        let all = with_optional.max(total);
+        if limit.is_zero() {
+            Self::Nothing
+        } else if limit > all {
+            Self::Room
+        } else if all == total {
+            Self::Lines
+        } else if total.is_zero() {
+            Self::Ticks
+        } else {
+            Self::LinesAndTicks
+        }
+    }
+}
+
 /// Everything a quote version binds the owner and the shop to.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct QuoteContent {
@@ -219,23 +257,17 @@ impl QuoteContent {
         }
     }
 
-    /// Whether the limit leaves room beyond everything on the quote: somebody asked for it on
-    /// purpose. One that is no more than all lines together is those lines and nothing else.
-    ///
-    /// # Errors
-    /// As [`quote_totals::totals`].
-    pub fn has_room(&self) -> Result<bool, Refused> {
-        Ok(self.limit > self.total_of(|_| true)?.max(self.total_without_optional()?))
-    }
-
     /// The most that an acceptance of the lines for which `counts` is true authorises, tax
-    /// included: the limit where it leaves room, else what those lines come to. The money of an
+    /// included: the limit where it leaves room beyond all lines, else what those lines come to. The money of an
     /// optional line that was left out is then for nothing else.
     ///
     /// # Errors
     /// As [`quote_totals::totals`].
     pub fn authorises(&self, counts: impl Fn(&ContentLine) -> bool) -> Result<Decimal, Refused> {
-        if self.has_room()? { Ok(self.limit) } else { self.total_of(counts) }
+        match Asks::of(self.limit, self.total_without_optional()?, self.total_of(|_| true)?) {
+            Asks::Room => Ok(self.limit),
+            Asks::Nothing | Asks::Lines | Asks::LinesAndTicks | Asks::Ticks => self.total_of(counts),
+        }
     }
 
     /// SHA-256 of the content in one fixed spelling, in hexadecimal: what a decision is bound to.

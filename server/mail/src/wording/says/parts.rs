@@ -3,6 +3,7 @@
 use crate::facts::{AnsweredBy, Became, Decision, Finding, Line, Money, Noted, Quote};
 use crate::wording::blocks::{Block, Item, Piece, Row, Words, said, strong, typed};
 use super::{About, own, para, plain, sentence};
+use trade::words::quote::Asks;
 use trade::words::said::{capital, list, moment, one_line};
 use trade::words::zone::Zone;
 
@@ -195,20 +196,19 @@ impl About<'_> {
     pub(super) fn what_it_costs(&self) -> Vec<Option<Block>> {
         let Some(quote) = &self.facts.quote else { return vec![] };
         let mut blocks = vec![self.bill(quote), quote.further.as_deref().and_then(plain)];
-        blocks.push(match &quote.accepted_before {
-            None if quote.limit.amount.is_zero() => {
+        let with_optional = quote.total_with_optional.as_ref().map_or(quote.total.amount, |all| all.amount);
+        let asks = Asks::of(quote.limit.amount, quote.total.amount, with_optional);
+        blocks.push(match (asks, &quote.accepted_before) {
+            (Asks::Nothing, None) => {
                 plain("There is nothing to pay. Please tell us all the same whether we may go ahead.")
             }
-            before => {
+            (_, before) => {
                 let so_far = before.as_ref().map(|before| format!("So far you allow up to {}. ", before.allowed.said()));
                 let in_all = if before.is_some() { " in all" } else { "" };
-                let all = quote.total_with_optional.as_ref().map_or(quote.total.amount, |all| all.amount);
-                // With no room beyond the lines, the limit is the lines; the optional ones only if ticked.
-                let is_ticks = quote.limit.amount <= all && all > quote.total.amount;
-                let (asks, most, rest) = match (is_ticks, quote.total.amount.is_zero()) {
-                    (false, _) => ("We ask you to allow up to ", quote.limit.said(), in_all.to_owned()),
-                    (true, true) => ("You allow only what you tick on the page, up to ", quote.limit.said(), String::new()),
-                    (true, false) => (
+                let (asks, most, rest) = match asks {
+                    Asks::Nothing | Asks::Lines | Asks::Room => ("We ask you to allow up to ", quote.limit.said(), in_all.to_owned()),
+                    Asks::Ticks => ("You allow only what you tick on the page, up to ", quote.limit.said(), String::new()),
+                    Asks::LinesAndTicks => (
                         "We ask you to allow up to ",
                         quote.total.said(),
                         format!("{in_all}; what you tick on the page comes on top, up to {}", quote.limit.said()),

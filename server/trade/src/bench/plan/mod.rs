@@ -122,15 +122,30 @@ pub struct TaskMethod {
     pub cautions: Vec<String>,
 }
 
+/// What is done to a surface, the later the further down; common practice, no source.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub(super) enum Finishing {
+    /// Nothing.
+    Nothing,
+    /// It is made bright at the wheel.
+    Buffs,
+    /// Metal is laid on.
+    Plates,
+    /// Lacquer is laid on.
+    Lacquers,
+}
+
 impl TaskMethod {
-    /// How late it stands among what is done to a surface: 0 nothing, 1 buffing, 2 plating, 3 lacquer.
-    pub(super) fn finishing(&self) -> u8 {
+    /// What it does to a surface.
+    pub(super) fn finishing(&self) -> Finishing {
         if self.lacquers {
-            3
+            Finishing::Lacquers
         } else if self.plates {
-            2
+            Finishing::Plates
+        } else if self.cautions.iter().any(|slug| slug == "buffing") {
+            Finishing::Buffs
         } else {
-            u8::from(self.cautions.iter().any(|slug| slug == "buffing"))
+            Finishing::Nothing
         }
     }
 

@@ -1,6 +1,6 @@
 //! What comes before what: as somebody said, as the heat wants it, and as the trade does it.
 
-use super::Task;
+use super::{Finishing, Task};
 use super::working::{Reckoned, Working};
 use crate::maps::JointKind;
 use crate::words::instrument::{Heat, OperationKind};
@@ -36,7 +36,7 @@ fn is_hot(task: &Task) -> bool {
 /// Common practice, no source.
 fn is_done_before(one: &Task, other: &Task) -> bool {
     let (first, last) = (one.method.finishing(), other.method.finishing());
-    let finished_after = last > first && (is_hot(one) || first > 0);
+    let finished_after = last > first && (is_hot(one) || first > Finishing::Nothing);
     let is_cold = |task: &Task, kind: OperationKind| task.kind == kind && !is_hot(task);
     let is_torch_work = |task: &Task| task.kind == OperationKind::Work && is_hot(task);
     finished_after
@@ -86,8 +86,8 @@ impl Working<'_> {
         };
         (0..before.len())
             .map(|task| match reckoned.tasks[task].method.finishing() {
-                0 | 1 => BTreeSet::new(),
-                _ => (0..reckoned.groups.len()).filter(soldered).filter(|group| is_free(task, *group)).collect(),
+                Finishing::Nothing | Finishing::Buffs => BTreeSet::new(),
+                Finishing::Plates | Finishing::Lacquers => (0..reckoned.groups.len()).filter(soldered).filter(|group| is_free(task, *group)).collect(),
             })
             .collect()
     }
